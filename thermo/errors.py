@@ -1,0 +1,72 @@
+"""Every error a user can cause, and the exit status that goes with it.
+
+An error says where, what is wrong with the value given, and what to do.
+"""
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+
+class ExitStatus(IntEnum):
+    """What the program tells the shell when it ends."""
+
+    OK = 0
+    BUG = 1
+    USAGE = 2
+    CASE = 3
+    RUN = 4
+    LIMIT = 5
+    INTERRUPTED = 130
+
+
+class ThermoError(Exception):
+    """Any mistake that is not ours; printed without a traceback."""
+
+    status = ExitStatus.CASE
+
+
+class CatalogueError(ThermoError):
+    """A size, schedule, class or material that no table holds."""
+
+    status = ExitStatus.USAGE
+
+
+@dataclass(frozen=True)
+class Mistake:
+    """One thing wrong with a file the user wrote."""
+
+    file: str
+    line: int | None
+    problem: str
+    remedy: str = ""
+
+    def __str__(self) -> str:
+        """Return ``file:line: problem; remedy``."""
+        where = f"{self.file}:{self.line}" if self.line else self.file
+        return f"{where}: {self.problem}" + (f"; {self.remedy}" if self.remedy else "")
+
+
+class CaseError(ThermoError):
+    """All the mistakes of one file, in file order."""
+
+    status = ExitStatus.CASE
+
+    def __init__(self, mistakes: list[Mistake]) -> None:
+        self.mistakes = sorted(mistakes, key=lambda m: m.line or 0)
+        super().__init__("\n".join(str(m) for m in self.mistakes))
+
+
+class RunError(ThermoError):
+    """The heat run had to stop; the history up to then is kept.
+
+    Attributes
+    ----------
+    history : object or None
+        Whatever was computed before the run stopped.
+    """
+
+    status = ExitStatus.RUN
+
+    def __init__(self, message: str, history: object = None) -> None:
+        super().__init__(message)
+        self.history = history

@@ -1,0 +1,95 @@
+"""What a heat run left behind: temperatures at the moments that matter, and the ledger."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class JointTemperature:
+    """The joint at one moment [K].
+
+    Hottest, coldest and mean are over deposited metal and parent metal within 5 mm of
+    either toe, through the thickness; ``start_point`` is the hottest point of that zone
+    at the angle where the next pass starts.
+    """
+
+    hottest: float
+    coldest: float
+    mean: float
+    start_point: float
+
+
+@dataclass(frozen=True)
+class PassResult:
+    """One pass as it ran."""
+
+    number: int
+    wait: float  # s before this arc on
+    wait_is_auto: bool
+    arc_on: float  # s since the first arc on
+    arc_off: float
+    arc_energy: float | None  # J/m, U I / v; None when only net power is known
+    heat_input: float | None  # J/m, standard's k x U I / v
+    net_energy: float  # J into the metal
+    at_arc_on: JointTemperature  # the interpass temperature (ISO 13916, 3.2)
+    at_arc_off: JointTemperature
+
+
+@dataclass(frozen=True)
+class Trace:
+    """Temperature of one probe through the run."""
+
+    name: str
+    r: float
+    z: float
+    angle: float
+    temperature: Array  # (n,) [K]
+
+
+@dataclass(frozen=True)
+class Ledger:
+    """Where the heat went [J]; all relative to air temperature."""
+
+    arc: float
+    stored: float
+    lost: dict[str, float]  # by surface: "outside", "bore", "holding", ...
+
+    @property
+    def closure(self) -> float:
+        """Heat not accounted for, over the arc's energy."""
+        missing = self.arc - self.stored - sum(self.lost.values())
+        return missing / self.arc if self.arc else missing
+
+
+@dataclass(frozen=True)
+class Lumped:
+    """The hand check: the piece as one lump."""
+
+    mass: float  # kg of metal in the piece (long ends: within reach of the heat)
+    heat_capacity: float  # J/K at the interpass limit
+    time_constant: float  # s, heat capacity over surface conductance at the limit
+    rise_per_pass: tuple[float, ...]  # K, net energy over heat capacity
+
+
+@dataclass(frozen=True)
+class History:
+    """A whole run: arrays are (n,) over the recorded times."""
+
+    model: str  # "ring" or "axisymmetric"
+    time: Array  # s since the first arc on
+    hottest: Array  # K
+    coldest: Array
+    mean: Array
+    passes: tuple[PassResult, ...]
+    traces: tuple[Trace, ...]
+    ledger: Ledger
+    lumped: Lumped
+    complete: bool  # False when a wait could not reach the limit
+    stopped_because: str  # "" or why the run ended early
+    cells: int
+    steps: int
+    solve_time: float  # s of wall clock in the solver
