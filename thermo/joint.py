@@ -173,6 +173,15 @@ class Assumption:
 
 
 @dataclass(frozen=True)
+class Doubt:
+    """How far one number of the case may be off, in the user's judgement."""
+
+    key: str  # "arc.efficiency"
+    low: float  # SI
+    high: float
+
+
+@dataclass(frozen=True)
 class Case:
     """Everything one run needs."""
 
@@ -196,6 +205,7 @@ class Case:
     model: ModelOptions = field(default_factory=ModelOptions)
     assumptions: tuple[Assumption, ...] = ()
     file: str = ""
+    doubt: tuple[Doubt, ...] = ()
 
     @property
     def clearance(self) -> float:

@@ -1,0 +1,640 @@
+"""Heat conduction in a body of revolution ``[r, theta, z]``: compiled kernels.
+
+Plain arrays and floats in SI units: nothing here knows about case files, fittings
+or the terminal. Every array over cells is (nr, n_theta, nz); geometry is the same at
+all angles but for the bead, so it is (2, nr, nz): [0] before the bead of the current
+pass, [1] with it, and ``built[m]`` says which holds at angle ``m``.
+
+Areas, volumes, heat and power are per radian of azimuth. ``n_theta = 1`` is the
+axisymmetric case: its sweep round the ring is skipped and nothing else differs.
+Heat into the body is positive.
+
+One step is linearly implicit in temperature and conserves enthalpy: conductances at
+the extrapolated mid-point, capacities as the secant of enthalpy over the predicted
+change, Douglas splitting into line solves along r, theta and z.
+
+References
+----------
+.. [1] J. Douglas, "Alternating direction methods for three space variables",
+       Numerische Mathematik 4 (1962) 41-63.
+.. [2] S. V. Patankar, "Numerical Heat Transfer and Fluid Flow", Hemisphere, 1980,
+       section 4.2-3 (conductivity at the face between unlike cells).
+"""
+
+from math import erf, sqrt
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+IMPLICITNESS = 0.55  # 0.5 is second order and undamped; a little more damps stiff modes
+COLDEST_POSSIBLE = 150.0  # K; outside these bounds the run has failed
+FINISHED, REACHED, FAILED, FULL = 0, 1, 2, 3  # why `march` returned
+
+
+class Tables(NamedTuple):
+    """Properties against temperature on one uniform axis."""
+
+    start: float  # K
+    step: float  # K
+    conductivity: Array  # (materials, n) [W/m/K]
+    enthalpy: Array  # (materials, n) [J/m³], strictly increasing
+
+
+class Body(NamedTuple):
+    """Cells of the section, their faces and surfaces, before and with one bead."""
+
+    first: Ints  # (nr,) first active column of each row
+    last: Ints  # (nr,) one past the last
+    material: Ints  # (nr, nz)
+    volume: Array  # (2, nr, nz) [m³/rad], zero where there is no metal
+    r_below: Array  # (2, nr, nz) half distance / area below face i-1|i [rad/m]
+    r_above: Array  # and above it; inf where the face carries no metal
+    z_below: Array  # same for face j-1|j
+    z_above: Array
+    plane: Array  # (2, nr, nz) section area [m²]
+    radius: Array  # (nr, nz) of the cell's centroid [m]
+    film_row: int  # row just outside the clearance
+    film_area: Array  # (nz,) clearance area [m²/rad], zero where there is none
+    film_below: Array  # (nz,) half distance / area in the pipe [rad/m]
+    film_above: Array  # and in the socket
+    link: Ints  # (n, 4) cells i, j, i, j facing one another across the end gap
+    link_area: Array  # (n,) [m²/rad]
+    surface: Ints  # (2, n, 3) cell i, cell j, kind
+    surface_area: Array  # (2, n) [m²/rad], zero past the end of the list
+    surface_depth: Array  # (2, n) distance from cell node to surface [m]
+    source: Array  # (2, nr, nz) share of the arc's heat, sums to 1
+    zone: Ints  # (2, n, 2) cells of the interpass zone, padded with repeats
+    zone_volume: Array  # (2, n) [m³/rad], zero for padding
+    gain: Array  # (nr, nz) metal the bead adds [m³/rad]
+    moved: Ints  # (n, 4) cells i, j -> i, j between which metal changes owner
+    moved_volume: Array  # (n,) [m³/rad]
+
+
+class Films(NamedTuple):
+    """Surface and gap conductances against temperature, on the axis of `Tables`."""
+
+    surface: Array  # (kinds, n) [W/m²/K], to air
+    clearance: Array  # (n,) at the mean temperature of its walls
+    gap: Array  # (n,) across the end gap
+    air: float  # K
+
+
+class Arc(NamedTuple):
+    """A Gaussian travelling round the ring."""
+
+    power: float  # W into the metal
+    angle: float  # rad at the start of the phase
+    turn_rate: float  # rad/s, signed; 0 with n_theta = 1
+    spread: float  # rad, standard deviation along the ring
+
+
+class Control(NamedTuple):
+    """How a phase is stepped and when it ends."""
+
+    tolerance: float  # K of predictor error
+    step_first: float  # s
+    step_max: float
+    time_start: float
+    time_end: float
+    stop_below: float  # K: end when the hottest point has fallen here; 0 never
+    hottest_possible: float  # K
+
+
+class Field(NamedTuple):
+    """State of the body, changed in place: (nr, n_theta, nz)."""
+
+    temperature: Array  # K
+    enthalpy: Array  # J/m³
+    built: Ints  # (n_theta,)
+
+
+class Work(NamedTuple):
+    """Room for one step; (nr, n_theta, nz) unless said otherwise."""
+
+    slope: Array  # K/s over the last step
+    k: Array
+    capacity: Array  # J/K/rad
+    rise: Array  # heat, then temperature rise of the step
+    chain: Array  # elimination along r
+    G_r: Array  # W/K/rad of the face before the cell
+    G_theta: Array
+    G_z: Array
+    loss: Array  # W/K/rad to air
+    T_new: Array
+    H_new: Array
+    line_a: Array  # (n_theta, nz) elimination along theta and z
+    line_b: Array
+    G_surface: Array  # (n_theta, surface elements)
+    power: Array  # (n_theta,) W/rad
+    ring: Array  # (n_theta,) hottest of the zone [K]
+    lost: Array  # (kinds,) J in this step
+
+
+class Record(NamedTuple):
+    """What is kept of each step."""
+
+    time: Array  # (n,)
+    ring: Array  # (n, n_theta) hottest of the zone at each angle [K]
+    mean: Array  # (n,) of the zone
+    coldest: Array  # (n,)
+    probe: Array  # (n, probes)
+
+
+class Probes(NamedTuple):
+    """Temperatures to follow, each a weighted sum of cells."""
+
+    cell: Ints  # (probes, n, 3) i, m, j
+    weight: Array  # (probes, n)
+
+
+@njit(cache=True, error_model="numpy")
+def at(table, start, step, T):
+    """Value of a table at ``T``, linear between nodes and beyond the ends."""
+    x = (T - start) / step
+    n = min(max(int(x), 0), table.size - 2)
+    return table[n] + (x - n) * (table[n + 1] - table[n])
+
+
+@njit(cache=True, error_model="numpy")
+def temperature_of(enthalpy, start, step, H, guess):
+    """Temperature that has enthalpy ``H``; the search starts at ``guess``."""
+    n = min(max(int((guess - start) / step), 0), enthalpy.size - 2)
+    while n > 0 and enthalpy[n] > H:
+        n -= 1
+    while n < enthalpy.size - 2 and enthalpy[n + 1] < H:
+        n += 1
+    return start + step * (n + (H - enthalpy[n]) / (enthalpy[n + 1] - enthalpy[n]))
+
+
+@njit(cache=True, error_model="numpy")
+def ring_shares(angle, spread, out):
+    """Share of a Gaussian centred on ``angle`` in each cell of the ring; sums to 1."""
+    n = out.size
+    if n == 1:
+        out[0] = 1.0
+        return
+    width = 2 * np.pi / n
+    scale = 1 / (sqrt(2.0) * spread)
+    turns = int(5 * spread / (2 * np.pi)) + 1  # how often the tails go round
+    out[:] = 0.0
+    for m in range(n):
+        offset = m * width - angle
+        offset -= 2 * np.pi * np.floor(offset / (2 * np.pi) + 0.5)
+        for turn in range(-turns, turns + 1):
+            low = offset + turn * 2 * np.pi
+            out[m] += 0.5 * (erf((low + width) * scale) - erf(low * scale))
+    out /= out.sum()  # the tails left out are below 1e-6
+
+
+@njit(cache=True, error_model="numpy")
+def coefficients(body, tables, field, slope, dt, k, capacity):
+    """Conductivity at the mid-point; heat capacity per cell as a secant over the step."""
+    start, step = tables.start, tables.step
+    nr, n_theta, _ = k.shape
+    for i in range(nr):
+        for m in range(n_theta):
+            b = field.built[m]
+            for j in range(body.first[i], body.last[i]):
+                volume = body.volume[b, i, j]
+                if volume == 0.0:
+                    k[i, m, j] = 1.0
+                    capacity[i, m, j] = 1.0
+                    continue
+                T = field.temperature[i, m, j]
+                rise = dt * slope[i, m, j]
+                material = body.material[i, j]
+                k[i, m, j] = at(tables.conductivity[material], start, step, T + rise / 2)
+                table = tables.enthalpy[material]
+                x = (T + rise - start) / step
+                n = min(max(int(x), 0), table.size - 2)
+                chord = (table[n + 1] - table[n]) / step
+                if abs(rise) > 0.01:
+                    ahead = table[n] + (x - n) * (table[n + 1] - table[n])
+                    chord = (ahead - field.enthalpy[i, m, j]) / rise
+                capacity[i, m, j] = volume * chord
+
+
+@njit(cache=True, error_model="numpy")
+def conductances(body, films, tables, field, dt, work):
+    """Heat conductance of every face [W/K/rad]; index i, m or j is the face before it."""
+    k, slope = work.k, work.slope
+    G_r, G_theta, G_z = work.G_r, work.G_theta, work.G_z
+    nr, n_theta, nz = k.shape
+    width = 2 * np.pi / n_theta
+    for i in range(nr):
+        for m in range(n_theta):
+            b = field.built[m]
+            low, high = body.first[i], body.last[i]
+            if i > 0:
+                for j in range(low, high):
+                    below = body.r_below[b, i, j] / k[i - 1, m, j]
+                    G_r[i, m, j] = 1 / (below + body.r_above[b, i, j] / k[i, m, j])
+            for j in range(low + 1, high):
+                below = body.z_below[b, i, j] / k[i, m, j - 1]
+                G_z[i, m, j] = 1 / (below + body.z_above[b, i, j] / k[i, m, j])
+            if n_theta > 1:
+                before = m - 1 if m > 0 else n_theta - 1
+                o = field.built[before]
+                for j in range(low, high):
+                    area = min(body.plane[b, i, j], body.plane[o, i, j])
+                    per_k = 2 * area / (body.radius[i, j] * width * width)
+                    k_sum = k[i, m, j] + k[i, before, j]
+                    G_theta[i, m, j] = per_k * k[i, m, j] * k[i, before, j] / k_sum
+    i = body.film_row
+    T = field.temperature
+    for m in range(n_theta):
+        for j in range(nz):
+            if body.film_area[j] > 0.0:
+                mean = (T[i - 1, m, j] + T[i, m, j]) / 2
+                mean += dt * (slope[i - 1, m, j] + slope[i, m, j]) / 4
+                h = at(films.clearance, tables.start, tables.step, mean)
+                metal = body.film_below[j] / k[i - 1, m, j]
+                metal += body.film_above[j] / k[i, m, j]
+                G_r[i, m, j] = 1 / (metal + 1 / (h * body.film_area[j]))
+
+
+@njit(cache=True, error_model="numpy")
+def surface_conductances(body, films, tables, field, dt, work):
+    """Conductance to air of every surface element, and their sum per cell [W/K/rad]."""
+    G, loss = work.G_surface, work.loss
+    for m in range(G.shape[0]):
+        b = field.built[m]
+        for e in range(G.shape[1]):
+            loss[body.surface[b, e, 0], m, body.surface[b, e, 1]] = 0.0
+        for e in range(G.shape[1]):
+            area = body.surface_area[b, e]
+            if area == 0.0:
+                break
+            i, j, kind = body.surface[b, e]
+            T = field.temperature[i, m, j] + dt / 2 * work.slope[i, m, j]
+            h = at(films.surface[kind], tables.start, tables.step, T)
+            if h > 0.0:
+                G[m, e] = area / (1 / h + body.surface_depth[b, e] / work.k[i, m, j])
+            else:
+                G[m, e] = 0.0
+            loss[i, m, j] += G[m, e]
+
+
+@njit(cache=True, error_model="numpy")
+def heat_in(body, films, tables, field, dt, work):
+    """Heat into every cell over one step with the temperatures at its start [J/rad]."""
+    G_r, G_theta, G_z, D = work.G_r, work.G_theta, work.G_z, work.rise
+    slope, power, loss = work.slope, work.power, work.loss
+    T, air = field.temperature, films.air
+    nr, n_theta, _ = T.shape
+    for i in range(nr):
+        for m in range(n_theta):
+            b = field.built[m]
+            low, high = body.first[i], body.last[i]
+            for j in range(low, high):
+                heat = power[m] * body.source[b, i, j]
+                D[i, m, j] = heat - loss[i, m, j] * (T[i, m, j] - air)
+            if i > 0:
+                for j in range(low, high):
+                    D[i, m, j] += G_r[i, m, j] * (T[i - 1, m, j] - T[i, m, j])
+            if i < nr - 1:
+                for j in range(low, high):
+                    D[i, m, j] += G_r[i + 1, m, j] * (T[i + 1, m, j] - T[i, m, j])
+            for j in range(low + 1, high):
+                D[i, m, j] += G_z[i, m, j] * (T[i, m, j - 1] - T[i, m, j])
+            for j in range(low, high - 1):
+                D[i, m, j] += G_z[i, m, j + 1] * (T[i, m, j + 1] - T[i, m, j])
+            if n_theta > 1:
+                before = m - 1 if m > 0 else n_theta - 1
+                after = m + 1 if m < n_theta - 1 else 0
+                for j in range(low, high):
+                    D[i, m, j] += G_theta[i, m, j] * (T[i, before, j] - T[i, m, j])
+                    D[i, m, j] += G_theta[i, after, j] * (T[i, after, j] - T[i, m, j])
+    for n in range(body.link_area.size):  # slow, so explicit at the mid-point
+        i, j, p, q = body.link[n]
+        for m in range(n_theta):
+            a = T[i, m, j] + dt / 2 * slope[i, m, j]
+            c = T[p, m, q] + dt / 2 * slope[p, m, q]
+            h = at(films.gap, tables.start, tables.step, (a + c) / 2)
+            heat = h * body.link_area[n] * (c - a)
+            D[i, m, j] += heat
+            D[p, m, q] -= heat
+    for i in range(nr):
+        for m in range(n_theta):
+            for j in range(body.first[i], body.last[i]):
+                D[i, m, j] *= dt
+
+
+@njit(cache=True, error_model="numpy")
+def sweep_r(body, w, work):
+    """Solve (capacity + w G) rise = heat along r, in place; ``w`` is implicitness x dt."""
+    capacity, G_r, loss, E, D = (
+        work.capacity, work.G_r, work.loss, work.chain, work.rise,
+    )  # fmt: skip
+    nr, n_theta, _ = D.shape
+    for i in range(nr):
+        for m in range(n_theta):
+            for j in range(body.first[i], body.last[i]):
+                diagonal = capacity[i, m, j] + w * (G_r[i, m, j] + loss[i, m, j])
+                upper = w * G_r[i + 1, m, j] if i < nr - 1 else 0.0
+                back, heat = 0.0, 0.0
+                if i > 0:
+                    back = w * G_r[i, m, j] * E[i - 1, m, j]
+                    heat = w * G_r[i, m, j] * D[i - 1, m, j]
+                pivot = 1 / (diagonal + upper - back)
+                E[i, m, j] = upper * pivot
+                D[i, m, j] = (D[i, m, j] + heat) * pivot
+    for i in range(nr - 2, -1, -1):
+        for m in range(n_theta):
+            for j in range(body.first[i], body.last[i]):
+                D[i, m, j] += E[i, m, j] * D[i + 1, m, j]
+
+
+@njit(cache=True, error_model="numpy")
+def sweep_theta(body, w, work):
+    """Solve round the ring, in place: the closed chain by a rank-one correction.
+
+    The system is tridiagonal plus two corners; ``U`` solves for the corner vector
+    (Sherman-Morrison), both by one elimination.
+    """
+    capacity, G_theta, D = work.capacity, work.G_theta, work.rise
+    E, U = work.line_a, work.line_b
+    nr, n, _ = D.shape
+    for i in range(nr):
+        low, high = body.first[i], body.last[i]
+        for m in range(n):
+            after = m + 1 if m < n - 1 else 0
+            for j in range(low, high):
+                near, far = w * G_theta[i, m, j], w * G_theta[i, after, j]
+                corner = w * G_theta[i, 0, j]
+                C = capacity[i, m, j]
+                diagonal = C + near + far
+                rhs, u = C * D[i, m, j], 0.0
+                back = 0.0
+                if m == 0:
+                    diagonal += corner
+                    u = -corner
+                else:
+                    back = near * E[m - 1, j]
+                    rhs += near * D[i, m - 1, j]
+                    u = near * U[m - 1, j]
+                if m == n - 1:
+                    diagonal += corner
+                    u -= corner
+                    far = 0.0
+                pivot = 1 / (diagonal - back)
+                E[m, j] = far * pivot
+                D[i, m, j] = rhs * pivot
+                U[m, j] = u * pivot
+        for m in range(n - 2, -1, -1):
+            for j in range(low, high):
+                D[i, m, j] += E[m, j] * D[i, m + 1, j]
+                U[m, j] += E[m, j] * U[m + 1, j]
+        for j in range(low, high):
+            share = D[i, 0, j] + D[i, n - 1, j]
+            E[0, j] = share / (1 + U[0, j] + U[n - 1, j])
+        for m in range(n):
+            for j in range(low, high):
+                D[i, m, j] -= E[0, j] * U[m, j]
+
+
+@njit(cache=True, error_model="numpy")
+def sweep_z(body, w, work):
+    """Solve along z, in place."""
+    capacity, G_z, E, D = work.capacity, work.G_z, work.line_a, work.rise
+    nr, n_theta, _ = D.shape
+    for i in range(nr):
+        low, high = body.first[i], body.last[i]
+        for m in range(n_theta):
+            for j in range(low, high):
+                C = capacity[i, m, j]
+                near = w * G_z[i, m, j] if j > low else 0.0
+                far = w * G_z[i, m, j + 1] if j < high - 1 else 0.0
+                rhs, back = C * D[i, m, j], 0.0
+                if j > low:
+                    back = near * E[m, j - 1]
+                    rhs += near * D[i, m, j - 1]
+                pivot = 1 / (C + near + far - back)
+                E[m, j] = far * pivot
+                D[i, m, j] = rhs * pivot
+            for j in range(high - 2, low - 1, -1):
+                D[i, m, j] += E[m, j] * D[i, m, j + 1]
+
+
+@njit(cache=True, error_model="numpy")
+def apply_rise(body, tables, field, work, dt, hottest_possible):
+    """Put the heat of the step into the cells; return the worst miss and its place.
+
+    The miss is the distance between the new temperature and the straight line through
+    the last step: the measure of error that sets the next step. It is infinite where a
+    temperature is out of all bounds.
+    """
+    nr, n_theta, _ = work.rise.shape
+    worst, where = 0.0, (0, 0, 0)
+    for i in range(nr):
+        for m in range(n_theta):
+            b = field.built[m]
+            for j in range(body.first[i], body.last[i]):
+                volume = body.volume[b, i, j]
+                if volume == 0.0:
+                    continue
+                T, rise = field.temperature[i, m, j], work.rise[i, m, j]
+                H = field.enthalpy[i, m, j] + work.capacity[i, m, j] * rise / volume
+                table = tables.enthalpy[body.material[i, j]]
+                new = temperature_of(table, tables.start, tables.step, H, T + rise)
+                work.H_new[i, m, j] = H
+                work.T_new[i, m, j] = new
+                miss = abs(new - T - dt * work.slope[i, m, j])
+                if miss > worst:
+                    worst, where = miss, (i, m, j)
+                if not COLDEST_POSSIBLE < new < hottest_possible:  # nan as well
+                    return np.inf, (i, m, j)
+    return worst, where
+
+
+@njit(cache=True, error_model="numpy")
+def accept(body, field, work, dt):
+    """Make the new temperatures the present ones."""
+    nr, n_theta, _ = work.rise.shape
+    for i in range(nr):
+        for m in range(n_theta):
+            for j in range(body.first[i], body.last[i]):
+                new = work.T_new[i, m, j]
+                work.slope[i, m, j] = (new - field.temperature[i, m, j]) / dt
+                field.temperature[i, m, j] = new
+                field.enthalpy[i, m, j] = work.H_new[i, m, j]
+
+
+@njit(cache=True, error_model="numpy")
+def lay_bead(body, tables, field, work, m, air):
+    """Put the bead of the current pass in place at one angle, at air temperature.
+
+    Heat is kept: metal that changes owner takes its heat along.
+    """
+    T, H = field.temperature, field.enthalpy
+    nr, _, nz = T.shape
+    field.built[m] = 1
+    work.loss[:, m, :] = 0.0
+    work.slope[:, m, :] = 0.0
+    carried = np.zeros((nr, nz))
+    for n in range(body.moved_volume.size):
+        i, j, p, q = body.moved[n]
+        carried[p, q] += body.moved_volume[n] * H[i, m, j]
+        carried[i, j] -= body.moved_volume[n] * H[i, m, j]
+    for i in range(nr):
+        for j in range(body.first[i], body.last[i]):
+            old, new = body.volume[0, i, j], body.volume[1, i, j]
+            if old == new and body.gain[i, j] == 0.0:
+                continue
+            table = tables.enthalpy[body.material[i, j]]
+            cold = at(table, tables.start, tables.step, air)
+            heat = old * H[i, m, j] + carried[i, j] + body.gain[i, j] * cold
+            H[i, m, j] = heat / new if new > 0.0 else cold
+            T[i, m, j] = temperature_of(table, tables.start, tables.step, H[i, m, j], air)
+            work.T_new[i, m, j], work.H_new[i, m, j] = T[i, m, j], H[i, m, j]
+
+
+@njit(cache=True, error_model="numpy")
+def place_arc(body, films, tables, field, arc, angle, dt, work):
+    """Power at each angle over the step, and the bead under the arc."""
+    work.power[:] = 0.0
+    if arc.power == 0.0:
+        return
+    width = 2 * np.pi / work.power.size
+    ring_shares(angle + arc.turn_rate * dt / 2, arc.spread, work.power)
+    work.power *= arc.power / width
+    swept = abs(arc.turn_rate) * dt / 2
+    for part in range(int(swept / width) + 2):
+        place = angle + np.sign(arc.turn_rate) * min(part * width, swept)
+        m = int(np.floor(place / width)) % work.power.size
+        if field.built[m] == 0:
+            lay_bead(body, tables, field, work, m, films.air)
+
+
+@njit(cache=True, error_model="numpy")
+def zone_temperatures(body, T, built, ring):
+    """Hottest of the interpass zone at each angle into ``ring``; mean and coldest [K]."""
+    coldest, heat, volume = np.inf, 0.0, 0.0
+    for m in range(ring.size):
+        b = built[m]
+        ring[m] = -np.inf
+        for n in range(body.zone_volume.shape[1]):
+            here = T[body.zone[b, n, 0], m, body.zone[b, n, 1]]
+            ring[m] = max(ring[m], here)
+            coldest = min(coldest, here)
+            heat += body.zone_volume[b, n] * here
+            volume += body.zone_volume[b, n]
+    return heat / volume, coldest
+
+
+@njit(cache=True, error_model="numpy")
+def keep(record, n, time, work, mean, coldest, probes):
+    """Write one moment into the record."""
+    record.time[n] = time
+    record.ring[n, :] = work.ring
+    record.mean[n] = mean
+    record.coldest[n] = coldest
+    for p in range(probes.weight.shape[0]):
+        total = 0.0
+        for q in range(probes.weight.shape[1]):
+            i, m, j = probes.cell[p, q]
+            total += probes.weight[p, q] * work.T_new[i, m, j]
+        record.probe[n, p] = total
+
+
+@njit(cache=True, error_model="numpy")
+def book_losses(body, films, field, work, dt):
+    """Heat each kind of surface takes in this step [J]; exact for the line solves."""
+    work.lost[:] = 0.0
+    n_theta = work.G_surface.shape[0]
+    for m in range(n_theta):
+        b = field.built[m]
+        for e in range(work.G_surface.shape[1]):
+            if body.surface_area[b, e] == 0.0:
+                break
+            i, j, kind = body.surface[b, e]
+            above = field.temperature[i, m, j] - films.air
+            above += IMPLICITNESS * work.rise[i, m, j]
+            work.lost[kind] += dt * work.G_surface[m, e] * above
+    work.lost *= 2 * np.pi / n_theta
+
+
+@njit(cache=True, error_model="numpy")
+def try_step(body, films, tables, field, arc, angle, dt, work, hottest_possible):
+    """Compute one step into ``work``; return the worst miss [K] and its place."""
+    place_arc(body, films, tables, field, arc, angle, dt, work)
+    w = IMPLICITNESS * dt
+    coefficients(body, tables, field, work.slope, dt, work.k, work.capacity)
+    conductances(body, films, tables, field, dt, work)
+    surface_conductances(body, films, tables, field, dt, work)
+    heat_in(body, films, tables, field, dt, work)
+    sweep_r(body, w, work)
+    book_losses(body, films, field, work, dt)
+    if work.power.size > 1:
+        sweep_theta(body, w, work)
+    sweep_z(body, w, work)
+    return apply_rise(body, tables, field, work, dt, hottest_possible)
+
+
+@njit(cache=True, error_model="numpy")
+def march(body, films, tables, field, arc, control, probes, record, lost, work):
+    """Step one phase: an arc that travels, or cooling until time or temperature.
+
+    Changes ``field``, ``work.slope`` and ``lost`` [J by surface kind, (kinds,)] in place
+    and fills ``record`` from its start.
+
+    Returns
+    -------
+    status : int
+        FINISHED (time is up), REACHED (hottest fell to the limit), FAILED (a
+        temperature no metal can have) or FULL (record is full; call again).
+    time, step : float
+        Time reached and the next step [s].
+    count : int
+        Entries of ``record`` filled.
+    where : (int, int, int)
+        Cell of the worst error in the last step.
+    tries : int
+        Steps computed, rejected ones included.
+    """
+    time, count, tries, where = control.time_start, 0, 0, (0, 0, 0)
+    step, landing, angle = control.step_first, -1.0, arc.angle
+    zone_temperatures(body, field.temperature, field.built, work.ring)
+    hottest = work.ring.max()
+    while True:
+        left = control.time_end - time
+        if left <= 1e-9 * max(1.0, control.time_end):
+            return FINISHED, time, step, count, where, tries
+        if count == record.time.size:
+            return FULL, time, step, count, where, tries
+        dt = min(step, control.step_max)
+        if left < 2 * dt:  # no crumbs at the end of a phase
+            dt = left if left <= dt else left / 2
+        if landing > 0.0:
+            dt = landing
+        miss, where = try_step(
+            body, films, tables, field, arc, angle, dt, work, control.hottest_possible
+        )
+        tries += 1
+        if miss == np.inf and dt < 1e-4:
+            return FAILED, time + dt, step, count, where, tries
+        ratio = 0.9 * sqrt(control.tolerance / max(miss, 1e-12))
+        if miss > 3 * control.tolerance and dt > 1e-4 and (tries > 1 or miss == np.inf):
+            step, landing = dt * max(ratio, 0.2), -1.0
+            continue
+        mean, coldest = zone_temperatures(body, work.T_new, field.built, work.ring)
+        now = work.ring.max()
+        if now < control.stop_below - 0.005 and hottest > control.stop_below:
+            landing = dt * (hottest - control.stop_below) / (hottest - now)
+            continue
+        if landing < 0.0 and tries > 1:
+            step = dt * min(max(ratio, 0.3), 2.0)
+        accept(body, field, work, dt)
+        lost += work.lost
+        time += dt
+        angle += arc.turn_rate * dt
+        hottest, landing = now, -1.0
+        keep(record, count, time, work, mean, coldest, probes)
+        count += 1
+        if now <= control.stop_below + 0.005:
+            return REACHED, time, step, count, where, tries
