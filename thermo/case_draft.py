@@ -7,12 +7,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
+from .case_defaults import DEFAULTS
 from .case_wording import label
 from .errors import Mistake, ThermoError
 from .joint import Assumption, Doubt
-from .schema import Default
 from .toml_lines import Path
-from .units import FORMS, parse
+from .units import parse
 
 T = TypeVar("T")
 
@@ -47,7 +47,9 @@ class Draft:
     def refuse(self, path: Path, problem: str, remedy: str = "") -> None:
         """Note a mistake at a path; its value is not used."""
         self.wrong.add(path)
-        self.mistakes.append(Mistake(self.file, self.line(path), problem, remedy))
+        mistake = Mistake(self.file, self.line(path), problem, remedy)
+        if mistake not in self.mistakes:  # [arc] is looked at for every pass
+            self.mistakes.append(mistake)
 
     def stop(self, path: Path, problem: str, remedy: str = "") -> Incomplete:
         """Note a mistake that ends the step: ``raise draft.stop(...)``."""
@@ -56,11 +58,15 @@ class Draft:
 
     def has(self, path: Path) -> bool:
         """Whether the file gives this key, rightly or not."""
-        return path in self.values or path in self.wrong
+        return path in self.values or self.is_wrong(path)
+
+    def is_wrong(self, path: Path) -> bool:
+        """Whether this key, or a table round it, cannot be used."""
+        return any(path[:size] in self.wrong for size in range(len(path) + 1))
 
     def get(self, path: Path) -> Any:
         """Value given, or None; Incomplete when it was given wrong."""
-        if path in self.wrong:
+        if self.is_wrong(path):
             raise Incomplete
         return self.values.get(path)
 
@@ -70,12 +76,18 @@ class Draft:
             raise self.stop(path, f"{label(path)} is missing", remedy)
         return self.get(path)
 
-    def default(self, path: Path, kind: str, otherwise: Default) -> Any:
-        """Value given, else the default, noted as an assumption."""
+    def default(self, path: Path, table: str = "") -> Any:
+        """Value given, else the default, noted as an assumption.
+
+        ``table`` is where the default is listed when ``path`` is an entry of a list.
+        """
         if self.has(path):
             return self.get(path)
+        otherwise = DEFAULTS[table or str(path[0]), str(path[-1])]
         self.assume(path, otherwise.value, otherwise.source, otherwise.standing)
-        return parse(otherwise.value, kind) if kind in FORMS else otherwise.value
+        if otherwise.kind == "word":
+            return otherwise.value
+        return parse(otherwise.value, otherwise.kind)
 
     def assume(self, path: Path, value: str, source: str, standing: str) -> None:
         """Note a number the run uses and where it came from."""
@@ -98,3 +110,23 @@ def attempt(step: Callable[..., T], draft: Draft, *given: Any) -> T | None:
         return step(draft, *given)
     except Incomplete:
         return None
+
+
+def one_of(draft: Draft, table: Path, names: tuple[str, ...]) -> str:
+    """Name of the one key given out of several that exclude one another."""
+    found = [name for name in names if draft.has((*table, name))]
+    if not found:
+        listed = " or ".join(names)
+        problem = f"{label(table)} has no {listed}"
+        raise draft.stop((*table, names[0]), problem, "give one of them")
+    alone(draft, table, found)
+    return found[0]
+
+
+def alone(draft: Draft, table: Path, found: list[str]) -> None:
+    """Refuse the second of two keys that exclude one another."""
+    if len(found) > 1:
+        later = max(found, key=lambda name: draft.line((*table, name)) or 0)
+        others = " and ".join(name for name in found if name != later)
+        problem = f"{label((*table, later))} cannot stand beside {others}"
+        raise draft.stop((*table, later), problem, "keep one of them")

@@ -1,5 +1,6 @@
 """A TOML table into checked SI values: every key known, of its kind and in its range."""
 
+from collections.abc import Sized
 from difflib import get_close_matches
 from typing import Any
 
@@ -12,7 +13,7 @@ from .units import FORMS, UnitError, parse
 
 LONGEST_TEXT = 120
 LONGEST_LIST = 200
-MOST_KEYS = 200
+MOST = 100  # keys of a table, entries of a list
 HUGE = 10**15
 _UNNAMED = ("title", "name")  # texts that are no numbers of the model
 _BAND = ("best", "low", "high")
@@ -43,7 +44,9 @@ def check_table(draft: Draft, table: dict[str, Any], keys: str, path: Path) -> N
         Where the table stands in the file.
     """
     known = TABLES[keys]
-    for name, given in list(table.items())[:MOST_KEYS]:
+    if _too_many(draft, table, path):
+        return
+    for name, given in table.items():
         if name in known:
             _check_value(draft, known[name], given, (*path, name))
         else:
@@ -52,6 +55,15 @@ def check_table(draft: Draft, table: dict[str, Any], keys: str, path: Path) -> N
         if key.required and name not in table:
             problem = f"{label((*path, name))} is missing"
             draft.refuse((*path, name), problem, f"give {form(key)}")
+
+
+def _too_many(draft: Draft, given: Sized, path: Path) -> bool:
+    """Refuse more entries than anyone would write."""
+    if len(given) <= MOST:
+        return False
+    problem = f"{label(path) or 'the file'} has {len(given)} entries"
+    draft.refuse(path, problem, f"a case has {MOST} at most")
+    return True
 
 
 def _unknown(draft: Draft, path: Path, known: list[str]) -> None:
@@ -82,8 +94,10 @@ def _check_list(draft: Draft, key: Key, given: Any, path: Path) -> None:
         remedy = f"write [[{label(path)}]] with two brackets, once for each"
         draft.refuse(path, f"{label(path)} is not a list of tables", remedy)
         return
+    if _too_many(draft, given, path):
+        return
     draft.values[path] = len(given)
-    for index, table in enumerate(given[:MOST_KEYS]):
+    for index, table in enumerate(given):
         check_table(draft, table, key.table, (*path, index))
 
 
@@ -95,9 +109,9 @@ def _check_inner(draft: Draft, key: Key, given: Any, path: Path) -> None:
     elif key.kind == "table":
         draft.values[path] = None
         check_table(draft, given, key.table, path)
-    else:
+    elif not _too_many(draft, given, path):
         draft.values[path] = tuple(given)
-        for name, table in list(given.items())[:MOST_KEYS]:
+        for name, table in given.items():
             _check_inner(draft, Key("table", table=key.table), table, (*path, name))
 
 
@@ -131,7 +145,7 @@ def _read(key: Key, given: Any) -> Any:
 
 
 def _quantity(key: Key, given: Any, kind: str) -> float:
-    """Number with its unit, in SI."""
+    """Read a number with its unit, in SI."""
     is_word = isinstance(given, str) and not any(mark.isdigit() for mark in given)
     if not isinstance(given, str | int | float) or isinstance(given, bool) or is_word:
         raise _Wrong(given, f"is not {with_article(kind)}", f"write {form(key)}")

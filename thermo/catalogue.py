@@ -125,7 +125,7 @@ class FlangeRow:
 
 
 def nominal_size(size: str) -> str:
-    """The trade's name of a pipe size, without "NPS": "3/4", "1 1/2".
+    """Return the trade's name of a pipe size, without "NPS": "3/4", "1 1/2".
 
     Accepts "NPS 3/4", "3/4", "3/4 in", "1-1/2", "1.5" and "DN 20".
 
@@ -139,7 +139,7 @@ def nominal_size(size: str) -> str:
     >>> nominal_size("NPS 1-1/2"), nominal_size("DN 20"), nominal_size("0.5")
     ('1 1/2', '3/4', '1/2')
     """
-    text = re.sub(r"(?i)\bnps\b|\bin(ch)?\b|[\"”″]", " ", str(size))  # noqa: RUF001
+    text = re.sub(r"(?i)\bnps\b|\bin(ch)?\b|[\"”″]", " ", str(size))
     if metric := re.fullmatch(r"(?i)\s*dn\s*(\d+)\s*", text):
         names = {dn: nps for nps, dn in NPS_TO_DN.items()}
         if int(metric[1]) in names:
@@ -148,13 +148,15 @@ def nominal_size(size: str) -> str:
     asked = inch_fraction(text)
     if asked in inches:
         return inches[asked]
-    raise unknown("pipe size", size, [f"NPS {name}" for name in NPS_TO_DN])
+    error = unknown("pipe size", size, [f"NPS {name}" for name in NPS_TO_DN])
+    raise error
 
 
 def inch_fraction(text: str) -> Fraction | None:
     """Sum of the numbers in "1 1/2" or "1-1/2" as a fraction; None if not numbers."""
     try:
-        return sum((Fraction(part) for part in re.split(r"[\s-]+", text.strip())), 0)
+        parts = [Fraction(part) for part in re.split(r"[\s-]+", text.strip())]
+        return sum(parts, Fraction(0))
     except (ValueError, ZeroDivisionError):
         return None
 
@@ -187,7 +189,8 @@ def pipe(size: str, schedule: str) -> PipeRow:
         if wanted in row["schedules"].split():
             return pipe_row(row, wanted)
     known = [label for row in rows for label in row["schedules"].split()]
-    raise unknown(f"NPS {name} pipe of schedule", schedule, known)
+    error = unknown(f"NPS {name} pipe of schedule", schedule, known)
+    raise error
 
 
 def pipe_row(row: dict[str, str], schedule: str) -> PipeRow:
@@ -205,18 +208,20 @@ def pipe_row(row: dict[str, str], schedule: str) -> PipeRow:
 
 
 def row_by_class(table: str, what: str, size: str, pressure_class: int) -> dict[str, str]:
-    """The row of a table keyed by size and pressure class, or an error that lists both."""
+    """Return the row of a table keyed by size and pressure class."""
     name = nominal_size(size)
     rows = table_rows(table)
     of_size = [row for row in rows if row["size"] == name]
     if not of_size:
         sizes = dict.fromkeys(f"NPS {row['size']}" for row in rows)
-        raise unknown(f"{what} of size", f"NPS {name}", sizes)
+        error = unknown(f"{what} of size", f"NPS {name}", sizes)
+        raise error
     for row in of_size:
         if row["pressure_class"] == str(pressure_class):
             return row
     classes = [row["pressure_class"] for row in of_size]
-    raise unknown(f"NPS {name} {what} of class", pressure_class, classes)
+    error = unknown(f"NPS {name} {what} of class", pressure_class, classes)
+    raise error
 
 
 def socket(size: str, pressure_class: int) -> SocketRow:

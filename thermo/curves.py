@@ -6,6 +6,7 @@ temperature on the scale of the source. The first and last value are held outsid
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import inf, nan
 
 import numpy as np
@@ -30,10 +31,18 @@ class Piece:
 Curve = tuple[Piece, ...]
 
 
+def polynomial(coefficients: Sequence[float], x: Array) -> Array:
+    """Sum of a0 + a1 x + a2 x² + ..."""
+    total = np.zeros_like(x)
+    for a in reversed(coefficients):
+        total = total * x + a
+    return total
+
+
 def piece_value(piece: Piece, T: ArrayLike) -> Array:
     """Value of one formula at T [K], inside its range or not."""
     x = np.asarray(T, dtype=float) - piece.zero
-    value = piece.factor * np.polynomial.polynomial.polyval(x, piece.coefficients)
+    value = piece.factor * polynomial(piece.coefficients, x)
     return value + piece.b / (x - piece.pole) if piece.b else value
 
 
@@ -41,7 +50,7 @@ def piece_antiderivative(piece: Piece, T: ArrayLike) -> Array:
     """Antiderivative of one formula at T [K]; only differences mean anything."""
     x = np.asarray(T, dtype=float) - piece.zero
     raised = (0.0, *(a / (n + 1) for n, a in enumerate(piece.coefficients)))
-    value = piece.factor * np.polynomial.polynomial.polyval(x, raised)
+    value = piece.factor * polynomial(raised, x)
     return value + piece.b * np.log(np.abs(x - piece.pole)) if piece.b else value
 
 
@@ -113,10 +122,7 @@ def points_curve(points: Iterable[tuple[float, float]]) -> Curve:
     [10.0, 15.0, 20.0]
     """
     points = list(points)
-    lines = [
-        linear_piece(a[0], b[0], a[1], b[1])
-        for a, b in zip(points, points[1:], strict=False)
-    ]
+    lines = [linear_piece(a[0], b[0], a[1], b[1]) for a, b in pairwise(points)]
     low = constant_curve(points[0][1], end=points[0][0])
     high = constant_curve(points[-1][1], start=points[-1][0])
     return (*low, *lines, *high)
@@ -131,7 +137,7 @@ def held(pieces: Sequence[Piece]) -> Curve:
 
 
 def cut(curve: Curve, start: float, end: float) -> Curve:
-    """The part of a curve between two temperatures [K]."""  # noqa: D401
+    """Return the part of a curve between two temperatures [K]."""
     return tuple(
         replace(piece, start=max(piece.start, start), end=min(piece.end, end))
         for piece in curve

@@ -93,3 +93,4 @@ class History:
     cells: int
     steps: int
     solve_time: float  # s of wall clock in the solver
+    ring: Array  # (n, n_theta) hottest of the zone at each angle [K]

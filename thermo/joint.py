@@ -158,7 +158,7 @@ class ModelOptions:
 
     cell: float = 1.0e-3
     ring: int = 1  # cells round the ring; 1 is axisymmetric
-    tolerance: float = 1.0  # K of predictor error per step
+    tolerance: float = 0.3  # K of predictor error per step
     end_after: float = 600.0  # s followed after the last arc off
 
 

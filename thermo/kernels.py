@@ -502,7 +502,7 @@ def place_arc(body, films, tables, field, arc, angle, dt, work):
         return
     width = 2 * np.pi / work.power.size
     ring_shares(angle + arc.turn_rate * dt / 2, arc.spread, work.power)
-    work.power *= arc.power / width
+    work.power[:] *= arc.power / width
     swept = abs(arc.turn_rate) * dt / 2
     for part in range(int(swept / width) + 2):
         place = angle + np.sign(arc.turn_rate) * min(part * width, swept)
@@ -556,7 +556,7 @@ def book_losses(body, films, field, work, dt):
             above = field.temperature[i, m, j] - films.air
             above += IMPLICITNESS * work.rise[i, m, j]
             work.lost[kind] += dt * work.G_surface[m, e] * above
-    work.lost *= 2 * np.pi / n_theta
+    work.lost[:] *= 2 * np.pi / n_theta
 
 
 @njit(cache=True, error_model="numpy")
@@ -630,7 +630,7 @@ def march(body, films, tables, field, arc, control, probes, record, lost, work):
         if landing < 0.0 and tries > 1:
             step = dt * min(max(ratio, 0.3), 2.0)
         accept(body, field, work, dt)
-        lost += work.lost
+        lost[:] += work.lost
         time += dt
         angle += arc.turn_rate * dt
         hottest, landing = now, -1.0

@@ -9,21 +9,15 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from itertools import pairwise
 from math import isfinite
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from .curves import (
-    Curve,
-    Piece,
-    curve_integral,
-    curve_value,
-    held,
-    melting_curve,
-    points_curve,
-)
+from .curves import Curve, curve_integral, curve_value, points_curve
 from .errors import CatalogueError
+from .metal_data import conductivity_curve, family, scalar, sources, specific_heat_curve
 from .tables import ZERO_CELSIUS, table_rows, unknown
 
 Array = NDArray[np.float64]
@@ -34,9 +28,6 @@ TABLE_SIZE = 1321  # nodes, up to 3500 K
 TABLE_TEMPERATURE: Array = TABLE_START + TABLE_STEP * np.arange(TABLE_SIZE)
 ENTHALPY_ZERO = ZERO_CELSIUS + 20.0  # K
 SHARP_MELTING = 5.0  # K, width given to a melting point without one
-
-SCALE_ZERO = {"degC": ZERO_CELSIUS, "K": 0.0}
-TO_SI = {"degC": (1.0, ZERO_CELSIUS), "kJ/kg": (1e3, 0.0)}
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,8 +68,8 @@ def material(name: str) -> Material:
     Examples
     --------
     >>> steel = material("carbon steel")
-    >>> round(float(conductivity_at(steel, 293.15)), 2)  # EN 1993-1-2: 53.334
-    53.33
+    >>> round(float(conductivity_at(steel, 373.15)), 3)  # EN 1993-1-2
+    50.67
     >>> material("TP316L") is material("316L")
     True
     """
@@ -146,84 +137,6 @@ def filler_names() -> tuple[str, ...]:
 def folded(name: str) -> str:
     """Name as it is compared: case, spaces and hyphens do not count."""
     return re.sub(r"[\s_-]+", "", str(name)).lower()
-
-
-@cache
-def conductivity_curve(name: str) -> Curve:
-    """Conductivity of a metal held, over all temperatures [W/m/K]."""
-    return property_curve(name, "conductivity")
-
-
-@cache
-def specific_heat_curve(name: str) -> Curve:
-    """Specific heat without the heat of melting, over all temperatures [J/kg/K]."""
-    return property_curve(name, "specific heat")
-
-
-def property_curve(name: str, quantity: str) -> Curve:
-    """Solid, melting and liquid in one curve, from the rows of the tables."""
-    solid = (
-        held(formulas(name, quantity, "solid"))
-        if formulas(name, quantity, "solid")
-        else points_curve(points(name, quantity))
-    )
-    liquid = formulas(name, quantity, "liquid")
-    melting = scalar(name, "solidus"), scalar(name, "liquidus")
-    return melting_curve(solid, held(liquid) if liquid else None, *melting)
-
-
-def formulas(name: str, quantity: str, phase: str) -> tuple[Piece, ...]:
-    """Pieces a source prints, in order of temperature."""
-    return tuple(
-        Piece(
-            start=float(row["start"]) + SCALE_ZERO[row["scale"]],
-            end=float(row["end"]) + SCALE_ZERO[row["scale"]],
-            coefficients=tuple(float(row[f"a{n}"] or 0) for n in range(4)),
-            factor=float(row["factor"]),
-            b=float(row["b"] or 0),
-            pole=float(row["pole"] or "nan"),
-            zero=SCALE_ZERO[row["scale"]],
-        )
-        for row in table_rows("curve")
-        if (row["material"], row["quantity"], row["phase"]) == (name, quantity, phase)
-    )
-
-
-def points(name: str, quantity: str) -> list[tuple[float, float]]:
-    """Tabulated (T [K], value) of one metal."""
-    return [
-        (float(row["temperature"]) + SCALE_ZERO[row["scale"]], float(row["value"]))
-        for row in table_rows("point")
-        if (row["material"], row["quantity"]) == (name, quantity)
-    ]
-
-
-def scalar(name: str, quantity: str) -> float:
-    """One number of one metal, in SI."""
-    for row in table_rows("material"):
-        if (row["material"], row["quantity"]) == (name, quantity):
-            factor, shift = TO_SI.get(row["unit"], (1.0, 0.0))
-            return float(row["value"]) * factor + shift
-    raise KeyError((name, quantity))
-
-
-def family(name: str) -> str:
-    """Group of metals that share limits."""
-    rows = (row for row in table_rows("material") if row["quantity"] == "family")
-    return next(row["value"] for row in rows if row["material"] == name)
-
-
-def sources(name: str) -> tuple[tuple[str, str, str], ...]:
-    """Each (quantity, source, standing) of a metal once."""
-    rows = [
-        row
-        for table in ("material", "curve", "point")
-        for row in table_rows(table)
-        if row["material"] == name
-    ]
-    return tuple(
-        dict.fromkeys((row["quantity"], row["source"], row["standing"]) for row in rows)
-    )
 
 
 @cache
@@ -333,12 +246,12 @@ def own_material(
 
 
 def point_mistakes(quantity: str, points: Sequence[tuple[float, float]]) -> list[str]:
-    """What is wrong with one property's points."""
+    """Return what is wrong with one property's points."""
     if not points:
         return [f"{quantity} has no points; give at least one [temperature, value]"]
     found = []
     temperatures = [T for T, _ in points]
-    if any(b <= a for a, b in zip(temperatures, temperatures[1:], strict=False)):
+    if any(b <= a for a, b in pairwise(temperatures)):
         found.append(f"{quantity} points are not in rising temperature; sort them")
     for T, value in points:
         if not (isfinite(value) and value > 0 and isfinite(T)):
@@ -349,7 +262,7 @@ def point_mistakes(quantity: str, points: Sequence[tuple[float, float]]) -> list
 def scalar_mistakes(
     density: float, solidus: float, liquidus: float, latent_heat: float
 ) -> Iterable[str]:
-    """What is wrong with the single numbers of a metal."""
+    """Return what is wrong with the single numbers of a metal."""
     if not 0 < density < 30e3:
         yield f"density {density:g} kg/m3; expected above 0, below 30000"
     if not 0 < solidus <= liquidus:
@@ -360,17 +273,17 @@ def scalar_mistakes(
 
 def conductivity_at(material: Material, T: ArrayLike) -> Array:
     """Conductivity from the table [W/m/K]; end values outside 200 to 3500 K."""
-    return np.interp(T, TABLE_TEMPERATURE, material.conductivity)
+    return np.interp(np.asarray(T, dtype=float), TABLE_TEMPERATURE, material.conductivity)
 
 
 def enthalpy_at(material: Material, T: ArrayLike) -> Array:
     """Enthalpy from the table [J/m³]; end values outside 200 to 3500 K."""
-    return np.interp(T, TABLE_TEMPERATURE, material.enthalpy)
+    return np.interp(np.asarray(T, dtype=float), TABLE_TEMPERATURE, material.enthalpy)
 
 
 def temperature_at(material: Material, H: ArrayLike) -> Array:
     """Temperature [K] at which the table holds the enthalpy H [J/m³]."""
-    return np.interp(H, material.enthalpy, TABLE_TEMPERATURE)
+    return np.interp(np.asarray(H, dtype=float), material.enthalpy, TABLE_TEMPERATURE)
 
 
 def specific_heat_at(material: Material, T: ArrayLike) -> Array:

@@ -10,7 +10,8 @@ References
 .. [3] C. O. Popiel, J. Wojtkowiak, K. Bober, Exp. Thermal Fluid Sci. 32 (2007) 607-613.
 .. [4] H. Hausen, Z. VDI Beih. Verfahrenstechnik 4 (1943) 91-98, entry of a tube.
 
-The papers were not read again: formulas from memory, equal to the library ht 1.2.
+The papers were not read: [1]_ and [2]_ from memory, [3]_ and [4]_ as the library ht 1.2
+restates them; all four equal that library.
 """
 
 import numpy as np

@@ -108,7 +108,7 @@ def limit_rows() -> tuple[LimitRow, ...]:
 
 
 def interpass_limit(material: HasFamily | str) -> LimitRow:
-    """The default interpass maximum of a material, or of a family by name [K].
+    """Return the default interpass maximum of a material, or of a family by name [K].
 
     Where several are in common use the stricter is the default, except austenitic
     stainless steel: 175 degC is what nearly every procedure has. The others are
@@ -129,11 +129,12 @@ def interpass_limit(material: HasFamily | str) -> LimitRow:
         if row.family == family and row.is_default:
             return row
     known = dict.fromkeys(row.family for row in limit_rows())
-    raise unknown("default interpass limit for the material family", family, known)
+    error = unknown("default interpass limit for material family", family, known)
+    raise error
 
 
 def interpass_alternatives(material: HasFamily | str) -> tuple[LimitRow, ...]:
-    """The other limits in use for the family, with who says so."""
+    """Return the other limits in use for the family, with who says so."""
     family = material if isinstance(material, str) else material.family
     return tuple(
         row for row in limit_rows() if row.family == family and not row.is_default
@@ -203,7 +204,8 @@ def preheat_min(
             and strength > row.strength_over
         ):
             return row
-    raise unknown("preheat table of ASME B31.3 edition", edition, (2010, 2014))
+    error = unknown("preheat table of ASME B31.3, edition", edition, (2010, 2014))
+    raise error
 
 
 def wires() -> tuple[WireRow, ...]:
@@ -253,11 +255,12 @@ def efficiency(process: str, kind: str = "default") -> EfficiencyRow:
         if row.kind == kind:
             return row
     known = dict.fromkeys(row.process for row in efficiencies() if row.kind == kind)
-    raise unknown(f"{kind} arc efficiency for process", process, known)
+    error = unknown(f"{kind} arc efficiency for process", process, known)
+    raise error
 
 
 def tungstens() -> tuple[TungstenRow, ...]:
-    """Current ranges of tungsten electrodes; several sources per diameter."""
+    """Return the current ranges of tungsten electrodes; several sources per diameter."""
     return tuple(
         TungstenRow(
             diameter=float(row["diameter_mm"]) * 1e-3,

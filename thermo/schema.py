@@ -1,4 +1,4 @@
-"""The keys of a case file: what each one holds, its range, and its default."""
+"""The keys of a case file: what each one holds, and its range."""
 
 from dataclasses import dataclass
 
@@ -19,15 +19,6 @@ class Key:
     required: bool = False
     of: str = ""  # kind of quantity of a curve
     doubt: bool = False  # whether { best, low, high } may stand for the value
-
-
-@dataclass(frozen=True)
-class Default:
-    """What a key is taken to be when the file leaves it out."""
-
-    value: str
-    source: str
-    standing: str
 
 
 def _words(*words: str, required: bool = False) -> Key:

@@ -34,6 +34,7 @@ from .joint import Box
 
 Array = NDArray[np.float64]
 
+THIN = 0.4  # of a cell: least metal beside the clearance
 SLIVER = 0.3  # share of a full cell below which metal joins a neighbour
 
 
@@ -56,19 +57,23 @@ class Stage:
 def make_lines(outline: Outline, fillet: Fillet, cell: float) -> Lines:
     """Grid lines on every edge of the drawing, finest round the fillet."""
     boxes = (outline.pipe, *outline.fitting)
-    r = [fillet_edge := outline.root, outline.root + fillet.leg_socket]
-    r += [edge for b in boxes for edge in (b.r_in, b.r_out)]
-    r = [x for x in r if not outline.root + TOUCH < x <= outline.socket_bore + TOUCH]
+    root = outline.root
+    r = [root, root + fillet.leg_socket]
+    edges = [edge for b in boxes for edge in (b.r_in, b.r_out)]
+    r += [x for x in edges if not root < x < outline.socket_bore + TOUCH]
     z = [0.0, -fillet.leg_pipe]
     z += [edge for b in boxes for edge in (b.z_start, b.z_end)]
     if outline.holding:
         z += outline.holding[1:]
     depth = min(2 * fillet.leg_pipe, outline.pipe.z_end)
-    fine_r = (outline.pipe.r_in, fillet_edge + fillet.leg_socket)
+    fine_r = (outline.pipe.r_in, root + fillet.leg_socket)
     fine_z = (-2 * fillet.leg_pipe, depth)
     low, high = outline.pipe.z_start, max(b.z_end for b in outline.fitting)
     z = [x for x in z if low <= x <= high]
-    return Lines(graded_lines(r, fine_r, cell), graded_lines(z, fine_z, cell))
+    lines = graded_lines(r, fine_r, cell)
+    first = outline.socket_bore + THIN * cell  # the clearance shares this column
+    too_near = (lines > root + TOUCH) & (lines < first)
+    return Lines(lines[~too_near], graded_lines(z, fine_z, cell))
 
 
 def make_stage(outline: Outline, fillet: Fillet, lines: Lines) -> Stage:

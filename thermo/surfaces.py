@@ -112,7 +112,7 @@ def convection_still_vertical(
 def convection_fan(
     T_surface: ArrayLike, T_air: float, diameter: float, speed: float
 ) -> Array:
-    """Film of a cylinder across a stream of air at ``speed`` m/s [W/m²/K], Churchill-Bernstein."""
+    """Film of a cylinder across a stream of air [W/m²/K], Churchill-Bernstein."""
     k, nu, prandtl, _ = _film_air(T_surface, T_air)
     return k / diameter * nusselt_cross_flow(speed * diameter / nu, prandtl)
 
@@ -264,21 +264,20 @@ def draught(
     -----
     Upright: the buoyancy of warm air against laminar friction, mean speed
     g (dT / T) D² / (32 nu) (Poiseuille), no more than the free rise
-    sqrt(2 g L dT / T). Level: warm air leaves along the top of each end and cold
-    enters below; half the bore's section at half sqrt(g D dT / T), the loss-free
-    gravity current that fills half a channel [2]_. Both ends count. Upper estimates, since friction at the ends is
+    sqrt(2 g L dT / T). Level: warm air leaves along the top of each end while cold
+    enters below, over half the section at half sqrt(g D dT / T), the loss-free gravity
+    current that fills half a channel [2]_. Upper estimates: friction at the ends is
     left out.
     """
     _, nu, _, T_film = _film_air(T_surface, T_air)
-    T_inside = T_film  # the gas is between air and wall
-    buoyancy = GRAVITY * np.abs(np.asarray(T_surface) - T_air) / T_inside
+    buoyancy = GRAVITY * np.abs(np.asarray(T_surface) - T_air) / T_film
     section = np.pi / 4 * bore**2
     if axis == "vertical":
         speed = np.minimum(buoyancy * bore**2 / (32 * nu), (2 * buoyancy * length) ** 0.5)
         flow = speed * section
     else:
-        flow = 2 * (section / 2) * 0.5 * (buoyancy * bore) ** 0.5
-    return flow * NORMAL_TEMPERATURE / T_inside
+        flow = 0.5 * (buoyancy * bore) ** 0.5 * section  # two ends, half of each
+    return flow * NORMAL_TEMPERATURE / T_film
 
 
 def _through_flow(

@@ -50,7 +50,7 @@ def _power(units: Factors, exponent: int) -> Factors:
 
 _INCH = Fraction("0.0254")
 _METRIC = _factors(m="1", cm="0.01", mm="0.001", um="1e-6")
-_LENGTH = _METRIC | {"in": _INCH, "inch": _INCH, "ft": 12 * _INCH, "mil": _INCH / 1000}
+_LENGTH = _METRIC | {"in": _INCH, "inch": _INCH, "ft": 12 * _INCH, "thou": _INCH / 1000}
 _TIME = _factors(s="1", ms="0.001", min="60", h="3600", hr="3600", hour="3600")
 _MASS = _factors(kg="1", g="0.001", mg="1e-6", lb="0.45359237")
 _POWER = _factors(W="1", kW="1000", mW="0.001")

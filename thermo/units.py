@@ -158,7 +158,8 @@ def _registry() -> Any:
 
 def _pint_unit(unit: str, kind: str, text: str) -> Any:
     """Look one unit up in pint; it must be a product of powers of names, no more."""
-    known = {name: other for other, names in FACTORS.items() for name in names}
+    kinds = reversed(FACTORS)  # so that K measures temperature before its difference
+    known = {name: other for other in kinds for name in FACTORS[other]}
     if unit in known:  # most mistakes need no pint
         raise _refusal(kind, f"{text!r} measures {known[unit]}, not {kind}")
     # Pint reads a small language of its own; only plain units are let through to it.

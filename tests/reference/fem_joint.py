@@ -253,8 +253,8 @@ def _quadrature(basis, keys=None, n=0, gradient=False):
     """Interpolation and assembly maps of a scikit-fem basis (volume or facets)."""
     dofs, shape = basis.element_dofs, basis.dx.shape
     points = np.arange(shape[0] * shape[1]).reshape(shape)
-    N = np.array([np.broadcast_to(b[0].value, shape) for b in basis.basis])
-    weight = (2 * np.pi * basis.global_coordinates().value[0] * basis.dx).ravel()
+    N = np.array([np.broadcast_to(b[0], shape) for b in basis.basis])
+    weight = (2 * np.pi * np.asarray(basis.global_coordinates())[0] * basis.dx).ravel()
 
     def interpolate(f):
         cols = np.broadcast_to(dofs[:, :, None], f.shape)
@@ -570,7 +570,6 @@ class Study:
         self.said.append(text)
 
     def run(self, name, size, dt, corners, element="P2", tolerance=1e-5):
-        begin = time.perf_counter()
         system = build(element, mesh_for(size, 0, corners))
         deviation, built = check(system), time.perf_counter()
         found, ledger, count = integrate(system, dt, tolerance)
@@ -580,7 +579,7 @@ class Study:
         self.say(
             f"{name}: {element} {size / MM:g} mm, {corners} corner refinements, "
             f"{system.basis.N} unknowns, {count['steps']} steps up to {dt[2]:g} s, "
-            f"solve {took:.1f} s on {begin and 1} thread; known integrals and matrices "
+            f"solve {took:.1f} s; known integrals and matrices "
             f"within {deviation:.0e}; stored {ledger['stored']:.1f} J, "
             f"lost {ledger['lost']:.1f} J, closure {closure:.0e}"
         )

@@ -1,0 +1,270 @@
+"""Run the heat: phases of arc and of cooling, one after another, with a full record."""
+
+from dataclasses import dataclass, field
+from math import pi
+from time import perf_counter
+
+import numpy as np
+from numpy.typing import NDArray
+
+from . import kernels
+from .drawing import SURFACES
+from .errors import RunError
+from .history import JointTemperature, Ledger
+from .kernels import Arc, Body, Control, Field, Films, Probes, Record, Work
+from .materials import TABLE_SIZE, TABLE_START, TABLE_STEP, enthalpy_at
+from .model import PARTS, SPREAD, Model
+
+Array = NDArray[np.float64]
+
+STEP_FIRST = 0.02  # s after every arc on or off
+STEP_MAX = 10.0  # s while cooling
+STEPS_PER_SPREAD = 2.0  # steps while the arc moves one standard deviation
+HOTTEST_POSSIBLE = TABLE_START + TABLE_STEP * (TABLE_SIZE - 1)  # K, end of the tables
+CHUNK = 512  # steps recorded per call of the solver
+NO_ARC = Arc(0.0, 0.0, 0.0, 1.0)
+
+
+@dataclass
+class State:
+    """A run under way; everything in it changes as the run goes on."""
+
+    model: Model
+    field: Field
+    work: Work
+    probes: Probes
+    body: Body
+    time: float = 0.0
+    lost: Array = field(default_factory=lambda: np.zeros(len(SURFACES)))
+    arc_energy: float = 0.0
+    steps: int = 0
+    seconds: float = 0.0
+    records: list[Record] = field(default_factory=list)
+
+
+def start(model: Model, probes: Probes) -> State:
+    """Build the joint as it stands before the first arc."""
+    body = model.bodies[0]
+    shape = (body.first.size, model.n_theta, body.material.shape[1])
+    s = model.case.surroundings
+    metal = body.volume[1 if model.case.metal_in_place else 0] > 0
+    T = np.full(shape, s.air)
+    T[np.broadcast_to(metal[:, None, :], shape)] = s.start
+    H = np.empty(shape)
+    for n, material in enumerate(model.materials):
+        here = np.broadcast_to((body.material == n)[:, None, :], shape)
+        H[here] = enthalpy_at(material, T[here])
+    built = np.zeros(model.n_theta, dtype=np.int64)
+    surfaces = max(b.surface_area.shape[1] for b in model.bodies)
+    return State(
+        model=model,
+        field=Field(T, H, built),
+        work=make_work(shape, surfaces),
+        probes=probes,
+        body=body,
+    )
+
+
+def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
+    """Room for one step."""
+    _, n_theta, nz = shape
+    around = shape if n_theta > 1 else (1, 1, 1)
+    return Work(
+        slope=np.zeros(shape),
+        k=np.ones(shape),
+        capacity=np.ones(shape),
+        rise=np.zeros(shape),
+        chain=np.zeros(shape),
+        G_r=np.zeros(shape),
+        G_theta=np.zeros(around),
+        G_z=np.zeros(shape),
+        loss=np.zeros(shape),
+        T_new=np.zeros(shape),
+        H_new=np.zeros(shape),
+        line_a=np.zeros((n_theta, nz)),
+        line_b=np.zeros((n_theta, nz)),
+        G_surface=np.zeros((n_theta, surfaces)),
+        power=np.zeros(n_theta),
+        ring=np.zeros(n_theta),
+        lost=np.zeros(len(SURFACES)),
+    )
+
+
+def begin_pass(state: State, number: int) -> None:
+    """Take up the body of a pass: its bead is not there yet."""
+    state.body = state.model.bodies[number - 1]
+    state.field.built[:] = 0
+    state.work.loss[:] = 0.0
+
+
+def finish_bead(state: State) -> None:
+    """Lay what the arc has not passed over; only cells that a tie-in just missed."""
+    for m in np.flatnonzero(state.field.built == 0):
+        kernels.lay_bead(
+            state.body,
+            state.model.tables,
+            state.field,
+            state.work,
+            int(m),
+            state.model.case.surroundings.air,
+        )
+
+
+def heat(
+    state: State, power: float, duration: float, start_angle: float, end_angle: float
+) -> None:
+    """Burn the arc from one angle to another [W, s, rad]."""
+    model = state.model
+    turn_rate = (end_angle - start_angle) / duration
+    spread = spread_angle(model)
+    if model.n_theta == 1:
+        turn_rate, start_angle = 0.0, 0.0
+        state.field.built[:] = 0
+    limit = spread / (STEPS_PER_SPREAD * abs(turn_rate)) if turn_rate else STEP_MAX
+    arc = Arc(power, start_angle, turn_rate, spread)
+    _phase(state, arc, model.films_arc, min(limit, STEP_MAX), duration, 0.0)
+    state.arc_energy += power * duration
+
+
+def cool(state: State, duration: float, stop_below: float = 0.0) -> bool:
+    """Wait, at most ``duration`` s; True when the hottest point fell to ``stop_below``."""
+    return _phase(
+        state, NO_ARC, state.model.films_wait, STEP_MAX, duration, stop_below
+    )
+
+
+def spread_angle(model: Model) -> float:
+    """Standard deviation of the arc seen from the axis [rad]."""
+    spread = model.case.passes[0].source_spread
+    return (SPREAD if spread is None else spread) / (model.case.pipe.outside_diameter / 2)
+
+
+def _phase(
+    state: State,
+    arc: Arc,
+    films: Films,
+    step_max: float,
+    duration: float,
+    stop_below: float,
+) -> bool:
+    """One arc or one wait, in as many calls of the solver as its record needs."""
+    model, end = state.model, state.time + duration
+    state.work.slope[:] = 0.0
+    step, status = STEP_FIRST, kernels.FULL
+    while status == kernels.FULL:
+        record = make_record(CHUNK, model.n_theta, state.probes.weight.shape[0])
+        control = Control(
+            model.case.model.tolerance,
+            step,
+            step_max,
+            state.time,
+            end,
+            stop_below,
+            HOTTEST_POSSIBLE,
+        )
+        clock = perf_counter()
+        status, time, step, count, where, tries = kernels.march(
+            state.body, films, model.tables, state.field, arc, control,
+            state.probes, record, state.lost, state.work,
+        )  # fmt: skip
+        state.seconds += perf_counter() - clock
+        arc = arc._replace(angle=arc.angle + arc.turn_rate * (time - state.time))
+        state.records.append(Record(*(a[:count] for a in record)))
+        state.time, state.steps = time, state.steps + tries
+    if status == kernels.FAILED:
+        raise RunError(_why(state, where, arc))
+    return status == kernels.REACHED
+
+
+def make_record(size: int, n_theta: int, probes: int) -> Record:
+    """Room for the record of ``size`` steps."""
+    return Record(
+        np.zeros(size),
+        np.zeros((size, n_theta)),
+        np.zeros(size),
+        np.zeros(size),
+        np.zeros((size, probes)),
+    )
+
+
+def note_now(state: State) -> None:
+    """Put the present temperatures into the record."""
+    record = make_record(1, state.model.n_theta, state.probes.weight.shape[0])
+    T = state.field.temperature
+    mean, coldest = kernels.zone_temperatures(
+        state.body, T, state.field.built, record.ring[0]
+    )
+    record.time[0], record.mean[0], record.coldest[0] = state.time, mean, coldest
+    cell = state.probes.cell
+    if cell.size:
+        values = T[cell[..., 0], cell[..., 1], cell[..., 2]]
+        record.probe[0] = (values * state.probes.weight).sum(axis=1)
+    state.records.append(record)
+
+
+def joint_temperature(state: State, angle: float) -> JointTemperature:
+    """Interpass zone as it is now; ``angle`` is where the next pass starts."""
+    ring = np.zeros(state.model.n_theta)
+    mean, coldest = kernels.zone_temperatures(
+        state.body, state.field.temperature, state.field.built, ring
+    )
+    m = int(angle / (2 * pi) * ring.size) % ring.size
+    return JointTemperature(float(ring.max()), float(coldest), float(mean), float(ring[m]))
+
+
+def ledger(state: State) -> Ledger:
+    """Account for the heat so far."""
+    return Ledger(
+        arc=state.arc_energy,
+        stored=stored(state) - _stored_at_start(state.model),
+        lost={
+            name: float(heat)
+            for name, heat in zip(SURFACES, state.lost, strict=True)
+            if heat != 0.0
+        },
+    )
+
+
+def stored(state: State) -> float:
+    """Heat in the metal above air temperature [J]."""
+    model, total = state.model, 0.0
+    air = model.case.surroundings.air
+    volume = state.body.volume[state.field.built].transpose(1, 0, 2)
+    for n, material in enumerate(model.materials):
+        here = (state.body.material == n)[:, None, :]
+        above = state.field.enthalpy - float(enthalpy_at(material, air))
+        total += float((volume * above)[np.broadcast_to(here, volume.shape)].sum())
+    return total * 2 * pi / model.n_theta
+
+
+def _stored_at_start(model: Model) -> float:
+    """Heat of a preheated piece above air temperature [J]."""
+    s, total = model.case.surroundings, 0.0
+    body = model.bodies[0]
+    volume = body.volume[1 if model.case.metal_in_place else 0]
+    for n, material in enumerate(model.materials):
+        rise = enthalpy_at(material, s.start) - enthalpy_at(material, s.air)
+        total += float(rise) * float(volume[body.material == n].sum())
+    return total * 2 * pi
+
+
+def _why(state: State, where: tuple[int, int, int], arc: Arc) -> str:
+    """Say when, where and why the run could not go on."""
+    i, m, j = where
+    stage, lines = state.body, state.model.lines
+    r = (lines.r[i] + lines.r[i + 1]) / 2 * 1e3
+    z = (lines.z[j] + lines.z[j + 1]) / 2 * 1e3
+    T = state.work.T_new[i, m, j] - 273.15
+    part = PARTS[int(stage.material[i, j])]
+    place = f"in the {part} at r = {r:.1f} mm, z = {z:.1f} mm"
+    if state.model.n_theta > 1:
+        place += f", {m * 360 / state.model.n_theta:.0f} deg"
+    if arc.power > 0.0:
+        cause = (
+            f"the arc puts {arc.power:.0f} W into more heat than this joint can carry away"
+            "; check current, voltage, arc_time and deposit"
+        )
+    else:
+        cause = "the time step lost its way; try a smaller [model] cell or tolerance"
+    return f"stopped at {state.time:.1f} s: {T:.0f} degC {place}; {cause}"
+

@@ -1,0 +1,167 @@
+"""Plan the waits: run each pass, cool until the limit holds, and go on."""
+
+from collections.abc import Callable
+
+import numpy as np
+
+from . import arc, march
+from .drawing import SURFACES
+from .errors import RunError
+from .history import History, Lumped, PassResult, Trace
+from .joint import Case, Pass
+from .materials import TABLE_START, TABLE_STEP, enthalpy_at
+from .model import Model, make_model
+from .probing import make_probes
+
+Progress = Callable[[float, str], None]
+
+
+def plan(case: Case, progress: Progress | None = None) -> History:
+    """Run a case from the first arc to ``end_after`` past the last.
+
+    Waits that are "auto" end when the hottest point of the interpass zone has fallen to
+    the limit; given waits are run as they are.
+
+    Raises
+    ------
+    RunError
+        When the solver meets a temperature no metal can have; ``history`` holds the run
+        up to then.
+    """
+    model = make_model(case)
+    probes = make_probes(model)
+    state = march.start(model, probes)
+    results: list[PassResult] = []
+    why = ""
+    march.note_now(state)
+    try:
+        for p in case.passes:
+            if progress:
+                progress((p.number - 1) / len(case.passes), f"pass {p.number}")
+            why = _wait_for(state, p) if results else ""
+            if why:
+                break
+            results.append(_run_pass(state, p, results))
+        if not why:
+            march.cool(state, case.model.end_after)
+    except RunError as error:
+        error.history = make_history(state, results, str(error))
+        raise
+    return make_history(state, results, why)
+
+
+def _wait_for(state: march.State, p: Pass) -> str:
+    """Cool before a pass; say why when the limit is out of reach."""
+    limits, air = state.model.case.limits, state.model.case.surroundings.air
+    if p.wait is not None:
+        march.cool(state, p.wait)
+        return ""
+    if march.joint_temperature(state, 0.0).hottest <= limits.interpass_max:
+        return ""
+    if march.cool(state, limits.wait_max, limits.interpass_max):
+        return ""
+    now = march.joint_temperature(state, 0.0).hottest
+    return (
+        f"pass {p.number}: after {limits.wait_max:.0f} s of waiting the joint is still at "
+        f"{now - 273.15:.0f} degC, above the limit of {limits.interpass_max - 273.15:.0f} "
+        f"degC (air is at {air - 273.15:.0f} degC); cool it another way, use less heat, "
+        "or raise [limits] wait_max"
+    )
+
+
+def _run_pass(state: march.State, p: Pass, before: list[PassResult]) -> PassResult:
+    """Strike the arc, go round, and note the temperatures at either end."""
+    case = state.model.case
+    burns = arc.stretches(p)
+    arc_on = state.time
+    at_on = march.joint_temperature(state, burns[0].start_angle)
+    march.begin_pass(state, p.number)
+    began = state.time
+    for burn in burns:
+        if (pause := began + burn.arc_on - state.time) > 1e-9:
+            march.cool(state, pause)
+        duration = burn.arc_off - burn.arc_on
+        march.heat(state, p.net_power, duration, burn.start_angle, burn.end_angle)
+    march.finish_bead(state)
+    following = case.passes[p.number] if p.number < len(case.passes) else p
+    return PassResult(
+        number=p.number,
+        wait=arc_on - before[-1].arc_off if before else 0.0,
+        wait_is_auto=p.wait is None and bool(before),
+        arc_on=arc_on,
+        arc_off=state.time,
+        arc_energy=_per_length(p, case, 1.0),
+        heat_input=_per_length(p, case, None),
+        net_energy=p.net_power * arc.burning_time(p),
+        at_arc_on=at_on,
+        at_arc_off=march.joint_temperature(state, following.start_angle),
+    )
+
+
+def _per_length(p: Pass, case: Case, factor: float | None) -> float | None:
+    """Arc energy (factor 1) or the standard's heat input [J/m]; None for a net power."""
+    if not np.isfinite(p.current):
+        return None
+    if factor is None:
+        return arc.heat_input(p.current, p.voltage, p.travel, case.process)
+    return arc.arc_energy(p.current, p.voltage, p.travel)
+
+
+def make_history(
+    state: march.State, results: list[PassResult], why: str
+) -> History:
+    """Gather what a run left behind."""
+    model = state.model
+    time, ring, mean, coldest, probe = (
+        np.concatenate([getattr(r, name) for r in state.records])
+        for name in ("time", "ring", "mean", "coldest", "probe")
+    )
+    places = (*model.case.probes, *model.case.limits.watch)
+    return History(
+        model="axisymmetric" if model.n_theta == 1 else "ring",
+        time=time,
+        hottest=ring.max(axis=1),
+        coldest=coldest,
+        mean=mean,
+        passes=tuple(results),
+        traces=tuple(
+            Trace(x.name, x.r, x.z, getattr(x, "angle", 0.0), probe[:, n])
+            for n, x in enumerate(places)
+        ),
+        ledger=march.ledger(state),
+        lumped=lumped_check(model),
+        complete=not why,
+        stopped_because=why,
+        cells=model.cells,
+        steps=state.steps,
+        solve_time=state.seconds,
+        ring=ring,
+    )
+
+
+def lumped_check(model: Model) -> Lumped:
+    """Compute the hand check: the whole piece as one lump at the interpass limit."""
+    case = model.case
+    body, limit, air = model.bodies[-1], case.limits.interpass_max, case.surroundings.air
+    mass = heat = 0.0
+    for n, material in enumerate(model.materials):
+        volume = 2 * np.pi * float(body.volume[1][body.material == n].sum())
+        rise = max(limit - air, 1.0)
+        above = enthalpy_at(material, air + rise) - enthalpy_at(material, air)
+        mass += material.density * volume
+        heat += volume * float(above) / rise
+    films = model.films_wait.surface
+    node = np.array([(limit - TABLE_START) / TABLE_STEP])
+    film = [np.interp(node, np.arange(row.size), row)[0] for row in films]
+    area = np.bincount(
+        body.surface[1, :, 2], body.surface_area[1], minlength=len(SURFACES)
+    )
+    conductance = 2 * np.pi * float(area @ np.array(film))
+    energy = [p.net_power * arc.burning_time(p) for p in case.passes]
+    return Lumped(
+        mass=mass,
+        heat_capacity=heat,
+        time_constant=heat / conductance if conductance > 0 else float("inf"),
+        rise_per_pass=tuple(e / heat for e in energy),
+    )
+
