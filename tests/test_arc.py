@@ -1,4 +1,5 @@
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -126,7 +127,7 @@ def test_weights_equal_quadrature_of_the_wrapped_gaussian(sigma):
     edges = np.linspace(0, 2 * np.pi, 13)
     expected = [
         quad(density, a, b, points=[6.0] if a < 6.0 < b else None, epsabs=1e-12)[0]
-        for a, b in zip(edges, edges[1:], strict=False)
+        for a, b in pairwise(edges)
     ]
     assert_allclose(gaussian_ring_weights(6.0, 12, sigma), expected, atol=1e-11)
 

@@ -133,9 +133,9 @@ def test_textbook_steam_pipe():
 
 
 def test_radiation_equals_ht():
-    """Independent library: ht.q_rad."""
+    """Independent library: ht.q_rad; its constant is CODATA 2014, 1.3e-6 lower."""
     heat = radiation(400.0, 305.0, 0.85) * (400 - 305)
-    assert heat == pytest.approx(ht.q_rad(0.85, T=400, T2=305), rel=1e-8)
+    assert heat == pytest.approx(ht.q_rad(0.85, T=400, T2=305), rel=2e-6)
 
 
 def test_vertical_film_of_a_joint():
@@ -175,7 +175,7 @@ def films():
             )
 
 
-@pytest.mark.parametrize("film", films())
+@pytest.mark.parametrize("film", list(films()))
 def test_films_are_finite_positive_and_continuous(film):
     h = film(NODES)
     assert np.all(np.isfinite(h))
@@ -205,18 +205,28 @@ def test_bore_conditions():
 
 
 def test_purge_takes_no_more_than_its_heat_capacity():
-    """A trickle leaves at wall temperature; a flood is limited by its film, 3.66 or more.
+    """A trickle leaves at wall temperature.
 
     Capacity of 1 l/min of argon: 1.6618 kg/m³ x 521 J/kg/K / 60000 = 14.4 mW/K.
     """
-    area = np.pi * BORE * 0.1
-    trickle = bore_film(473.15, AIR, BORE, "argon purge", 1.2 / 60e3)
-    assert trickle * area == pytest.approx(1.2 * 14.4e-3, rel=0.01)
-    usual = bore_film(473.15, AIR, BORE, "argon purge", 8 / 60e3)
-    assert trickle < usual < 8 * 14.4e-3 / area
-    long = bore_film(473.15, AIR, BORE, "argon purge", 1.0, length=1e4)
-    k = gas_property("argon", "conductivity", (473.15 + AIR) / 2)
-    assert long == pytest.approx(3.66 * k / BORE, rel=0.01)
+    thin, litre = 5e-3, 1e-3 / 60
+    trickle = bore_film(473.15, AIR, thin, "argon purge", 0.25 * litre)
+    assert trickle * np.pi * thin * 0.1 == pytest.approx(0.25 * 14.4e-3, rel=0.01)
+    usual = bore_film(473.15, AIR, BORE, "argon purge", 8 * litre)
+    assert STILL_FILM < usual < 8 * 14.4e-3 / (np.pi * BORE * 0.1)
+
+
+def test_purge_in_plenty_is_limited_by_its_film():
+    """Independent library: ht (Hausen's tube entry), from Reynolds number."""
+    flow, T_film = 1.0, (473.15 + AIR) / 2  # absurdly much, so that it stays cold
+    k, mu, Pr = (
+        gas_property("argon", name, T_film)
+        for name in ("conductivity", "viscosity", "prandtl")
+    )
+    Re = 4 * flow * gas_property("argon", "density", AIR) / (np.pi * BORE * mu)
+    Nu = ht.conv_internal.laminar_entry_thermal_Hausen(Re=Re, Pr=Pr, L=0.1, Di=BORE)
+    film = bore_film(473.15, AIR, BORE, "argon purge", flow)
+    assert film == pytest.approx(Nu * k / BORE, rel=2e-3)
 
 
 def test_draught_through_an_open_bore():
@@ -266,7 +276,7 @@ def test_radiation_across_the_clearance():
     assert warm - plain == pytest.approx(29.3, rel=0.03)
     T, close = 573.15, 0.01
     exact = ht.q_rad(1 / (2 / 0.8 - 1), T=T + close / 2, T2=T - close / 2) / close
-    assert warm - plain == pytest.approx(exact, rel=1e-6)
+    assert warm - plain == pytest.approx(exact, rel=2e-6)
 
 
 def test_gaps_that_touch_stay_finite():

@@ -22,12 +22,13 @@ def bead_areas(case: Case) -> tuple[float, ...]:
 def fillet_of_area(case: Case, area: float) -> Fillet:
     """Fillet of this section area with the legs in the proportion wanted.
 
-    >>> from types import SimpleNamespace as Joint
-    >>> fillet_of_area(Joint(leg_pipe=4e-3, leg_socket=2e-3), 1e-6)
-    Fillet(leg_pipe=0.002, leg_socket=0.001)
+    Once the socket face is covered the metal can only grow along the pipe.
     """
     scale = sqrt(2 * area / (case.leg_pipe * case.leg_socket))
-    return Fillet(case.leg_pipe * scale, case.leg_socket * scale)
+    leg_socket = min(case.leg_socket * scale, leg_room(case))
+    if leg_socket < case.leg_socket * scale:
+        return Fillet(2 * area / leg_socket, leg_socket)
+    return Fillet(case.leg_pipe * scale, leg_socket)
 
 
 def fillets(case: Case) -> tuple[Fillet, ...]:

@@ -8,13 +8,13 @@ from pathlib import Path
 from typing import Any
 
 from .case_draft import Draft, attempt
-from .case_fitting import build_fitting
-from .case_limits import build_limits, build_probes
+from .case_fitting import build_fitting, no_strangers
+from .case_limits import build_limits, build_probes, check_limits
 from .case_passes import build_passes
-from .case_pipe import build_pipe, own_metals
+from .case_pipe import Metals, build_pipe, check_names, own_metals
 from .case_surroundings import build_holding, build_options, build_surroundings
 from .case_values import check_table
-from .case_weld import Weld, build_weld
+from .case_weld import Weld, build_weld, check_legs_given
 from .errors import CaseError, Mistake
 from .joint import (
     Assumption,
@@ -145,7 +145,7 @@ def _syntax(message: str, file: str, text: str) -> Mistake:
     line = None
     if where:
         line = int(where[1]) if where[1] else text.rstrip().count("\n") + 1
-    problem = f"no TOML: {_AT.sub('', message)}"
+    problem = f"not TOML: {_AT.sub('', message)}"
     cures = [cure for sign, cure in _CURES if sign in message]
     return Mistake(file, line, problem, cures[0] if cures else "see a case shipped")
 
@@ -180,18 +180,28 @@ def case_from_table(
 def _build(draft: Draft) -> Case | None:
     """Put the parts together; None when one of them could not be made."""
     metals = own_metals(draft)
+    _look_round(draft, metals)
     pipe = attempt(build_pipe, draft, metals)
     fitting = attempt(build_fitting, draft, pipe, metals)
     weld = attempt(build_weld, draft, pipe, fitting, metals)
     surroundings = attempt(build_surroundings, draft)
     holding = attempt(build_holding, draft, pipe, fitting, weld)
-    passes = attempt(build_passes, draft, pipe, fitting, weld)
+    passes = attempt(lambda _: build_passes(draft, pipe, fitting, weld), draft)
     limits = attempt(build_limits, draft, pipe, fitting, weld, surroundings)
     probes = attempt(build_probes, draft, pipe, fitting, weld)
     options = attempt(build_options, draft)
     process = attempt(Draft.default, draft, ("arc", "process"))
     parts = (pipe, fitting, weld, surroundings, holding, passes, limits, probes)
     return attempt(_assemble, draft, *parts, options, process)
+
+
+def _look_round(draft: Draft, metals: Metals) -> None:
+    """Find the mistakes that a part which cannot be made would hide."""
+    check_names(draft, metals)
+    attempt(check_legs_given, draft)
+    attempt(check_limits, draft)
+    kind = draft.values.get(("fitting", "kind"))
+    attempt(no_strangers, draft, kind)
 
 
 def _assemble(
@@ -227,9 +237,15 @@ def _assemble(
 
 
 def _sorted(draft: Draft) -> tuple[Assumption, ...]:
-    """Assumptions in the order of the tables of a case file."""
+    """Assumptions in the order of the tables of a case file, passes one by one."""
     order = {name: place for place, name in enumerate(TABLES[""])}
-    return tuple(sorted(draft.assumptions, key=lambda a: order[a.key.split(".")[0]]))
+
+    def place(one: Assumption) -> tuple[int, int]:
+        table, *rest = one.key.split(".")
+        is_pass = table == "pass" and rest
+        return order[table], int(rest[0]) if is_pass else 0
+
+    return tuple(sorted(draft.assumptions, key=place))
 
 
 def with_value(table: dict[str, Any], key: str, value: Any) -> dict[str, Any]:

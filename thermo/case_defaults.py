@@ -53,9 +53,7 @@ DEFAULTS: dict[tuple[str, str], Default] = {
     ),
     ("arc", "overlap"): Default("0 deg", "angle", "no tie-in unless given", CUSTOM),
     ("arc", "pause"): Default("15 s", "time", "to move over to the other half", CUSTOM),
-    ("limits", "wait_max"): Default(
-        "1 h", "time", "a joint left this long is left", CUSTOM
-    ),
+    ("limits", "wait_max"): Default("1 h", "time", "a longer wait is no plan", CUSTOM),
     ("surroundings", "air"): Default("20 degC", "temperature", "a shop", CUSTOM),
     ("surroundings", "axis"): Default("horizontal", "word", "pipe lying", CUSTOM),
     ("surroundings", "fan"): Default("0 m/s", "speed", "still air", CUSTOM),
@@ -69,15 +67,21 @@ DEFAULTS: dict[tuple[str, str], Default] = {
     ),
     ("probe", "angle"): Default("0 deg", "angle", "where pass 1 starts", CUSTOM),
     ("model", "cell"): Default(
-        f"{1e3 * _OPTIONS.cell:g} mm", "length", "size of a cell", "computed"
+        f"{1e3 * _OPTIONS.cell:g} mm",
+        "length",
+        "numerical choice of this program",
+        "computed",
     ),
     ("model", "ring"): Default(
-        f"{_OPTIONS.ring}", "dimensionless", "1 is the axisymmetric model", "computed"
+        f"{_OPTIONS.ring}",
+        "dimensionless",
+        "numerical choice: 1 is the axisymmetric model",
+        "computed",
     ),
     ("model", "tolerance"): Default(
         f"{_OPTIONS.tolerance:g} K",
         "temperature difference",
-        "predictor error allowed in a time step",
+        "numerical choice: predictor error allowed per time step",
         "computed",
     ),
     ("model", "end_after"): Default(

@@ -112,9 +112,29 @@ def attempt(step: Callable[..., T], draft: Draft, *given: Any) -> T | None:
         return None
 
 
+def together(*steps: Callable[[], Any]) -> list[Any]:
+    """Results of steps that do not need one another; all are run before one stops."""
+    results, failed = [], False
+    for step in steps:
+        try:
+            results.append(step())
+        except Incomplete:
+            failed = True
+    if failed:
+        raise Incomplete
+    return results
+
+
+def given_of(draft: Draft, table: Path, names: tuple[str, ...]) -> list[str]:
+    """Which of these keys a table gives."""
+    if draft.is_wrong(table):
+        raise Incomplete
+    return [name for name in names if draft.has((*table, name))]
+
+
 def one_of(draft: Draft, table: Path, names: tuple[str, ...]) -> str:
     """Name of the one key given out of several that exclude one another."""
-    found = [name for name in names if draft.has((*table, name))]
+    found = given_of(draft, table, names)
     if not found:
         listed = " or ".join(names)
         problem = f"{label(table)} has no {listed}"

@@ -5,10 +5,11 @@ from typing import Any
 
 from . import catalogue, fittings
 from .case_defaults import CUSTOM
-from .case_draft import Draft, Incomplete
+from .case_draft import Draft, Incomplete, given_of, together
 from .case_pipe import TOUCH, Metals, find_metal, nominal, note_length
 from .joint import Fitting, Pipe
 from .materials import Material
+from .toml_lines import Path
 
 LOOSEST = 2e-3  # m of radial clearance
 _SLEEVE_SIZES = ("bore", "outside_diameter", "socket_depth", "body_bore")
@@ -20,28 +21,34 @@ def build_fitting(draft: Draft, pipe: Pipe, metals: Metals) -> Fitting:
     kind = draft.get(("fitting", "kind"))
     if kind is None:
         raise Incomplete
-    _no_strangers(draft, kind)
-    material = pipe.material
-    if draft.has(("fitting", "material")):
-        material = find_metal(draft, ("fitting", "material"), metals)
-    else:
-        name = material.name
-        draft.assume(("fitting", "material"), name, "as the pipe", CUSTOM)
-    far_end = draft.default(("fitting", "far_end"))
+    no_strangers(draft, kind)
+    material, far_end = together(
+        lambda: _fitting_metal(draft, pipe, metals),
+        lambda: draft.default(("fitting", "far_end")),
+    )
     make = _sleeve if kind == "sleeve" else _catalogue_fitting
     fitting = make(draft, kind, pipe, material, far_end)
     _check_fit(draft, pipe, fitting)
     return fitting
 
 
-def _no_strangers(draft: Draft, kind: str) -> None:
+def _fitting_metal(draft: Draft, pipe: Pipe, metals: Metals) -> Material:
+    """Metal of the fitting: the pipe's, unless given."""
+    path: Path = ("fitting", "material")
+    if draft.has(path):
+        return find_metal(draft, path, metals)
+    draft.assume(path, pipe.material.name, "as the pipe", CUSTOM)
+    return pipe.material
+
+
+def no_strangers(draft: Draft, kind: str) -> None:
     """Refuse sizes of a sleeve on another fitting, and the other way round."""
     remedy = "only a sleeve has sizes of its own; leave it out"
     strangers: tuple[str, ...] = _SLEEVE_SIZES
     if kind == "sleeve":
         remedy = "a sleeve is given by its own sizes; leave it out"
         strangers = _OF_CATALOGUE
-    found = [name for name in strangers if draft.has(("fitting", name))]
+    found = given_of(draft, ("fitting",), strangers)
     for name in found:
         problem = f"fitting.{name} does not go with kind '{kind}'"
         draft.refuse(("fitting", name), problem, remedy)

@@ -1,9 +1,11 @@
 """Limits, watched points and probes of a case, from checked values."""
 
+from functools import partial
 from typing import Any
 
 from . import catalogue
-from .case_draft import Draft, Incomplete, attempt, one_of
+from .case_defaults import DEFAULTS
+from .case_draft import Draft, alone, given_of, one_of, together
 from .case_pipe import TOUCH
 from .case_weld import Weld
 from .case_wording import label
@@ -11,7 +13,9 @@ from .errors import CatalogueError
 from .joint import Fitting, Limits, Pipe, Probe, Surroundings, Watch
 from .materials import Material
 from .toml_lines import Path
-from .units import to_degC
+from .units import parse, to_degC
+
+STANDARD_AIR = parse(DEFAULTS["surroundings", "air"].value, "temperature")
 
 
 def build_limits(
@@ -32,6 +36,15 @@ def build_limits(
         watch=_watches(draft, pipe, fitting, weld, surroundings.air),
         wait_max=wait_max,
     )
+
+
+def check_limits(draft: Draft) -> None:
+    """Compare the limits that are given, whatever the parts are."""
+    air = draft.values.get(("surroundings", "air"), STANDARD_AIR)
+    given = [("limits", n) for n in ("interpass_max", "interpass_min", "preheat_min")]
+    maximum, least, preheat = (draft.values.get(path) for path in given)
+    if maximum is not None:
+        _check_order(draft, air, maximum, least, preheat)
 
 
 def _interpass_max(
@@ -87,7 +100,7 @@ def _degC(T: float) -> str:
 
 
 def _check_order(
-    draft: Draft, air: float, maximum: float, least: float | None, preheat: float
+    draft: Draft, air: float, maximum: float, least: float | None, preheat: float | None
 ) -> None:
     """Refuse limits that nothing can meet."""
     top = ("limits", "interpass_max")
@@ -107,31 +120,39 @@ def _watches(
 ) -> tuple[Watch, ...]:
     """Points with a limit of their own."""
     count = draft.get(("limits", "watch")) or 0
-    found = []
-    for index in range(count):
-        path: Path = ("limits", "watch", index)
-        r, z = _place(draft, (*path, "at"), pipe, fitting, weld)
-        maximum, name = draft.get((*path, "max")), draft.get((*path, "name"))
-        if maximum is None or name is None:
-            raise Incomplete
-        if maximum <= air:
-            problem = f"{label((*path, 'max'))} is not above the air, {_degC(air)}"
-            raise draft.stop((*path, "max"), problem, "no wait is long enough")
-        found.append(Watch(name, r, z, maximum))
-    return tuple(found)
+    steps = [partial(_watch, draft, n, pipe, fitting, weld, air) for n in range(count)]
+    return tuple(together(*steps))
+
+
+def _watch(
+    draft: Draft, index: int, pipe: Pipe, fitting: Fitting, weld: Weld, air: float
+) -> Watch:
+    path: Path = ("limits", "watch", index)
+    place, maximum, name = together(
+        lambda: _place(draft, (*path, "at"), pipe, fitting, weld),
+        lambda: draft.get((*path, "max")),
+        lambda: draft.get((*path, "name")),
+    )
+    if maximum <= air:
+        problem = f"{label((*path, 'max'))} is not above the air, {_degC(air)}"
+        raise draft.stop((*path, "max"), problem, "no wait is long enough")
+    r, z = place
+    return Watch(name, r, z, maximum)
 
 
 def _place(
     draft: Draft, path: Path, pipe: Pipe, fitting: Fitting, weld: Weld
 ) -> tuple[float, float]:
     """Point (r, z) of a table that names it by r and z, or on a surface."""
-    if path not in draft.values:
-        raise Incomplete
+    draft.get(path)
     if one_of(draft, path, ("from_face", "r")) == "r":
+        for name in ("on", "part"):
+            alone(draft, path, ["r", *given_of(draft, path, (name,))])
         r, z = draft.get((*path, "r")), draft.need((*path, "z"), "give r and z")
         if not is_metal(r, z, pipe, fitting, weld):
             raise draft.stop(path, f"{label(path)} is not in the metal", _METAL_HINT)
         return r, z
+    alone(draft, path, ["from_face", *given_of(draft, path, ("z",))])
     away, on = draft.get((*path, "from_face")), draft.get((*path, "on")) or "outside"
     part = draft.get((*path, "part")) or "fitting"
     whole = fitting.length if part == "fitting" else pipe.length
@@ -184,17 +205,13 @@ def build_probes(
 ) -> tuple[Probe, ...]:
     """Places whose temperature is followed."""
     count = draft.get(("probe",)) or 0
-    found = [attempt(_probe, draft, index, pipe, fitting, weld) for index in range(count)]
-    if None in found:
-        raise Incomplete
-    return tuple(probe for probe in found if probe is not None)
+    steps = [partial(_probe, draft, n, pipe, fitting, weld) for n in range(count)]
+    return tuple(together(*steps))
 
 
 def _probe(draft: Draft, index: int, pipe: Pipe, fitting: Fitting, weld: Weld) -> Probe:
     path: Path = ("probe", index)
     name, r, z = (draft.get((*path, key)) for key in ("name", "r", "z"))
-    if name is None or r is None or z is None:
-        raise Incomplete
     if not is_metal(r, z, pipe, fitting, weld):
         raise draft.stop(path, f"probe '{name}' is not in the metal", _METAL_HINT)
     return Probe(name, r, z, draft.default((*path, "angle")))

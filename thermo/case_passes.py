@@ -1,5 +1,6 @@
 """Passes of a case: current, travel, metal and waits, from checked values."""
 
+from functools import partial
 from math import degrees, pi
 from typing import Any
 
@@ -11,13 +12,14 @@ from .arc import (
     travel_from_turn,
     two_halves,
 )
-from .case_draft import Draft, Incomplete, alone
+from .case_draft import Draft, Incomplete, alone, given_of, together
 from .case_weld import Weld
 from .case_wording import label
 from .joint import Fitting, Pass, Pipe, Segment, Wire
 from .toml_lines import Path
 
 MOST_PASSES = 12
+STEEPEST = 2.0  # leg along the pipe over leg on the face, when the face is full
 NAN = float("nan")
 _TRAVEL = ("travel", "turn", "arc_time")
 _POWER = ("current", "net_power")
@@ -26,9 +28,13 @@ _PATH = ("start_angle", "direction", "overlap")
 
 
 def build_passes(
-    draft: Draft, pipe: Pipe, fitting: Fitting, weld: Weld
+    draft: Draft, pipe: Pipe | None, fitting: Fitting | None, weld: Weld | None
 ) -> tuple[Pass, ...]:
-    """All passes; each takes from [arc] what it does not say itself."""
+    """All passes; each takes from [arc] what it does not say itself.
+
+    Where the other parts could not be made the passes are looked at all the same, so
+    that their own mistakes are found.
+    """
     count = draft.get(("pass",))
     if not count:
         remedy = "give at least one, with a current and a travel"
@@ -37,19 +43,17 @@ def build_passes(
         problem = f"there are {count} passes; at most {MOST_PASSES} can be planned"
         raise draft.stop(("pass", MOST_PASSES), problem, "leave some out")
     position = draft.default(("arc", "position"))
-    passes = []
-    for index in range(count):
-        try:
-            passes.append(_pass(draft, index, pipe, weld, position))
-        except Incomplete:
-            continue
-    if len(passes) < count:
+    steps = [partial(_pass, draft, n, pipe, weld, position) for n in range(count)]
+    passes = together(*steps)
+    if pipe is None or fitting is None or weld is None:
         raise Incomplete
     _check_metal(draft, passes, pipe, fitting, weld)
     return tuple(passes)
 
 
-def _pass(draft: Draft, index: int, pipe: Pipe, weld: Weld, position: str) -> Pass:
+def _pass(
+    draft: Draft, index: int, pipe: Pipe | None, weld: Weld | None, position: str
+) -> Pass:
     """One pass; every part is looked at, so that all its mistakes are found."""
     parts: dict[str, Any] = {}
     steps = (_energy, _speed, _metal, _way, _wait)
@@ -67,7 +71,7 @@ def _pass(draft: Draft, index: int, pipe: Pipe, weld: Weld, position: str) -> Pa
 def _where(draft: Draft, index: int, names: tuple[str, ...]) -> Path | None:
     """Table that gives any of these keys: the pass, else [arc], else None."""
     for table in (("pass", index), ("arc",)):
-        found = [name for name in names if draft.has((*table, name))]
+        found = given_of(draft, table, names)
         if found:
             alone(draft, table, found)
             return (*table, found[0])
@@ -115,14 +119,17 @@ def _energy(draft: Draft, index: int, *_: Any) -> dict[str, Any]:
     }
 
 
-def _speed(draft: Draft, index: int, pipe: Pipe, *_: Any) -> dict[str, Any]:
+def _speed(draft: Draft, index: int, pipe: Pipe | None, *_: Any) -> dict[str, Any]:
     """Travel along the toe circle of the pipe, and the time for the ring."""
     path = _where(draft, index, _TRAVEL)
     if path is None:
         problem = f"{label(('pass', index))} has no travel, turn or arc_time"
         remedy = 'give one of them, like travel = "60 mm/min", here or in [arc]'
         raise draft.stop(("pass", index, "travel"), problem, remedy)
-    given, diameter = draft.get(path), pipe.outside_diameter
+    given = draft.get(path)
+    if pipe is None:
+        raise Incomplete
+    diameter = pipe.outside_diameter
     travel = {
         "travel": lambda: given,
         "turn": lambda: travel_from_turn(given, diameter),
@@ -139,19 +146,19 @@ def _speed(draft: Draft, index: int, pipe: Pipe, *_: Any) -> dict[str, Any]:
 
 
 def _metal(
-    draft: Draft, index: int, _: Pipe, weld: Weld, __: str, parts: dict[str, Any]
+    draft: Draft, index: int, _: Any, weld: Weld | None, __: str, parts: dict[str, Any]
 ) -> dict[str, Any]:
     """Section of metal laid down [m²], and the wire it comes from."""
     path = _where(draft, index, _METAL)
     if path is None:
-        if not weld.metal_in_place:
+        if weld and not weld.metal_in_place:
             source = "the passes share what is left of the leg wanted"
             draft.assume(("pass", index, "deposit"), "its share", source, "computed")
         return {"deposit": None, "wire": None}
     given = draft.get(path)
     if given == "none":
         return {"deposit": 0.0, "wire": None}
-    if weld.metal_in_place:
+    if weld and weld.metal_in_place:
         problem = f"{label(path)} adds metal, but joint.metal_in_place is true"
         raise draft.stop(path, problem, "keep one of them")
     if path[-1] == "deposit":
@@ -167,7 +174,7 @@ def _metal(
 
 
 def _way(
-    draft: Draft, index: int, _: Pipe, __: Weld, position: str, ___: dict[str, Any]
+    draft: Draft, index: int, _: Any, __: Any, position: str, ___: Any
 ) -> dict[str, Any]:
     """Where the arc starts and the way it goes round."""
     table = (_where(draft, index, ("segments",)) or ("",))[:-1]
@@ -254,16 +261,16 @@ def _check_metal(
     if weld.metal_in_place:
         return
     room = (fitting.socket_bore - pipe.outside_diameter) / 2 + fitting.socket_wall
-    most = weld.leg_pipe / weld.leg_socket * room**2 / 2
+    ratio = max(weld.leg_pipe / weld.leg_socket, STEEPEST)
+    most = ratio * room**2 / 2
     total = 0.0
     for index, one in enumerate(passes):
         total += one.deposit or 0.0
         if total > most * (1 + 1e-9):
             path = _where(draft, index, _METAL) or ("pass", index)
-            leg = 1e3 * (2 * total * weld.leg_socket / weld.leg_pipe) ** 0.5
             problem = (
-                f"{label(('pass', index))}: {1e6 * total:.4g} mm^2 of metal so far build"
-                f" a leg of {leg:.3g} mm, more than the socket face allows,"
-                f" {1e3 * room:.4g} mm"
+                f"{label(('pass', index))}: {1e6 * total:.4g} mm^2 of metal so far is"
+                f" more than the socket face, {1e3 * room:.4g} mm, can carry,"
+                f" {1e6 * most:.4g} mm^2"
             )
             raise draft.stop(path, problem, "less wire, faster travel or fewer passes")

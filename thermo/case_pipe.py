@@ -5,8 +5,8 @@ from math import inf
 from typing import Any
 
 from . import catalogue, materials
-from .case_draft import Draft, Incomplete, one_of
-from .case_wording import label
+from .case_draft import Draft, Incomplete, attempt, one_of, together
+from .case_wording import label, shown
 from .joint import Pipe
 from .materials import Material
 from .toml_lines import Path
@@ -62,21 +62,45 @@ def find_metal(draft: Draft, path: Path, metals: Metals) -> Material:
     return draft.look_up(path, materials.material, name)
 
 
+def check_names(draft: Draft, metals: Metals) -> None:
+    """Look up every name that needs no other part, so that all mistakes are found."""
+    for table in ("pipe", "fitting"):
+        if draft.has((table, "material")):
+            attempt(find_metal, draft, (table, "material"), metals)
+        if draft.has((table, "size")):
+            attempt(nominal, draft, (table, "size"))
+    if draft.has(("joint", "filler")):
+        attempt(find_filler, draft, metals)
+
+
+def find_filler(draft: Draft, metals: Metals) -> Material:
+    """Weld metal named: one of the file's own, or of the catalogue."""
+    path: Path = ("joint", "filler")
+    name = draft.get(path)
+    if name in draft.values.get(("materials",), ()):
+        return find_metal(draft, path, metals)
+    return draft.look_up(path, materials.filler, name)
+
+
 def build_pipe(draft: Draft, metals: Metals) -> Pipe:
     """Pipe by size and schedule, or by diameter and wall."""
-    material = find_metal(draft, ("pipe", "material"), metals)
-    outside_diameter, wall, size, schedule = _pipe_sizes(draft)
+    material, sizes, length, far_end = together(
+        lambda: find_metal(draft, ("pipe", "material"), metals),
+        lambda: _pipe_sizes(draft),
+        lambda: draft.default(("pipe", "length")),
+        lambda: draft.default(("pipe", "far_end")),
+    )
+    outside_diameter, wall, size, schedule = sizes
     if wall >= outside_diameter / 2 - TOUCH:
         radius = f"{outside_diameter * 500:.4g} mm"
         problem = f"pipe.wall is thicker than the radius of the pipe, {radius}"
         raise draft.stop(("pipe", "wall"), problem, "check wall and outside diameter")
-    length = draft.default(("pipe", "length"))
     return Pipe(
         outside_diameter=outside_diameter,
         wall=wall,
         length=inf if length == "long" else length,
         material=material,
-        far_end=draft.default(("pipe", "far_end")),
+        far_end=far_end,
         size=size,
         schedule=schedule,
     )
@@ -84,18 +108,17 @@ def build_pipe(draft: Draft, metals: Metals) -> Pipe:
 
 def _pipe_sizes(draft: Draft) -> tuple[float, float, str, str]:
     """Outside diameter and wall [m], size and schedule."""
-    by_size = one_of(draft, ("pipe",), ("size", "outside_diameter")) == "size"
-    by_schedule = one_of(draft, ("pipe",), ("schedule", "wall")) == "schedule"
-    if not by_size:
+    first, second = together(
+        lambda: one_of(draft, ("pipe",), ("size", "outside_diameter")),
+        lambda: one_of(draft, ("pipe",), ("schedule", "wall")),
+    )
+    by_schedule = second == "schedule"
+    if first != "size":
         if by_schedule:
             problem = "pipe.schedule says nothing without a size"
             raise draft.stop(("pipe", "schedule"), problem, "give size, or wall instead")
-        return (
-            draft.get(("pipe", "outside_diameter")),
-            draft.get(("pipe", "wall")),
-            "",
-            "",
-        )
+        outside_diameter = draft.get(("pipe", "outside_diameter"))
+        return outside_diameter, draft.get(("pipe", "wall")), "", ""
     size = nominal(draft, ("pipe", "size"))
     wanted = draft.get(("pipe", "schedule")) if by_schedule else "STD"
     spot = ("pipe", "schedule" if by_schedule else "size")
@@ -110,9 +133,11 @@ def _pipe_sizes(draft: Draft) -> tuple[float, float, str, str]:
 def nominal(draft: Draft, path: Path) -> str:
     """Pipe size by its name in the trade."""
     text = draft.get(path)
-    # A number with an exponent is no size, and a huge one would never be read through.
-    plain = re.sub(r"(?i)(?<=\d)e", "?", text)
-    return f"NPS {draft.look_up(path, catalogue.nominal_size, plain)}"
+    # A huge exponent would be read as a number that fills the memory.
+    if re.search(r"(?i)\de", text):
+        problem = f"{label(path)}: {shown(text)} is no pipe size"
+        raise draft.stop(path, problem, 'write it like "NPS 3/4"')
+    return f"NPS {draft.look_up(path, catalogue.nominal_size, text)}"
 
 
 def note_length(draft: Draft, path: Path, length: float, row: Any) -> None:

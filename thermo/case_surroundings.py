@@ -47,6 +47,8 @@ def _start(draft: Draft, air: float) -> float:
 def _fan(draft: Draft) -> tuple[float, str]:
     """Air speed across the joint [m/s], and when."""
     path = (*_AIR, "fan")
+    if draft.is_wrong(path):
+        raise Incomplete
     spots: list[Path] = [(*_AIR, "during"), (*_AIR, "fan_during"), (*path, "during")]
     given = [spot for spot in spots if draft.has(spot)]
     if len(given) > 1:

@@ -54,7 +54,10 @@ def check_table(draft: Draft, table: dict[str, Any], keys: str, path: Path) -> N
     for name, key in known.items():
         if key.required and name not in table:
             problem = f"{label((*path, name))} is missing"
-            draft.refuse((*path, name), problem, f"give {form(key)}")
+            remedy = f"give {form(key)}"
+            if key.kind == "table" and not path:
+                remedy = f"write [{name}] and its keys below"
+            draft.refuse((*path, name), problem, remedy)
 
 
 def _too_many(draft: Draft, given: Sized, path: Path) -> bool:
@@ -104,7 +107,8 @@ def _check_list(draft: Draft, key: Key, given: Any, path: Path) -> None:
 def _check_inner(draft: Draft, key: Key, given: Any, path: Path) -> None:
     """Check a table, or tables by name."""
     if not isinstance(given, dict):
-        remedy = f"write [{label(path)}] once, its keys below"
+        name = ".NAME" if key.kind == "named tables" else ""
+        remedy = f"write [{label(path)}{name}] once, its keys below"
         draft.refuse(path, f"{label(path)} is not a table", remedy)
     elif key.kind == "table":
         draft.values[path] = None
@@ -155,6 +159,8 @@ def _quantity(key: Key, given: Any, kind: str) -> float:
         return parse(given, kind)
     except UnitError as error:
         problem, _, remedy = str(error).rpartition("; ")
+    if kind == "dimensionless":
+        raise _Wrong(given, "is not a plain number", f"write {form(key)}")
     wrong = _Wrong(given, "", remedy)
     wrong.problem = problem or "it cannot be read"
     raise wrong
@@ -176,8 +182,9 @@ def _in_range(key: Key, value: float, given: Any, kind: str) -> float:
 def _word(key: Key, given: Any) -> str:
     if not isinstance(given, str):
         raise _Wrong(given, "is not a word in quotes", f"write {form(key)}")
-    near = get_close_matches(given.lower(), key.words, n=1)
-    meant = f"did you mean '{near[0]}'? " if near else ""
+    lower = {word.lower(): word for word in key.words}
+    near = get_close_matches(given.lower(), lower, n=1)
+    meant = f"did you mean '{lower[near[0]]}'? " if near else ""
     raise _Wrong(given, "is not known here", f"{meant}write {form(key)}")
 
 

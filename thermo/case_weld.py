@@ -4,8 +4,8 @@ from typing import NamedTuple
 
 from . import catalogue, materials
 from .case_defaults import CUSTOM, DISSIMILAR_FILLER, MATCHING_FILLER
-from .case_draft import Draft, alone
-from .case_pipe import TOUCH, Metals, find_metal
+from .case_draft import Draft, alone, given_of, together
+from .case_pipe import TOUCH, Metals, find_filler
 from .joint import Fitting, Pipe
 from .materials import Material
 
@@ -33,15 +33,21 @@ class Weld(NamedTuple):
 
 def build_weld(draft: Draft, pipe: Pipe, fitting: Fitting, metals: Metals) -> Weld:
     """Gap, legs and filler."""
-    legs = _legs(draft, pipe, fitting)
-    filler = _filler(draft, pipe, fitting, metals)
-    conductance = draft.get(("joint", "clearance_conductance"))
+    end_gap, legs, filler, conductance = together(
+        lambda: _end_gap(draft, fitting),
+        lambda: _legs(draft, pipe, fitting),
+        lambda: _filler(draft, pipe, fitting, metals),
+        lambda: draft.get(("joint", "clearance_conductance")),
+    )
     if conductance is None:
         text, source = "computed", "gas film and radiation across the clearance"
         draft.assume(("joint", "clearance_conductance"), text, source, "computed")
+    leg_pipe, leg_socket, leg_rule = legs
     return Weld(
-        _end_gap(draft, fitting),
-        *legs,
+        end_gap=end_gap,
+        leg_pipe=leg_pipe,
+        leg_socket=leg_socket,
+        leg_rule=leg_rule,
         filler=filler,
         filler_name=filler.name,
         clearance_conductance=conductance,
@@ -60,9 +66,7 @@ def _end_gap(draft: Draft, fitting: Fitting) -> float:
 
 def _legs(draft: Draft, pipe: Pipe, fitting: Fitting) -> tuple[float, float, str]:
     """Legs along pipe and socket face [m], and whether a code or the file says so."""
-    given = [n for n in ("leg", "leg_pipe", "leg_socket") if draft.has(("joint", n))]
-    if given[:1] == ["leg"]:
-        alone(draft, ("joint",), given)
+    given = check_legs_given(draft)
     both = draft.default(("joint", "leg")) if given in ([], ["leg"]) else "code"
     legs = {name: draft.get(("joint", name)) for name in given if name != "leg"}
     code, source = _code_leg(draft, pipe, fitting)
@@ -76,6 +80,14 @@ def _legs(draft: Draft, pipe: Pipe, fitting: Fitting) -> tuple[float, float, str
     _check_legs(draft, pipe, fitting, leg_pipe, leg_socket)
     is_code = not legs and draft.values.get(("joint", "leg"), "code") == "code"
     return leg_pipe, leg_socket, "code" if is_code else "given"
+
+
+def check_legs_given(draft: Draft) -> list[str]:
+    """Names of the legs the file gives; ``leg`` stands for both."""
+    given = given_of(draft, ("joint",), ("leg", "leg_pipe", "leg_socket"))
+    if given[:1] == ["leg"]:
+        alone(draft, ("joint",), given)
+    return given
 
 
 def _code_leg(draft: Draft, pipe: Pipe, fitting: Fitting) -> tuple[float, str]:
@@ -95,6 +107,10 @@ def _check_legs(
     """Refuse legs that leave the metal they lie on."""
     clearance = (fitting.socket_bore - pipe.outside_diameter) / 2
     room = clearance + fitting.socket_wall
+    if leg_socket <= clearance + TOUCH:
+        spot = "leg_socket" if draft.has(("joint", "leg_socket")) else "leg"
+        problem = f"joint.{spot} does not bridge the clearance, {1e3 * clearance:.4g} mm"
+        raise draft.stop(("joint", spot), problem, "give a longer leg")
     for name, leg, limit, what in (
         ("leg_socket", leg_socket, room, "the socket face allows, wall + clearance"),
         ("leg_pipe", leg_pipe, pipe.length, "the pipe outside the socket,"),
@@ -117,10 +133,7 @@ def _filler(draft: Draft, pipe: Pipe, fitting: Fitting, metals: Metals) -> Mater
             raise draft.stop(path, problem, 'name one, like "ER309L"')
         draft.assume(path, name, "the filler in most use for these metals", CUSTOM)
         return materials.filler(name)
-    name = draft.get(path)
-    if name in draft.values.get(("materials",), ()):
-        return find_metal(draft, path, metals)
-    return draft.look_up(path, materials.filler, name)
+    return find_filler(draft, metals)
 
 
 def _usual_filler(pipe: Material, fitting: Material) -> str:

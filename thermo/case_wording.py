@@ -63,7 +63,7 @@ def form(key: Key) -> str:
         return " or ".join(words) + f", like {example}"
     if key.kind == "word":
         words += ["a table"] if key.table else []
-        return " or ".join(words)
+        return " or ".join(words) if len(words) < 3 else "one of " + ", ".join(words)
     return {
         "count": f"a whole number, {key.low} to {key.high}",
         "text": "a text in quotes",

@@ -154,6 +154,8 @@ def nominal_size(size: str) -> str:
 
 def inch_fraction(text: str) -> Fraction | None:
     """Sum of the numbers in "1 1/2" or "1-1/2" as a fraction; None if not numbers."""
+    if not re.fullmatch(r"[\d./\s-]{1,20}", text):  # no exponents: 1e999999 is no size
+        return None
     try:
         parts = [Fraction(part) for part in re.split(r"[\s-]+", text.strip())]
         return sum(parts, Fraction(0))

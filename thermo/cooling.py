@@ -80,8 +80,10 @@ def peak_temperature_adams(source: MovingSource, distance: float) -> float:
 def peak_temperature_adams_thick(source: MovingSource, distance: float) -> float:
     """Peak temperature in a thick wall [K] [1].
 
-    ``distance`` is from the edge of the melt [m]. At the edge itself the formula stays
-    below the melting temperature: use it a pool's width away or more.
+    ``distance`` is from the edge of the melt [m]. Good far out only: expanding
+    Rosenthal's peak gives the same first term and 1 + (..)² where this has 2 + (..)²,
+    and at the edge itself it stays below melting. `rosenthal.peak_temperature` has
+    neither fault.
     """
     slow = ADAMS_THICK * math.pi * source.k * source.alpha
     spread = 2 + (source.rate * distance) ** 2

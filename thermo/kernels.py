@@ -33,6 +33,7 @@ Ints = NDArray[np.int64]
 
 IMPLICITNESS = 0.55  # 0.5 is second order and undamped; a little more damps stiff modes
 COLDEST_POSSIBLE = 150.0  # K; outside these bounds the run has failed
+LANES = 8  # lines solved side by side
 FINISHED, REACHED, FAILED, FULL = 0, 1, 2, 3  # why `march` returned
 
 
@@ -192,70 +193,47 @@ def ring_shares(angle, spread, out):
 
 
 @njit(cache=True, error_model="numpy")
-def coefficients(body, tables, field, slope, dt, k, capacity):
+def coefficients(body, tables, field, dt, work):
     """Conductivity at the mid-point; heat capacity per cell as a secant over the step."""
-    start, step = tables.start, tables.step
-    nr, n_theta, _ = k.shape
+    nr, n_theta, _ = work.k.shape
     for i in range(nr):
+        low, high = body.first[i], body.last[i]
+        material = body.material[i, low:high]
         for m in range(n_theta):
-            b = field.built[m]
-            for j in range(body.first[i], body.last[i]):
-                volume = body.volume[b, i, j]
-                if volume == 0.0:
-                    k[i, m, j] = 1.0
-                    capacity[i, m, j] = 1.0
-                    continue
-                T = field.temperature[i, m, j]
-                rise = dt * slope[i, m, j]
-                material = body.material[i, j]
-                k[i, m, j] = at(tables.conductivity[material], start, step, T + rise / 2)
-                table = tables.enthalpy[material]
-                x = (T + rise - start) / step
-                n = min(max(int(x), 0), table.size - 2)
-                chord = (table[n + 1] - table[n]) / step
-                if abs(rise) > 0.01:
-                    ahead = table[n] + (x - n) * (table[n + 1] - table[n])
-                    chord = (ahead - field.enthalpy[i, m, j]) / rise
-                capacity[i, m, j] = volume * chord
+            coefficients_row(
+                body.volume[field.built[m], i, low:high],
+                material,
+                tables,
+                field.temperature[i, m, low:high],
+                field.enthalpy[i, m, low:high],
+                work.slope[i, m, low:high],
+                dt,
+                work.k[i, m, low:high],
+                work.capacity[i, m, low:high],
+            )
 
 
 @njit(cache=True, error_model="numpy")
-def conductances(body, films, tables, field, dt, work):
-    """Heat conductance of every face [W/K/rad]; index i, m or j is the face before it."""
-    k, slope = work.k, work.slope
-    G_r, G_theta, G_z = work.G_r, work.G_theta, work.G_z
-    nr, n_theta, nz = k.shape
-    width = 2 * np.pi / n_theta
-    for i in range(nr):
-        for m in range(n_theta):
-            b = field.built[m]
-            low, high = body.first[i], body.last[i]
-            if i > 0:
-                for j in range(low, high):
-                    below = body.r_below[b, i, j] / k[i - 1, m, j]
-                    G_r[i, m, j] = 1 / (below + body.r_above[b, i, j] / k[i, m, j])
-            for j in range(low + 1, high):
-                below = body.z_below[b, i, j] / k[i, m, j - 1]
-                G_z[i, m, j] = 1 / (below + body.z_above[b, i, j] / k[i, m, j])
-            if n_theta > 1:
-                before = m - 1 if m > 0 else n_theta - 1
-                o = field.built[before]
-                for j in range(low, high):
-                    area = min(body.plane[b, i, j], body.plane[o, i, j])
-                    per_k = 2 * area / (body.radius[i, j] * width * width)
-                    k_sum = k[i, m, j] + k[i, before, j]
-                    G_theta[i, m, j] = per_k * k[i, m, j] * k[i, before, j] / k_sum
-    i = body.film_row
-    T = field.temperature
-    for m in range(n_theta):
-        for j in range(nz):
-            if body.film_area[j] > 0.0:
-                mean = (T[i - 1, m, j] + T[i, m, j]) / 2
-                mean += dt * (slope[i - 1, m, j] + slope[i, m, j]) / 4
-                h = at(films.clearance, tables.start, tables.step, mean)
-                metal = body.film_below[j] / k[i - 1, m, j]
-                metal += body.film_above[j] / k[i, m, j]
-                G_r[i, m, j] = 1 / (metal + 1 / (h * body.film_area[j]))
+def coefficients_row(volume, material, tables, T, H, slope, dt, k, capacity):
+    """One row of `coefficients`; cells without metal get 1, which keeps them still."""
+    per_step, top = 1 / tables.step, tables.enthalpy.shape[1] - 2
+    for j in range(T.size):
+        if volume[j] == 0.0:
+            k[j] = capacity[j] = 1.0
+            continue
+        rise = dt * slope[j]
+        x = (T[j] + rise / 2 - tables.start) * per_step
+        n = min(max(int(x), 0), top)
+        low = tables.conductivity[material[j], n]
+        k[j] = low + (x - n) * (tables.conductivity[material[j], n + 1] - low)
+        x = (T[j] + rise - tables.start) * per_step
+        n = min(max(int(x), 0), top)
+        low = tables.enthalpy[material[j], n]
+        climb = tables.enthalpy[material[j], n + 1] - low
+        if abs(rise) > 0.01:
+            capacity[j] = volume[j] * (low + (x - n) * climb - H[j]) / rise
+        else:
+            capacity[j] = volume[j] * climb * per_step
 
 
 @njit(cache=True, error_model="numpy")
@@ -282,143 +260,253 @@ def surface_conductances(body, films, tables, field, dt, work):
 
 @njit(cache=True, error_model="numpy")
 def heat_in(body, films, tables, field, dt, work):
-    """Heat into every cell over one step with the temperatures at its start [J/rad]."""
-    G_r, G_theta, G_z, D = work.G_r, work.G_theta, work.G_z, work.rise
-    slope, power, loss = work.slope, work.power, work.loss
-    T, air = field.temperature, films.air
+    """Conductances of all faces, and the heat into every cell [W/rad].
+
+    The index i, m or j of a conductance [W/K/rad] is that of the face before the cell.
+    Every flow is taken from one cell and given to its neighbour, so heat is kept.
+    """
+    T, D = field.temperature, work.rise
     nr, n_theta, _ = T.shape
     for i in range(nr):
+        low, high = body.first[i], body.last[i]
         for m in range(n_theta):
             b = field.built[m]
-            low, high = body.first[i], body.last[i]
-            for j in range(low, high):
-                heat = power[m] * body.source[b, i, j]
-                D[i, m, j] = heat - loss[i, m, j] * (T[i, m, j] - air)
+            D_row, T_row, k_row = (
+                D[i, m, low:high], T[i, m, low:high], work.k[i, m, low:high],
+            )  # fmt: skip
+            from_outside(
+                work.power[m], body.source[b, i, low:high], work.loss[i, m, low:high],
+                T_row, films.air, D_row,
+            )  # fmt: skip
             if i > 0:
-                for j in range(low, high):
-                    D[i, m, j] += G_r[i, m, j] * (T[i - 1, m, j] - T[i, m, j])
-            if i < nr - 1:
-                for j in range(low, high):
-                    D[i, m, j] += G_r[i + 1, m, j] * (T[i + 1, m, j] - T[i, m, j])
-            for j in range(low + 1, high):
-                D[i, m, j] += G_z[i, m, j] * (T[i, m, j - 1] - T[i, m, j])
-            for j in range(low, high - 1):
-                D[i, m, j] += G_z[i, m, j + 1] * (T[i, m, j + 1] - T[i, m, j])
-            if n_theta > 1:
-                before = m - 1 if m > 0 else n_theta - 1
-                after = m + 1 if m < n_theta - 1 else 0
-                for j in range(low, high):
-                    D[i, m, j] += G_theta[i, m, j] * (T[i, before, j] - T[i, m, j])
-                    D[i, m, j] += G_theta[i, after, j] * (T[i, after, j] - T[i, m, j])
-    for n in range(body.link_area.size):  # slow, so explicit at the mid-point
+                G = work.G_r[i, m, low:high]
+                series(
+                    body.r_below[b, i, low:high], work.k[i - 1, m, low:high],
+                    body.r_above[b, i, low:high], k_row, G,
+                )  # fmt: skip
+                if i == body.film_row:
+                    across_clearance(body, films, tables, T, m, dt, work)
+                exchange(G, T[i - 1, m, low:high], T_row, D[i - 1, m, low:high], D_row)
+            if high - low > 1:
+                G = work.G_z[i, m, low + 1 : high]
+                series(
+                    body.z_below[b, i, low + 1 : high], k_row[:-1],
+                    body.z_above[b, i, low + 1 : high], k_row[1:], G,
+                )  # fmt: skip
+                flow_along(G, T_row, work.line_a[m, : high - low], D_row)
+        if n_theta > 1:
+            round_the_ring(body, field, i, work)
+    across_end_gap(body, films, tables, T, dt, work)
+
+
+@njit(cache=True, error_model="numpy")
+def from_outside(power, source, loss, T, air, D):
+    """Heat from the arc less the heat to air."""
+    for j in range(T.size):
+        D[j] = power * source[j] - loss[j] * (T[j] - air)
+
+
+@njit(cache=True, error_model="numpy")
+def series(below, k_below, above, k_above, G):
+    """Two half cells in series; zero where the face has no metal (infinite path)."""
+    for j in range(G.size):
+        path = below[j] * k_above[j] + above[j] * k_below[j]
+        G[j] = k_below[j] * k_above[j] / path
+
+
+@njit(cache=True, error_model="numpy")
+def exchange(G, T_a, T_b, D_a, D_b):
+    """Heat between two rows."""
+    for j in range(G.size):
+        heat = G[j] * (T_a[j] - T_b[j])
+        D_a[j] -= heat
+        D_b[j] += heat
+
+
+@njit(cache=True, error_model="numpy")
+def flow_along(G, T, flow, D):
+    """Heat along one row; ``G[j]`` lies between cells j and j + 1."""
+    for j in range(G.size):
+        flow[j] = G[j] * (T[j] - T[j + 1])
+    for j in range(G.size):
+        D[j] -= flow[j]
+    for j in range(G.size):
+        D[j + 1] += flow[j]
+
+
+@njit(cache=True, error_model="numpy")
+def across_clearance(body, films, tables, T, m, dt, work):
+    """Put the film of the radial clearance in series with the metal either side."""
+    i = body.film_row
+    for j in range(body.film_area.size):
+        if body.film_area[j] > 0.0:
+            mean = (T[i - 1, m, j] + T[i, m, j]) / 2
+            mean += dt * (work.slope[i - 1, m, j] + work.slope[i, m, j]) / 4
+            h = at(films.clearance, tables.start, tables.step, mean)
+            metal = body.film_below[j] / work.k[i - 1, m, j]
+            metal += body.film_above[j] / work.k[i, m, j]
+            work.G_r[i, m, j] = 1 / (metal + 1 / (h * body.film_area[j]))
+
+
+@njit(cache=True, error_model="numpy")
+def round_the_ring(body, field, i, work):
+    """Conductances and heat between neighbouring angles of one row of the section."""
+    low, high = body.first[i], body.last[i]
+    n_theta = field.built.size
+    width = 2 * np.pi / n_theta
+    T, D, k = field.temperature, work.rise, work.k
+    for m in range(n_theta):
+        before = m - 1 if m > 0 else n_theta - 1
+        here, there = body.plane[field.built[m], i], body.plane[field.built[before], i]
+        G = work.G_theta[i, m, low:high]
+        k_a, k_b = k[i, before, low:high], k[i, m, low:high]
+        radius = body.radius[i, low:high]
+        plane_a, plane_b = there[low:high], here[low:high]
+        for j in range(G.size):
+            area = min(plane_a[j], plane_b[j])
+            mean = 2 * k_a[j] * k_b[j] / (k_a[j] + k_b[j])
+            G[j] = area * mean / (radius[j] * width * width)
+        exchange(
+            G, T[i, before, low:high], T[i, m, low:high], D[i, before, low:high],
+            D[i, m, low:high],
+        )  # fmt: skip
+
+
+@njit(cache=True, error_model="numpy")
+def across_end_gap(body, films, tables, T, dt, work):
+    """Heat over the end gap: slow, so explicit at the extrapolated mid-point."""
+    slope, D = work.slope, work.rise
+    for n in range(body.link_area.size):
         i, j, p, q = body.link[n]
-        for m in range(n_theta):
+        for m in range(T.shape[1]):
             a = T[i, m, j] + dt / 2 * slope[i, m, j]
             c = T[p, m, q] + dt / 2 * slope[p, m, q]
             h = at(films.gap, tables.start, tables.step, (a + c) / 2)
             heat = h * body.link_area[n] * (c - a)
             D[i, m, j] += heat
             D[p, m, q] -= heat
-    for i in range(nr):
-        for m in range(n_theta):
-            for j in range(body.first[i], body.last[i]):
-                D[i, m, j] *= dt
 
 
 @njit(cache=True, error_model="numpy")
-def sweep_r(body, w, work):
-    """Solve (capacity + w G) rise = heat along r, in place; ``w`` is implicitness x dt."""
-    capacity, G_r, loss, E, D = (
-        work.capacity, work.G_r, work.loss, work.chain, work.rise,
-    )  # fmt: skip
+def sweep_r(body, dt, work):
+    """Solve (capacity + w G) rise = dt heat along r, in place; w = implicitness dt."""
+    E, D, G = work.chain, work.rise, work.G_r
     nr, n_theta, _ = D.shape
+    w = IMPLICITNESS * dt
     for i in range(nr):
+        low, high = body.first[i], body.last[i]
+        p, q = max(i - 1, 0), min(i + 1, nr - 1)  # at the ends the conductance is zero
         for m in range(n_theta):
-            for j in range(body.first[i], body.last[i]):
-                diagonal = capacity[i, m, j] + w * (G_r[i, m, j] + loss[i, m, j])
-                upper = w * G_r[i + 1, m, j] if i < nr - 1 else 0.0
-                back, heat = 0.0, 0.0
-                if i > 0:
-                    back = w * G_r[i, m, j] * E[i - 1, m, j]
-                    heat = w * G_r[i, m, j] * D[i - 1, m, j]
-                pivot = 1 / (diagonal + upper - back)
-                E[i, m, j] = upper * pivot
-                D[i, m, j] = (D[i, m, j] + heat) * pivot
+            eliminate_row(
+                work.capacity[i, m, low:high], work.loss[i, m, low:high],
+                G[i, m, low:high], G[q, m, low:high] if q > i else G[0, m, low:high],
+                E[p, m, low:high], D[p, m, low:high], dt, w,
+                E[i, m, low:high], D[i, m, low:high],
+            )  # fmt: skip
     for i in range(nr - 2, -1, -1):
+        low, high = body.first[i], body.last[i]
         for m in range(n_theta):
-            for j in range(body.first[i], body.last[i]):
-                D[i, m, j] += E[i, m, j] * D[i + 1, m, j]
+            substitute_row(
+                E[i, m, low:high], D[i + 1, m, low:high], D[i, m, low:high]
+            )
 
 
 @njit(cache=True, error_model="numpy")
-def sweep_theta(body, w, work):
+def eliminate_row(capacity, loss, near, far, E_before, D_before, dt, w, E, D):
+    """Forward half of the line solve, for a whole row of lines at once."""
+    for j in range(D.size):
+        a, c = w * near[j], w * far[j]
+        pivot = 1 / (capacity[j] + w * loss[j] + a + c - a * E_before[j])
+        D[j] = (dt * D[j] + a * D_before[j]) * pivot
+        E[j] = c * pivot
+
+
+@njit(cache=True, error_model="numpy")
+def substitute_row(E, D_after, D):
+    """Backward half of the line solve."""
+    for j in range(D.size):
+        D[j] += E[j] * D_after[j]
+
+
+@njit(cache=True, error_model="numpy")
+def sweep_theta(body, dt, work):
     """Solve round the ring, in place: the closed chain by a rank-one correction.
 
-    The system is tridiagonal plus two corners; ``U`` solves for the corner vector
+    The system is tridiagonal plus two corners; U solves for the corner vector
     (Sherman-Morrison), both by one elimination.
     """
-    capacity, G_theta, D = work.capacity, work.G_theta, work.rise
-    E, U = work.line_a, work.line_b
+    D, E, U = work.rise, work.line_a, work.line_b
     nr, n, _ = D.shape
+    w = IMPLICITNESS * dt
     for i in range(nr):
         low, high = body.first[i], body.last[i]
+        corner = work.G_theta[i, 0, low:high]
         for m in range(n):
-            after = m + 1 if m < n - 1 else 0
-            for j in range(low, high):
-                near, far = w * G_theta[i, m, j], w * G_theta[i, after, j]
-                corner = w * G_theta[i, 0, j]
-                C = capacity[i, m, j]
-                diagonal = C + near + far
-                rhs, u = C * D[i, m, j], 0.0
-                back = 0.0
-                if m == 0:
-                    diagonal += corner
-                    u = -corner
-                else:
-                    back = near * E[m - 1, j]
-                    rhs += near * D[i, m - 1, j]
-                    u = near * U[m - 1, j]
-                if m == n - 1:
-                    diagonal += corner
-                    u -= corner
-                    far = 0.0
-                pivot = 1 / (diagonal - back)
-                E[m, j] = far * pivot
-                D[i, m, j] = rhs * pivot
-                U[m, j] = u * pivot
+            after, p = (m + 1) % n, max(m - 1, 0)
+            eliminate_ring(
+                work.capacity[i, m, low:high], work.G_theta[i, m, low:high],
+                work.G_theta[i, after, low:high], corner, m == 0, m == n - 1, w,
+                E[p, low:high], U[p, low:high], D[i, p, low:high],
+                E[m, low:high], U[m, low:high], D[i, m, low:high],
+            )  # fmt: skip
         for m in range(n - 2, -1, -1):
-            for j in range(low, high):
-                D[i, m, j] += E[m, j] * D[i, m + 1, j]
-                U[m, j] += E[m, j] * U[m + 1, j]
-        for j in range(low, high):
-            share = D[i, 0, j] + D[i, n - 1, j]
-            E[0, j] = share / (1 + U[0, j] + U[n - 1, j])
+            substitute_row(E[m, low:high], D[i, m + 1, low:high], D[i, m, low:high])
+            substitute_row(E[m, low:high], U[m + 1, low:high], U[m, low:high])
+        share = E[n - 1, low:high]
+        for j in range(high - low):
+            total = D[i, 0, low + j] + D[i, n - 1, low + j]
+            share[j] = total / (1 + U[0, low + j] + U[n - 1, low + j])
         for m in range(n):
-            for j in range(low, high):
-                D[i, m, j] -= E[0, j] * U[m, j]
+            D_row, U_row = D[i, m, low:high], U[m, low:high]
+            for j in range(high - low):
+                D_row[j] -= share[j] * U_row[j]
 
 
 @njit(cache=True, error_model="numpy")
-def sweep_z(body, w, work):
-    """Solve along z, in place."""
-    capacity, G_z, E, D = work.capacity, work.G_z, work.line_a, work.rise
-    nr, n_theta, _ = D.shape
+def eliminate_ring(C, near, far, corner, is_first, is_last, w, E0, U0, D0, E, U, D):
+    """Forward half round the ring: one row of lines at one angle."""
+    begins, ends = 1.0 if is_first else 0.0, 1.0 if is_last else 0.0
+    for j in range(D.size):
+        edge = w * corner[j]
+        a = w * near[j] * (1 - begins)
+        c = w * far[j] * (1 - ends)
+        diagonal = C[j] + w * (near[j] + far[j]) + edge * (begins + ends)
+        pivot = 1 / (diagonal - a * E0[j])
+        D[j] = (C[j] * D[j] + a * D0[j]) * pivot
+        U[j] = (a * U0[j] - edge * (begins + ends)) * pivot
+        E[j] = c * pivot
+
+
+@njit(cache=True, error_model="numpy")
+def sweep_z(body, dt, work):
+    """Solve along z, in place, several angles at a time so that they overlap."""
+    D, C, G = work.rise, work.capacity, work.G_z
+    nr, n_theta, nz = D.shape
+    w = IMPLICITNESS * dt
+    E, near = np.zeros((nz, LANES)), np.zeros(LANES)
+    X, back = np.zeros((nz, LANES)), np.zeros(LANES)
     for i in range(nr):
         low, high = body.first[i], body.last[i]
-        for m in range(n_theta):
+        for start in range(0, n_theta, LANES):
+            lanes = min(LANES, n_theta - start)
+            near[:], back[:] = 0.0, 0.0
             for j in range(low, high):
-                C = capacity[i, m, j]
-                near = w * G_z[i, m, j] if j > low else 0.0
-                far = w * G_z[i, m, j + 1] if j < high - 1 else 0.0
-                rhs, back = C * D[i, m, j], 0.0
-                if j > low:
-                    back = near * E[m, j - 1]
-                    rhs += near * D[i, m, j - 1]
-                pivot = 1 / (C + near + far - back)
-                E[m, j] = far * pivot
-                D[i, m, j] = rhs * pivot
+                E_row, X_row = E[j], X[j]
+                X_last = X[j - 1] if j > low else X[j]
+                for lane in range(lanes):
+                    m = start + lane
+                    far = w * G[i, m, j + 1] if j < high - 1 else 0.0
+                    c = C[i, m, j]
+                    pivot = 1 / (c + near[lane] + far - near[lane] * back[lane])
+                    X_row[lane] = (c * D[i, m, j] + near[lane] * X_last[lane]) * pivot
+                    E_row[lane] = back[lane] = far * pivot
+                    near[lane] = far
+            for lane in range(lanes):
+                D[i, start + lane, high - 1] = X[high - 1, lane]
             for j in range(high - 2, low - 1, -1):
-                D[i, m, j] += E[m, j] * D[i, m, j + 1]
+                for lane in range(lanes):
+                    X[j, lane] += E[j, lane] * X[j + 1, lane]
+                    D[i, start + lane, j] = X[j, lane]
 
 
 @njit(cache=True, error_model="numpy")
@@ -432,23 +520,49 @@ def apply_rise(body, tables, field, work, dt, hottest_possible):
     nr, n_theta, _ = work.rise.shape
     worst, where = 0.0, (0, 0, 0)
     for i in range(nr):
+        low, high = body.first[i], body.last[i]
         for m in range(n_theta):
-            b = field.built[m]
-            for j in range(body.first[i], body.last[i]):
-                volume = body.volume[b, i, j]
-                if volume == 0.0:
-                    continue
-                T, rise = field.temperature[i, m, j], work.rise[i, m, j]
-                H = field.enthalpy[i, m, j] + work.capacity[i, m, j] * rise / volume
-                table = tables.enthalpy[body.material[i, j]]
-                new = temperature_of(table, tables.start, tables.step, H, T + rise)
-                work.H_new[i, m, j] = H
-                work.T_new[i, m, j] = new
-                miss = abs(new - T - dt * work.slope[i, m, j])
-                if miss > worst:
-                    worst, where = miss, (i, m, j)
-                if not COLDEST_POSSIBLE < new < hottest_possible:  # nan as well
-                    return np.inf, (i, m, j)
+            miss, j = apply_row(
+                body.volume[field.built[m], i, low:high], body.material[i, low:high],
+                tables, field.temperature[i, m, low:high],
+                field.enthalpy[i, m, low:high], work.slope[i, m, low:high],
+                work.capacity[i, m, low:high], work.rise[i, m, low:high], dt,
+                hottest_possible, work.T_new[i, m, low:high], work.H_new[i, m, low:high],
+            )  # fmt: skip
+            if miss > worst:
+                worst, where = miss, (i, m, low + j)
+    return worst, where
+
+
+@njit(cache=True, error_model="numpy")
+def apply_row(
+    volume, material, tables, T, H, slope, capacity, rise, dt, hottest, T_new, H_new
+):
+    """One row of `apply_rise`: the worst miss in it and its column."""
+    worst, where = 0.0, 0
+    start, step, top = tables.start, tables.step, tables.enthalpy.shape[1] - 2
+    per_step = 1 / step
+    for j in range(T.size):
+        if volume[j] == 0.0:
+            continue
+        new_H = H[j] + capacity[j] * rise[j] / volume[j]
+        guess, metal = T[j] + rise[j], material[j]
+        if not COLDEST_POSSIBLE < guess < 2 * hottest:  # nan as well
+            return np.inf, j
+        n = min(max(int((guess - start) * per_step), 0), top)
+        while n > 0 and tables.enthalpy[metal, n] > new_H:
+            n -= 1
+        while n < top and tables.enthalpy[metal, n + 1] < new_H:
+            n += 1
+        below = tables.enthalpy[metal, n]
+        share = (new_H - below) / (tables.enthalpy[metal, n + 1] - below)
+        new = start + step * (n + share)
+        H_new[j], T_new[j] = new_H, new
+        miss = abs(new - T[j] - dt * slope[j])
+        if not COLDEST_POSSIBLE < new < hottest:
+            return np.inf, j
+        if miss > worst:
+            worst, where = miss, j
     return worst, where
 
 
@@ -563,16 +677,14 @@ def book_losses(body, films, field, work, dt):
 def try_step(body, films, tables, field, arc, angle, dt, work, hottest_possible):
     """Compute one step into ``work``; return the worst miss [K] and its place."""
     place_arc(body, films, tables, field, arc, angle, dt, work)
-    w = IMPLICITNESS * dt
-    coefficients(body, tables, field, work.slope, dt, work.k, work.capacity)
-    conductances(body, films, tables, field, dt, work)
+    coefficients(body, tables, field, dt, work)
     surface_conductances(body, films, tables, field, dt, work)
     heat_in(body, films, tables, field, dt, work)
-    sweep_r(body, w, work)
+    sweep_r(body, dt, work)
     book_losses(body, films, field, work, dt)
     if work.power.size > 1:
-        sweep_theta(body, w, work)
-    sweep_z(body, w, work)
+        sweep_theta(body, dt, work)
+    sweep_z(body, dt, work)
     return apply_rise(body, tables, field, work, dt, hottest_possible)
 
 

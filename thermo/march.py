@@ -19,7 +19,9 @@ Array = NDArray[np.float64]
 
 STEP_FIRST = 0.02  # s after every arc on or off
 STEP_MAX = 10.0  # s while cooling
-STEPS_PER_SPREAD = 2.0  # steps while the arc moves one standard deviation
+STEPS_PER_SPREAD = 4.0  # steps while the arc moves one standard deviation
+RING_TOLERANCE = 10.0  # times the tolerance: the worst miss is in the pool, not the joint
+UNCONTROLLED = 1e6  # K: while the arc travels its path sets the step, not the pool
 HOTTEST_POSSIBLE = TABLE_START + TABLE_STEP * (TABLE_SIZE - 1)  # K, end of the tables
 CHUNK = 512  # steps recorded per call of the solver
 NO_ARC = Arc(0.0, 0.0, 0.0, 1.0)
@@ -119,18 +121,21 @@ def heat(
     spread = spread_angle(model)
     if model.n_theta == 1:
         turn_rate, start_angle = 0.0, 0.0
-        state.field.built[:] = 0
-    limit = spread / (STEPS_PER_SPREAD * abs(turn_rate)) if turn_rate else STEP_MAX
     arc = Arc(power, start_angle, turn_rate, spread)
-    _phase(state, arc, model.films_arc, min(limit, STEP_MAX), duration, 0.0)
+    tolerance, step_max = model.case.model.tolerance, STEP_MAX
+    if turn_rate:
+        tolerance, step_max = UNCONTROLLED, spread / (STEPS_PER_SPREAD * abs(turn_rate))
+    _phase(state, arc, model.films_arc, (tolerance, step_max), duration, 0.0)
     state.arc_energy += power * duration
 
 
 def cool(state: State, duration: float, stop_below: float = 0.0) -> bool:
     """Wait, at most ``duration`` s; True when the hottest point fell to ``stop_below``."""
-    return _phase(
-        state, NO_ARC, state.model.films_wait, STEP_MAX, duration, stop_below
-    )
+    tolerance = state.model.case.model.tolerance
+    if state.model.n_theta > 1:
+        tolerance *= RING_TOLERANCE
+    stepping = (tolerance, STEP_MAX)
+    return _phase(state, NO_ARC, state.model.films_wait, stepping, duration, stop_below)
 
 
 def spread_angle(model: Model) -> float:
@@ -143,7 +148,7 @@ def _phase(
     state: State,
     arc: Arc,
     films: Films,
-    step_max: float,
+    stepping: tuple[float, float],
     duration: float,
     stop_below: float,
 ) -> bool:
@@ -154,9 +159,9 @@ def _phase(
     while status == kernels.FULL:
         record = make_record(CHUNK, model.n_theta, state.probes.weight.shape[0])
         control = Control(
-            model.case.model.tolerance,
+            stepping[0],
             step,
-            step_max,
+            stepping[1],
             state.time,
             end,
             stop_below,

@@ -25,7 +25,9 @@ Array = NDArray[np.float64]
 TABLE_START = 200.0  # K
 TABLE_STEP = 2.5  # K
 TABLE_SIZE = 1321  # nodes, up to 3500 K
-TABLE_TEMPERATURE: Array = TABLE_START + TABLE_STEP * np.arange(TABLE_SIZE)
+TABLE_TEMPERATURE: Array = np.linspace(
+    TABLE_START, TABLE_START + TABLE_STEP * (TABLE_SIZE - 1), TABLE_SIZE
+)
 ENTHALPY_ZERO = ZERO_CELSIUS + 20.0  # K
 SHARP_MELTING = 5.0  # K, width given to a melting point without one
 

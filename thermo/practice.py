@@ -10,6 +10,9 @@ from typing import Protocol
 
 from .tables import kelvin, table_rows, unknown
 
+PREHEAT_EDITIONS = (2010, 2014)  # of ASME B31.3
+OTHER_METALS = ("all others", 2014)
+
 
 class HasFamily(Protocol):
     """Anything with a name and a material family, such as a ``Material``."""
@@ -185,7 +188,12 @@ def preheat_min(
 
     Notes
     -----
-    A family the table does not name gets its row "all other materials".
+    A family the table does not name gets the row "all other materials" of 2014.
+
+    Raises
+    ------
+    CatalogueError
+        The edition is not held.
 
     Examples
     --------
@@ -195,17 +203,17 @@ def preheat_min(
     family = material if isinstance(material, str) else material.family
     if carbon_percent is None:
         carbon_percent = 0.0 if isinstance(material, str) else material.carbon_percent
-    for row in preheat_rows():
-        if (
-            row.family in (family, "all others")
-            and row.edition in (edition, 2014 if row.family == "all others" else edition)
-            and wall > row.thickness_over
-            and carbon_percent > row.carbon_over
-            and strength > row.strength_over
-        ):
-            return row
-    error = unknown("preheat table of ASME B31.3, edition", edition, (2010, 2014))
-    raise error
+    if edition not in PREHEAT_EDITIONS:
+        error = unknown("preheat table of ASME B31.3, edition", edition, PREHEAT_EDITIONS)
+        raise error
+    return next(
+        row
+        for row in preheat_rows()
+        if (row.family, row.edition) in ((family, edition), OTHER_METALS)
+        and wall > row.thickness_over
+        and carbon_percent > row.carbon_over
+        and strength > row.strength_over
+    )
 
 
 def wires() -> tuple[WireRow, ...]:

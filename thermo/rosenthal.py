@@ -1,14 +1,13 @@
 """Near the arc: a point of heat travelling along a wall, in its steady state.
 
-The pool, peak temperatures, the heat-affected zone, the peak at the bore and times in a
-temperature range. The grid carries the heat of the whole joint; here its temperature
-at the moment is where the wall starts from.
+Pool, peaks, heat-affected zone, bore and times in a temperature range. The grid carries
+the heat of the whole joint; its temperature at the moment is where the wall starts from.
 
 The wall is flat (the ring unrolled), infinite to both sides and adiabatic on both
 faces; properties are constant, so take them at about half the melting temperature.
 ``xi`` is the distance ahead of the arc, ``y`` across the path, ``z`` below the face the
 arc is on [m]. Latent heat, pool flow and the arc's width are left out: temperatures
-inside the pool mean nothing. `cautions` says when the picture itself fails.
+inside the pool mean nothing. `Pool.cautions` says when the picture fails.
 
 References
 ----------
@@ -46,7 +45,6 @@ class MovingSource:
     previous_turns: int = 0  # turns run without a stop before this one
 
     def __post_init__(self) -> None:
-        """Refuse values no weld can have."""
         for name in ("power", "speed", "k", "alpha", "wall", "start", "turn"):
             if not getattr(self, name) > 0:
                 msg = f"{name} is {getattr(self, name)}; it must be above zero"
@@ -109,8 +107,7 @@ def temperature_thin(source: MovingSource, xi: ArrayLike, y: ArrayLike = 0.0) ->
 def images_needed(source: MovingSource, distance: float) -> int:
     """Images to either side of the wall that matter this far from the arc.
 
-    The n-th is ``2 n wall`` away through the wall and weaker by at least
-    ``exp(-rate (sqrt(distance² + (2 n wall)²) - distance))``.
+    The n-th is weaker by ``exp(-rate (sqrt(distance² + (2 n wall)²) - distance))``.
     """
     further = NEGLIGIBLE / source.rate
     across = math.sqrt(further * (2 * distance + further))
@@ -150,10 +147,9 @@ def temperature(
 
     Notes
     -----
-    Previous turns are arcs whole turns ahead on the unrolled ring. That is right while
-    each turn began long before its heat is met again; heat lost from the surface and
-    along the way is not counted, so it says too much after two or three turns. After
-    any wait use the grid's temperature as ``start`` instead.
+    Previous turns are arcs whole turns ahead on the unrolled ring. No heat is lost on
+    the way, so two or three turns are as many as it is good for; after any wait use the
+    grid's temperature as ``start`` instead.
     """
     xi, y, z = np.broadcast_arrays(*(np.asarray(x, dtype=float) for x in (xi, y, z)))
     rise = _rise_of_turn(source, xi, y, z, images)
@@ -218,16 +214,11 @@ def haz_width(source: MovingSource, reached: float) -> float:
     return isotherm_half_width(source, reached) - melt
 
 
-def _behind(source: MovingSource, level: float, y: float, z: float) -> float:
-    """Distance behind the arc where it has cooled to ``level``, below its peak [m]."""
-    top = -_peak(source, y, z)[0]
-    return top + _distance(lambda s: _at(source, -top - s, y, z) - level, 1 / source.rate)
-
-
-def _ahead(source: MovingSource, level: float, y: float, z: float) -> float:
-    """Distance ahead of the arc where it first reaches ``level``; below 0 if behind."""
-    top = _peak(source, y, z)[0]
-    return top + _distance(lambda s: _at(source, top + s, y, z) - level, 1 / source.rate)
+def _past_peak(
+    source: MovingSource, level: float, top: float, y: float, z: float, way: int
+) -> float:
+    """Distance from the peak at ``top`` to ``level``: ahead (1) or behind (-1) [m]."""
+    return _distance(lambda s: _at(source, top + way * s, y, z) - level, 1 / source.rate)
 
 
 def time_between(
@@ -243,8 +234,8 @@ def time_between(
     top, peak = _peak(source, y, z)
     if peak <= low:
         return 0.0
-    begin = _behind(source, high, y, z) if high < peak else -top
-    return (_behind(source, low, y, z) - begin) / source.speed
+    begin = _past_peak(source, high, top, y, z, -1) if high < peak else 0.0
+    return (_past_peak(source, low, top, y, z, -1) - begin) / source.speed
 
 
 def time_above(
@@ -253,10 +244,11 @@ def time_above(
     """Time a point spends above ``level``, heating and cooling [s]."""
     if level <= source.start:
         return math.inf
-    if _peak(source, y, z)[1] <= level:
+    top, peak = _peak(source, y, z)
+    if peak <= level:
         return 0.0
-    ahead, behind = (edge(source, level, y, z) for edge in (_ahead, _behind))
-    return (ahead + behind) / source.speed
+    length = sum(_past_peak(source, level, top, y, z, way) for way in (1, -1))
+    return length / source.speed
 
 
 @dataclass(frozen=True)
@@ -281,6 +273,14 @@ class Pool:
         return tuple(words for applies, words in said if applies)
 
 
+def _one_turn_later(source: MovingSource) -> float:
+    """Rise left a turn behind the arc, over the rise to melting."""
+    if math.isinf(source.turn):
+        return 0.0
+    rise = _at(source, -source.turn, 0.0, 0.0) - source.start
+    return rise / (source.melting - source.start)
+
+
 def melted_width_and_depth(source: MovingSource) -> Pool:
     """Melt in the wall: where the peak is the melting temperature."""
     melting = source.melting
@@ -289,13 +289,11 @@ def melted_width_and_depth(source: MovingSource) -> Pool:
     depth = source.wall
     if not through:
         depth = _distance(lambda z: _peak(source, 0.0, z)[1] - melting, source.wall)
-    again = temperature(source, -source.turn) if math.isfinite(source.turn) else 0.0
     return Pool(
         width=2 * half,
         depth=depth,
         length=time_above(source, melting) * source.speed,
         bigger_than_wall=through,
         wide_beside_ring=half > source.turn / (4 * math.pi),
-        returns_to_start=float(again) - source.start
-        > RETURN_SHARE * (melting - source.start),
+        returns_to_start=_one_turn_later(source) > RETURN_SHARE,
     )
