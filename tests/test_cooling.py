@@ -91,10 +91,10 @@ def test_cooling_rate_on_the_line(at, thick, thin):
     """K/s of the table's weld (standing: computed)."""
     got = cooling.cooling_rate(WELD, at + ZERO)
     assert got.is_thin
-    assert got.rate == pytest.approx(thin, rel=2e-4)
+    assert got.rate == pytest.approx(thin, abs=5e-3)
     deep = cooling.cooling_rate(THICK, at + ZERO)
     assert not deep.is_thin
-    assert deep.rate == pytest.approx(thick, rel=2e-4)
+    assert deep.rate == pytest.approx(thick, abs=6e-3)
 
 
 def test_cooling_rate_is_the_slope_of_the_cooling_time():

@@ -46,6 +46,8 @@ def test_pulse_keeps_its_energy_but_for_the_loss(t):
     rise = ring_pulse(LOSSY, z, t, 20e3, spread=3e-3)
     energy = LOSSY.heat_capacity * np.trapezoid(rise, z)
     assert energy == pytest.approx(20e3 * np.exp(-LOSSY.loss * t), rel=1e-9)
+    variance = np.trapezoid(rise * z**2, z) / np.trapezoid(rise, z)
+    assert variance == pytest.approx(3e-3**2 + 2 * LOSSY.alpha * t, rel=1e-6)
 
 
 @pytest.mark.parametrize("pipe", [LOSSLESS, LOSSY])

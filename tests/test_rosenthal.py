@@ -188,8 +188,7 @@ def test_cooling_on_the_line_of_a_thin_wall():
 
 
 def test_times_off_the_line():
-    """Sampled temperatures at one point as the arc goes by; no point is hot for longer
-    than it takes, and none where the peak stays below."""
+    """Against the sampled history of one point; zero where the peak stays below."""
     y, low, high = 3e-3, 450 + ZERO, 850 + ZERO
     t = np.linspace(-20, 80, 100001)
     T = temperature(RING, -RING.speed * t, y)
@@ -198,10 +197,13 @@ def test_times_off_the_line():
     assert above[0] > 0
     assert rosenthal.time_above(RING, low, y) == pytest.approx(above[0], abs=2 * step)
     peak = float(T.max())
-    cooling = np.count_nonzero((T > low) & (T < min(peak, high)) & (t > t[T.argmax()]))
+    after = T[T.argmax() :]
+    cooling = np.count_nonzero(after > low) - np.count_nonzero(after > high)
     assert rosenthal.time_between(RING, low, high, y) == pytest.approx(
         cooling * step, abs=3 * step
     )
+    from_peak = rosenthal.time_between(RING, low, peak + 100, y)
+    assert from_peak == pytest.approx(np.count_nonzero(after > low) * step, abs=3 * step)
     assert rosenthal.time_above(RING, peak + 1, y) == 0
     assert rosenthal.time_between(RING, peak + 1, peak + 2, y) == 0
     assert rosenthal.time_between(RING, RING.start, high, y) == np.inf
@@ -215,9 +217,9 @@ def test_previous_turn_adds_its_trail():
         expected = float(temperature(RING, xi, 2e-3)) + trail
         assert trail > 20
         assert float(temperature(again, xi, 2e-3)) == pytest.approx(expected)
-    far = replace(again, turn=1e4)
+    far = replace(again, turn=1e6)  # a thin wall's trail fades as 1 / sqrt(distance)
     assert float(temperature(far, -4e-3)) == pytest.approx(
-        float(temperature(RING, -4e-3)), abs=0.5
+        float(temperature(RING, -4e-3)), abs=0.2
     )
     hot = rosenthal.melted_width_and_depth(again)
     assert hot.width > rosenthal.melted_width_and_depth(RING).width

@@ -37,6 +37,10 @@ LANES = 8  # lines solved side by side
 FINISHED, REACHED, FAILED, FULL = 0, 1, 2, 3  # why `march` returned
 
 
+inner = njit(error_model="numpy")  # compiled into the functions that call them
+outer = njit(cache=True, error_model="numpy")  # called from Python, kept on disk
+
+
 class Tables(NamedTuple):
     """Properties against temperature on one uniform axis."""
 
@@ -153,7 +157,7 @@ class Probes(NamedTuple):
     weight: Array  # (probes, n)
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def at(table, start, step, T):
     """Value of a table at ``T``, linear between nodes and beyond the ends."""
     x = (T - start) / step
@@ -161,7 +165,7 @@ def at(table, start, step, T):
     return table[n] + (x - n) * (table[n + 1] - table[n])
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def temperature_of(enthalpy, start, step, H, guess):
     """Temperature that has enthalpy ``H``; the search starts at ``guess``."""
     n = min(max(int((guess - start) / step), 0), enthalpy.size - 2)
@@ -172,7 +176,7 @@ def temperature_of(enthalpy, start, step, H, guess):
     return start + step * (n + (H - enthalpy[n]) / (enthalpy[n + 1] - enthalpy[n]))
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def ring_shares(angle, spread, out):
     """Share of a Gaussian centred on ``angle`` in each cell of the ring; sums to 1."""
     n = out.size
@@ -192,7 +196,7 @@ def ring_shares(angle, spread, out):
     out /= out.sum()  # the tails left out are below 1e-6
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def coefficients(body, tables, field, dt, work):
     """Conductivity at the mid-point; heat capacity per cell as a secant over the step."""
     nr, n_theta, _ = work.k.shape
@@ -213,7 +217,7 @@ def coefficients(body, tables, field, dt, work):
             )
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def coefficients_row(volume, material, tables, T, H, slope, dt, k, capacity):
     """One row of `coefficients`; cells without metal get 1, which keeps them still."""
     per_step, top = 1 / tables.step, tables.enthalpy.shape[1] - 2
@@ -236,7 +240,7 @@ def coefficients_row(volume, material, tables, T, H, slope, dt, k, capacity):
             capacity[j] = volume[j] * climb * per_step
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def surface_conductances(body, films, tables, field, dt, work):
     """Conductance to air of every surface element, and their sum per cell [W/K/rad]."""
     G, loss = work.G_surface, work.loss
@@ -258,7 +262,7 @@ def surface_conductances(body, films, tables, field, dt, work):
             loss[i, m, j] += G[m, e]
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def heat_in(body, films, tables, field, dt, work):
     """Conductances of all faces, and the heat into every cell [W/rad].
 
@@ -299,14 +303,14 @@ def heat_in(body, films, tables, field, dt, work):
     across_end_gap(body, films, tables, T, dt, work)
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def from_outside(power, source, loss, T, air, D):
     """Heat from the arc less the heat to air."""
     for j in range(T.size):
         D[j] = power * source[j] - loss[j] * (T[j] - air)
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def series(below, k_below, above, k_above, G):
     """Two half cells in series; zero where the face has no metal (infinite path)."""
     for j in range(G.size):
@@ -314,7 +318,7 @@ def series(below, k_below, above, k_above, G):
         G[j] = k_below[j] * k_above[j] / path
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def exchange(G, T_a, T_b, D_a, D_b):
     """Heat between two rows."""
     for j in range(G.size):
@@ -323,7 +327,7 @@ def exchange(G, T_a, T_b, D_a, D_b):
         D_b[j] += heat
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def flow_along(G, T, flow, D):
     """Heat along one row; ``G[j]`` lies between cells j and j + 1."""
     for j in range(G.size):
@@ -334,7 +338,7 @@ def flow_along(G, T, flow, D):
         D[j + 1] += flow[j]
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def across_clearance(body, films, tables, T, m, dt, work):
     """Put the film of the radial clearance in series with the metal either side."""
     i = body.film_row
@@ -348,7 +352,7 @@ def across_clearance(body, films, tables, T, m, dt, work):
             work.G_r[i, m, j] = 1 / (metal + 1 / (h * body.film_area[j]))
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def round_the_ring(body, field, i, work):
     """Conductances and heat between neighbouring angles of one row of the section."""
     low, high = body.first[i], body.last[i]
@@ -372,7 +376,7 @@ def round_the_ring(body, field, i, work):
         )  # fmt: skip
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def across_end_gap(body, films, tables, T, dt, work):
     """Heat over the end gap: slow, so explicit at the extrapolated mid-point."""
     slope, D = work.slope, work.rise
@@ -387,7 +391,7 @@ def across_end_gap(body, films, tables, T, dt, work):
             D[p, m, q] -= heat
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def sweep_r(body, dt, work):
     """Solve (capacity + w G) rise = dt heat along r, in place; w = implicitness dt."""
     E, D, G = work.chain, work.rise, work.G_r
@@ -411,7 +415,7 @@ def sweep_r(body, dt, work):
             )
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def eliminate_row(capacity, loss, near, far, E_before, D_before, dt, w, E, D):
     """Forward half of the line solve, for a whole row of lines at once."""
     for j in range(D.size):
@@ -421,14 +425,14 @@ def eliminate_row(capacity, loss, near, far, E_before, D_before, dt, w, E, D):
         E[j] = c * pivot
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def substitute_row(E, D_after, D):
     """Backward half of the line solve."""
     for j in range(D.size):
         D[j] += E[j] * D_after[j]
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def sweep_theta(body, dt, work):
     """Solve round the ring, in place: the closed chain by a rank-one correction.
 
@@ -462,7 +466,7 @@ def sweep_theta(body, dt, work):
                 D_row[j] -= share[j] * U_row[j]
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def eliminate_ring(C, near, far, corner, is_first, is_last, w, E0, U0, D0, E, U, D):
     """Forward half round the ring: one row of lines at one angle."""
     begins, ends = 1.0 if is_first else 0.0, 1.0 if is_last else 0.0
@@ -477,7 +481,7 @@ def eliminate_ring(C, near, far, corner, is_first, is_last, w, E0, U0, D0, E, U,
         E[j] = c * pivot
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def sweep_z(body, dt, work):
     """Solve along z, in place, several angles at a time so that they overlap."""
     D, C, G = work.rise, work.capacity, work.G_z
@@ -509,7 +513,7 @@ def sweep_z(body, dt, work):
                     D[i, start + lane, j] = X[j, lane]
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def apply_rise(body, tables, field, work, dt, hottest_possible):
     """Put the heat of the step into the cells; return the worst miss and its place.
 
@@ -534,7 +538,7 @@ def apply_rise(body, tables, field, work, dt, hottest_possible):
     return worst, where
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def apply_row(
     volume, material, tables, T, H, slope, capacity, rise, dt, hottest, T_new, H_new
 ):
@@ -566,7 +570,7 @@ def apply_row(
     return worst, where
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def accept(body, field, work, dt):
     """Make the new temperatures the present ones."""
     nr, n_theta, _ = work.rise.shape
@@ -579,7 +583,7 @@ def accept(body, field, work, dt):
                 field.enthalpy[i, m, j] = work.H_new[i, m, j]
 
 
-@njit(cache=True, error_model="numpy")
+@outer
 def lay_bead(body, tables, field, work, m, air):
     """Put the bead of the current pass in place at one angle, at air temperature.
 
@@ -608,7 +612,7 @@ def lay_bead(body, tables, field, work, m, air):
             work.T_new[i, m, j], work.H_new[i, m, j] = T[i, m, j], H[i, m, j]
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def place_arc(body, films, tables, field, arc, angle, dt, work):
     """Power at each angle over the step, and the bead under the arc."""
     work.power[:] = 0.0
@@ -625,7 +629,7 @@ def place_arc(body, films, tables, field, arc, angle, dt, work):
             lay_bead(body, tables, field, work, m, films.air)
 
 
-@njit(cache=True, error_model="numpy")
+@outer
 def zone_temperatures(body, T, built, ring):
     """Hottest of the interpass zone at each angle into ``ring``; mean and coldest [K]."""
     coldest, heat, volume = np.inf, 0.0, 0.0
@@ -641,7 +645,7 @@ def zone_temperatures(body, T, built, ring):
     return heat / volume, coldest
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def keep(record, n, time, work, mean, coldest, probes):
     """Write one moment into the record."""
     record.time[n] = time
@@ -656,7 +660,7 @@ def keep(record, n, time, work, mean, coldest, probes):
         record.probe[n, p] = total
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def book_losses(body, films, field, work, dt):
     """Heat each kind of surface takes in this step [J]; exact for the line solves."""
     work.lost[:] = 0.0
@@ -673,7 +677,7 @@ def book_losses(body, films, field, work, dt):
     work.lost[:] *= 2 * np.pi / n_theta
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def try_step(body, films, tables, field, arc, angle, dt, work, hottest_possible):
     """Compute one step into ``work``; return the worst miss [K] and its place."""
     place_arc(body, films, tables, field, arc, angle, dt, work)
@@ -688,7 +692,7 @@ def try_step(body, films, tables, field, arc, angle, dt, work, hottest_possible)
     return apply_rise(body, tables, field, work, dt, hottest_possible)
 
 
-@njit(cache=True, error_model="numpy")
+@outer
 def march(body, films, tables, field, arc, control, probes, record, lost, work):
     """Step one phase: an arc that travels, or cooling until time or temperature.
 

@@ -11,9 +11,8 @@ inside the pool mean nothing. `Pool.cautions` says when the picture fails.
 
 References
 ----------
-.. [1] D. Rosenthal, "The theory of moving sources of heat and its application to metal
-   treatments", Trans. ASME 68, 1946, 849-866: thick plate, thin plate, and the wall of
-   finite thickness by images; equations from memory.
+.. [1] D. Rosenthal, Trans. ASME 68, 1946, 849-866: moving sources of heat in thick and
+   thin plates, and between the two by images; equations from memory.
 """
 
 import math
@@ -45,6 +44,7 @@ class MovingSource:
     previous_turns: int = 0  # turns run without a stop before this one
 
     def __post_init__(self) -> None:
+        """Refuse values no weld can have."""
         for name in ("power", "speed", "k", "alpha", "wall", "start", "turn"):
             if not getattr(self, name) > 0:
                 msg = f"{name} is {getattr(self, name)}; it must be above zero"
