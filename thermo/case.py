@@ -12,7 +12,12 @@ from .case_fitting import build_fitting, no_strangers
 from .case_limits import build_limits, build_probes, check_limits
 from .case_passes import build_passes
 from .case_pipe import Metals, build_pipe, check_names, own_metals
-from .case_surroundings import build_holding, build_options, build_surroundings
+from .case_surroundings import (
+    build_holding,
+    build_measure,
+    build_options,
+    build_surroundings,
+)
 from .case_values import check_table
 from .case_weld import Weld, build_weld, check_legs_given
 from .errors import CaseError, Mistake
@@ -22,6 +27,7 @@ from .joint import (
     Fitting,
     Holding,
     Limits,
+    Measure,
     ModelOptions,
     Pass,
     Pipe,
@@ -190,9 +196,10 @@ def _build(draft: Draft) -> Case | None:
     limits = attempt(build_limits, draft, pipe, fitting, weld, surroundings)
     probes = attempt(build_probes, draft, pipe, fitting, weld)
     options = attempt(build_options, draft)
+    measure = attempt(build_measure, draft)
     process = attempt(Draft.default, draft, ("arc", "process"))
     parts = (pipe, fitting, weld, surroundings, holding, passes, limits, probes)
-    return attempt(_assemble, draft, *parts, options, process)
+    return attempt(_assemble, draft, *parts, options, measure, process)
 
 
 def _look_round(draft: Draft, metals: Metals) -> None:
@@ -215,6 +222,7 @@ def _assemble(
     limits: Limits,
     probes: tuple[Probe, ...],
     options: ModelOptions,
+    measure: Measure,
     process: str,
 ) -> Case:
     """Fill in the case."""
@@ -230,6 +238,7 @@ def _assemble(
         surroundings=replace(surroundings, holding=holding[0] if holding else None),
         probes=probes,
         model=options,
+        measure=measure,
         assumptions=_sorted(draft),
         file=draft.file,
         doubt=tuple(draft.doubt),

@@ -66,6 +66,14 @@ DEFAULTS: dict[tuple[str, str], Default] = {
         "0.5", "dimensionless", "between 0.3 bright and 0.8 oxidised", CUSTOM
     ),
     ("probe", "angle"): Default("0 deg", "angle", "where pass 1 starts", CUSTOM),
+    ("measure", "on"): Default("pipe", "word", "easiest to reach", CUSTOM),
+    ("measure", "from_toe"): Default(
+        "ISO 13916",
+        "word",
+        "ISO 13916, 4.1: 4 t from the weld, at most 50 mm",
+        "published restatement",
+    ),
+    ("measure", "angle"): Default("0 deg", "angle", "where pass 1 starts", CUSTOM),
     ("model", "cell"): Default(
         f"{1e3 * _OPTIONS.cell:g} mm",
         "length",

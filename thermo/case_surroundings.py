@@ -5,7 +5,7 @@ from typing import Any
 from .case_draft import Draft, Incomplete, alone
 from .case_pipe import TOUCH
 from .case_weld import Weld
-from .joint import Fitting, Holding, ModelOptions, Pipe, Surroundings
+from .joint import Fitting, Holding, Measure, ModelOptions, Pipe, Surroundings
 from .toml_lines import Path
 
 FEWEST_CELLS = 8  # round the ring, unless it is one
@@ -82,6 +82,18 @@ def _bore(draft: Draft) -> tuple[str, float]:
         problem = f"surroundings.purge_flow does not go with bore '{bore}'"
         raise draft.stop(flow, problem, 'write bore = "argon purge", or leave it out')
     return bore, 0.0
+
+
+def build_measure(draft: Draft) -> Measure:
+    """Find where readings are taken."""
+    on, angle = (draft.default(("measure", key)) for key in ("on", "angle"))
+    return Measure(on, _from_toe(draft), angle)
+
+
+def _from_toe(draft: Draft) -> float | None:
+    """Distance from the toe [m], or None for the standard's own."""
+    distance = draft.default(("measure", "from_toe"))
+    return None if isinstance(distance, str) else distance
 
 
 def build_holding(

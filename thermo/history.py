@@ -37,6 +37,7 @@ class PassResult:
     net_energy: float  # J into the metal
     at_arc_on: JointTemperature  # the interpass temperature (ISO 13916, 3.2)
     at_arc_off: JointTemperature
+    expect_reading: float  # K at the measuring place just before this arc on
 
 
 @dataclass(frozen=True)

@@ -153,11 +153,20 @@ class Probe:
 
 
 @dataclass(frozen=True)
+class Measure:
+    """Where readings are taken."""
+
+    on: str = "pipe"  # or "fitting"
+    from_toe: float | None = None  # m along the surface; None is ISO 13916's 4 t
+    angle: float = 0.0
+
+
+@dataclass(frozen=True)
 class ModelOptions:
     """How finely the heat is computed."""
 
     cell: float = 1.0e-3
-    ring: int = 1  # cells round the ring; 1 is axisymmetric
+    ring: int = 48  # cells round the ring; 1 is axisymmetric
     tolerance: float = 0.3  # K of predictor error per step
     end_after: float = 600.0  # s followed after the last arc off
 
@@ -206,6 +215,7 @@ class Case:
     assumptions: tuple[Assumption, ...] = ()
     file: str = ""
     doubt: tuple[Doubt, ...] = ()
+    measure: Measure = field(default_factory=Measure)
 
     @property
     def clearance(self) -> float:

@@ -410,9 +410,7 @@ def sweep_r(body, dt, work):
     for i in range(nr - 2, -1, -1):
         low, high = body.first[i], body.last[i]
         for m in range(n_theta):
-            substitute_row(
-                E[i, m, low:high], D[i + 1, m, low:high], D[i, m, low:high]
-            )
+            substitute_row(E[i, m, low:high], D[i + 1, m, low:high], D[i, m, low:high])
 
 
 @inner

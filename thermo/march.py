@@ -200,11 +200,15 @@ def note_now(state: State) -> None:
         state.body, T, state.field.built, record.ring[0]
     )
     record.time[0], record.mean[0], record.coldest[0] = state.time, mean, coldest
-    cell = state.probes.cell
-    if cell.size:
-        values = T[cell[..., 0], cell[..., 1], cell[..., 2]]
-        record.probe[0] = (values * state.probes.weight).sum(axis=1)
+    record.probe[0] = probe_temperatures(state)
     state.records.append(record)
+
+
+def probe_temperatures(state: State) -> Array:
+    """Temperature of every probe now, (probes,) [K]."""
+    cell = state.probes.cell
+    values = state.field.temperature[cell[..., 0], cell[..., 1], cell[..., 2]]
+    return (values * state.probes.weight).sum(axis=1)
 
 
 def joint_temperature(state: State, angle: float) -> JointTemperature:
@@ -214,7 +218,9 @@ def joint_temperature(state: State, angle: float) -> JointTemperature:
         state.body, state.field.temperature, state.field.built, ring
     )
     m = int(angle / (2 * pi) * ring.size) % ring.size
-    return JointTemperature(float(ring.max()), float(coldest), float(mean), float(ring[m]))
+    return JointTemperature(
+        float(ring.max()), float(coldest), float(mean), float(ring[m])
+    )
 
 
 def ledger(state: State) -> Ledger:
@@ -272,4 +278,3 @@ def _why(state: State, where: tuple[int, int, int], arc: Arc) -> str:
     else:
         cause = "the time step lost its way; try a smaller [model] cell or tolerance"
     return f"stopped at {state.time:.1f} s: {T:.0f} degC {place}; {cause}"
-

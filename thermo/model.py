@@ -12,7 +12,7 @@ from .beads import fillets
 from .drawing import FILLER, FITTING, PIPE, SURFACES, Fillet, Lines, Outline
 from .joint import Box, Case, Fitting, Material
 from .kernels import Body, Films, Tables
-from .materials import TABLE_START, TABLE_STEP, TABLE_TEMPERATURE, enthalpy_at
+from .materials import TABLE_START, TABLE_STEP, TABLE_TEMPERATURE
 from .section import Stage, make_lines, make_stage, part_of_cells
 
 Array = NDArray[np.float64]

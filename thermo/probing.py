@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from .kernels import Probes
 from .model import Model
+from .places import measuring_place
 from .section import Stage
 
 Array = NDArray[np.float64]
@@ -15,9 +16,11 @@ MOST = 10  # cells a probe can draw on: 5 in the section, at two angles
 
 
 def make_probes(model: Model) -> Probes:
-    """Weights for the case's probes, then its watch points."""
+    """Weights for the case's probes, its watch points, then its measuring place."""
     places = [(p.r, p.z, p.angle) for p in model.case.probes]
     places += [(w.r, w.z, 0.0) for w in model.case.limits.watch]
+    reading = measuring_place(model.case)
+    places.append((reading.r, reading.z, reading.angle))
     cell = np.zeros((len(places), MOST, 3), dtype=np.int64)
     weight = np.zeros((len(places), MOST))
     for n, (r, z, angle) in enumerate(places):

@@ -62,6 +62,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "surroundings": Key("table", table="surroundings"),
         "materials": Key("named tables", table="material"),
         "probe": Key("tables", table="probe"),
+        "measure": Key("table", table="measure"),
         "model": Key("table", table="model"),
     },
     "pipe": {
@@ -188,6 +189,11 @@ TABLES: dict[str, dict[str, Key]] = {
         "name": _TEXT,
         "r": Key("length", "0 mm", "400 mm", required=True),
         "z": Key("length", "-100 m", "100 m", required=True),
+        "angle": Key("angle", "-720 deg", "720 deg"),
+    },
+    "measure": {
+        "on": _words("pipe", "fitting"),
+        "from_toe": Key("length", "0 mm", "500 mm", words=("ISO 13916",)),
         "angle": Key("angle", "-720 deg", "720 deg"),
     },
     "model": {

@@ -11,6 +11,7 @@ from .history import History, Lumped, PassResult, Trace
 from .joint import Case, Pass
 from .materials import TABLE_START, TABLE_STEP, enthalpy_at
 from .model import Model, make_model
+from .places import measuring_place
 from .probing import make_probes
 
 Progress = Callable[[float, str], None]
@@ -75,6 +76,7 @@ def _run_pass(state: march.State, p: Pass, before: list[PassResult]) -> PassResu
     burns = arc.stretches(p)
     arc_on = state.time
     at_on = march.joint_temperature(state, burns[0].start_angle)
+    reading = float(march.probe_temperatures(state)[-1])
     march.begin_pass(state, p.number)
     began = state.time
     for burn in burns:
@@ -95,6 +97,7 @@ def _run_pass(state: march.State, p: Pass, before: list[PassResult]) -> PassResu
         net_energy=p.net_power * arc.burning_time(p),
         at_arc_on=at_on,
         at_arc_off=march.joint_temperature(state, following.start_angle),
+        expect_reading=reading,
     )
 
 
@@ -107,16 +110,15 @@ def _per_length(p: Pass, case: Case, factor: float | None) -> float | None:
     return arc.arc_energy(p.current, p.voltage, p.travel)
 
 
-def make_history(
-    state: march.State, results: list[PassResult], why: str
-) -> History:
+def make_history(state: march.State, results: list[PassResult], why: str) -> History:
     """Gather what a run left behind."""
     model = state.model
     time, ring, mean, coldest, probe = (
         np.concatenate([getattr(r, name) for r in state.records])
         for name in ("time", "ring", "mean", "coldest", "probe")
     )
-    places = (*model.case.probes, *model.case.limits.watch)
+    reading = measuring_place(model.case)
+    places = (*model.case.probes, *model.case.limits.watch, reading)
     return History(
         model="axisymmetric" if model.n_theta == 1 else "ring",
         time=time,
@@ -164,4 +166,3 @@ def lumped_check(model: Model) -> Lumped:
         time_constant=heat / conductance if conductance > 0 else float("inf"),
         rise_per_pass=tuple(e / heat for e in energy),
     )
-

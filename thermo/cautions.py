@@ -1,0 +1,75 @@
+"""Cautions that fit a case: heat, fumes, gas, cooling, and who decides.
+
+They come from common practice in the trade; none of them is computed but the
+temperature left at the end of the run.
+"""
+
+from .history import History
+from .joint import Case
+from .units import UnitSystem
+
+CHROMIUM = ("austenitic", "duplex", "nickel")
+HARDENABLE = ("carbon steel", "low alloy")
+
+
+def cautions(case: Case, history: History, units: UnitSystem) -> list[str]:
+    """Sentences a welder should read before this job, fitting its metals and gases."""
+    parts = (case.pipe.material, case.fitting.material, case.filler)
+    families = {part.family for part in parts}
+    return [
+        _hot(history, units),
+        _fumes(families),
+        _gas(case),
+        _cooling(case, families),
+        "The qualified welding procedure, the code of the site and licensed practice "
+        "decide; this plan only informs them. Measure before each arc on.",
+    ]
+
+
+def _hot(history: History, units: UnitSystem) -> str:
+    """Say how hot the piece is when nobody expects it any more."""
+    T, t = float(history.hottest[-1]), float(history.time[-1])
+    last = history.passes[-1].arc_off if history.passes else 0.0
+    return (
+        f"Hot metal: {max(t - last, 0.0) / 60:.0f} min after the last pass the joint is "
+        f"still at {units.temperature(T)} and looks cold. It burns skin above about "
+        f"{units.temperature(333.15)}."
+    )
+
+
+def _fumes(families: set[str]) -> str:
+    if families & set(CHROMIUM):
+        return (
+            "Fumes: welding stainless steel and nickel alloys gives off hexavalent "
+            "chromium and nickel, which cause cancer. Extract at the arc, also for TIG."
+        )
+    if "copper" in families:
+        return "Fumes: copper fume causes fever. Extract at the arc."
+    return (
+        "Fumes: extract or ventilate; clean off paint, zinc and oil before the arc, as "
+        "their fumes are worse than the steel's."
+    )
+
+
+def _gas(case: Case) -> str:
+    bore = case.surroundings.bore
+    purged = "the purge and the torch" if bore == "argon purge" else "the torch"
+    return (
+        f"Argon from {purged} displaces air without a smell and collects low. In pits, "
+        "vessels and closed rooms measure oxygen before entry and while welding."
+    )
+
+
+def _cooling(case: Case, families: set[str]) -> str:
+    """Forced cooling: what the case already uses, and what must never be done."""
+    used = [name for name, on in (("fan", case.surroundings.fan > 0.0),
+                                  ("holding device", case.surroundings.holding)) if on]  # fmt: skip
+    start = "Cooling: a fan, a chill or water only where the procedure allows it."
+    if used:
+        named = " and the ".join(used)
+        start = f"Cooling: this plan counts on the {named}; ask whether you may."
+    if families & set(HARDENABLE):
+        return (
+            f"{start} Never quench this steel: cooled too fast, it hardens and may crack."
+        )
+    return f"{start} Water on hot metal also distorts it and can leave chlorides."

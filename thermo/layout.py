@@ -1,0 +1,98 @@
+"""Plain text in columns and paragraphs, and times as a shop says them.
+
+Nothing here knows about welds; every line is made to fit a terminal.
+"""
+
+from collections.abc import Sequence
+from math import ceil, floor
+from textwrap import wrap
+
+WIDTH = 80
+WIDEST = 100
+SHOP_STEP = 5.0  # s, the finest wait anyone times on a shop floor
+
+Row = Sequence[str]
+
+
+def columns(headers: Row, rows: Sequence[Row], left: Sequence[int] = ()) -> list[str]:
+    r"""Lines of a table: headers of one or more lines, then the rows.
+
+    Parameters
+    ----------
+    headers : sequence of str
+        One per column; ``\n`` breaks a header into lines, the last standing next to
+        the rows.
+    rows : sequence of sequences of str
+        Cells, as many as headers.
+    left : sequence of int
+        Columns set flush left; the others are set flush right, as numbers are.
+
+    Examples
+    --------
+    >>> for line in columns(("pass", "arc on\ns"), (("1", "83.9"), ("2", "91.5"))):
+    ...     print(line)
+          arc on
+    pass       s
+       1    83.9
+       2    91.5
+    """
+    heads = [head.split("\n") for head in headers]
+    deep = max(len(head) for head in heads)
+    heads = [[""] * (deep - len(head)) + head for head in heads]
+    grid = [*zip(*heads, strict=True), *rows]
+    wide = [max(len(cell) for cell in column) for column in zip(*grid, strict=True)]
+    return [_line(row, wide, left) for row in grid]
+
+
+def _line(row: Row, wide: Sequence[int], left: Sequence[int]) -> str:
+    cells = (
+        cell.ljust(width) if n in left else cell.rjust(width)
+        for n, (cell, width) in enumerate(zip(row, wide, strict=True))
+    )
+    return "  ".join(cells).rstrip()
+
+
+def paragraph(text: str, first: str = "", rest: str | None = None) -> list[str]:
+    """Lines of at most WIDTH; ``first`` opens the first line, ``rest`` the others.
+
+    Examples
+    --------
+    >>> paragraph("plain words", "- ")
+    ['- plain words']
+    """
+    indent = " " * len(first) if rest is None else rest
+    return wrap(
+        text,
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def shop_time(seconds: float) -> float:
+    """Wait rounded up to what a shop can time [s]; never rounded down.
+
+    Examples
+    --------
+    >>> shop_time(311.2), shop_time(315.0), shop_time(0.0)
+    (315.0, 315.0, 0.0)
+    """
+    return SHOP_STEP * ceil(seconds / SHOP_STEP - 1e-9)
+
+
+def spelled(seconds: float) -> str:
+    """Time in hours, minutes and whole seconds.
+
+    Examples
+    --------
+    >>> spelled(45), spelled(315), spelled(300), spelled(3720)
+    ('45 s', '5 min 15 s', '5 min', '1 h 2 min')
+    """
+    whole = floor(seconds + 0.5)
+    minutes, s = divmod(whole, 60)
+    h, minutes = divmod(minutes, 60)
+    parts = [f"{h} h" if h else "", f"{minutes} min" if minutes else ""]
+    parts.append(f"{s} s" if s or whole == 0 else "")
+    return " ".join(part for part in parts if part)
