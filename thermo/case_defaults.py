@@ -92,6 +92,9 @@ DEFAULTS: dict[tuple[str, str], Default] = {
         "numerical choice: predictor error allowed per time step",
         "computed",
     ),
+    ("model", "bead"): Default(
+        "at once", "word", "waits differ by 0.3 % from metal behind the arc", "computed"
+    ),
     ("model", "end_after"): Default(
         f"{_OPTIONS.end_after:g} s", "time", "followed after the last arc off", CUSTOM
     ),

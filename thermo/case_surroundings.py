@@ -140,7 +140,7 @@ def build_options(draft: Draft) -> ModelOptions:
     """How finely the heat is computed."""
     options = {
         name: draft.default(("model", name))
-        for name in ("cell", "ring", "tolerance", "end_after")
+        for name in ("cell", "ring", "tolerance", "end_after", "bead")
     }
     ring = int(options.pop("ring"))
     if 1 < ring < FEWEST_CELLS:

@@ -4,9 +4,7 @@ One lump of heat capacity C, losing heat with the time constant tau, is what any
 work out on paper; where the model differs, the difference is heat that has not spread.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 from math import exp, isfinite, log, nan
 
 import numpy as np
@@ -19,45 +17,38 @@ SETTLED = 0.5  # of the last cooling, left out before the model's time constant 
 
 @dataclass(frozen=True)
 class LumpPass:
-    """One pass by hand and by the model [K, s]; nan where there is nothing to say."""
+    """One pass by hand and by the model [K, s]; nan where there is nothing to compare."""
 
     number: int
     rise: float  # of the lump, net energy over heat capacity
     joint_rise: float  # of the joint's mean in the model, arc on to arc off
-    wait: float  # before this pass: of the lump, to the limit or as given
-    model_wait: float
+    wait: float  # before this pass, for the lump to fall to the limit; "auto" only
+    at_arc_on: float  # of the lump, after the model's wait
+    joint_at_arc_on: float  # mean of the joint in the model
 
 
 def by_hand(case: Case, history: History) -> list[LumpPass]:
-    """Follow the lump through the passes the model has run.
+    """Follow the lump through the passes and waits the model has run.
 
-    An automatic wait ends when the lump is at the interpass limit; a given one lasts as
-    long as given. Heat lost while the arc is on is left out.
+    Heat lost while the arc is on is left out, as one would on paper.
     """
-    waits = [nan, *_lump_waits(case, history)]
-    return [
-        LumpPass(
-            number=done.number,
-            rise=history.lumped.rise_per_pass[n],
-            joint_rise=done.at_arc_off.mean - done.at_arc_on.mean,
-            wait=waits[n],
-            model_wait=done.wait if n else nan,
+    air, lumped = case.surroundings.air, history.lumped
+    above, steps = case.surroundings.start - air, []
+    for n, done in enumerate(history.passes):
+        wait = _lump_wait(above, case.limits.interpass_max - air, lumped.time_constant)
+        above *= exp(-done.wait / lumped.time_constant)
+        steps.append(
+            LumpPass(
+                number=done.number,
+                rise=lumped.rise_per_pass[n],
+                joint_rise=done.at_arc_off.mean - done.at_arc_on.mean,
+                wait=wait if done.wait_is_auto else nan,
+                at_arc_on=air + above,
+                joint_at_arc_on=done.at_arc_on.mean,
+            )
         )
-        for n, done in enumerate(history.passes)
-    ]
-
-
-def _lump_waits(case: Case, history: History) -> Iterator[float]:
-    air, tau = case.surroundings.air, history.lumped.time_constant
-    limit = case.limits.interpass_max - air
-    above = case.surroundings.start - air
-    for n, (_, following) in enumerate(pairwise(history.passes)):
-        above += history.lumped.rise_per_pass[n]
-        wait = following.wait
-        if following.wait_is_auto:
-            wait = _lump_wait(above, limit, tau)
-        yield wait
-        above *= exp(-wait / tau) if isfinite(wait) else 1.0
+        above += lumped.rise_per_pass[n]
+    return steps
 
 
 def _lump_wait(above: float, limit: float, tau: float) -> float:
@@ -68,7 +59,7 @@ def _lump_wait(above: float, limit: float, tau: float) -> float:
 
 
 def model_time_constant(case: Case, history: History) -> float:
-    """Read the model's time constant off the mean of the joint, late in the last cooling [s].
+    """Time constant of the joint's mean in the model, late in the last cooling [s].
 
     nan when the run ends too soon, or the joint is as cold as the air.
     """

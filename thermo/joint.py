@@ -169,6 +169,7 @@ class ModelOptions:
     ring: int = 48  # cells round the ring; 1 is axisymmetric
     tolerance: float = 0.3  # K of predictor error per step
     end_after: float = 600.0  # s followed after the last arc off
+    bead: str = "at once"  # or "behind the arc": when the metal of a pass appears
 
 
 @dataclass(frozen=True)

@@ -108,6 +108,7 @@ class Control(NamedTuple):
     time_end: float
     stop_below: float  # K: end when the hottest point has fallen here; 0 never
     hottest_possible: float  # K
+    ease_above: float  # K: above this the tolerance grows, by itself every 100 K
 
 
 class Field(NamedTuple):
@@ -512,7 +513,7 @@ def sweep_z(body, dt, work):
 
 
 @inner
-def apply_rise(body, tables, field, work, dt, hottest_possible):
+def apply_rise(body, tables, field, work, dt, control):
     """Put the heat of the step into the cells; return the worst miss and its place.
 
     The miss is the distance between the new temperature and the straight line through
@@ -529,7 +530,7 @@ def apply_rise(body, tables, field, work, dt, hottest_possible):
                 tables, field.temperature[i, m, low:high],
                 field.enthalpy[i, m, low:high], work.slope[i, m, low:high],
                 work.capacity[i, m, low:high], work.rise[i, m, low:high], dt,
-                hottest_possible, work.T_new[i, m, low:high], work.H_new[i, m, low:high],
+                control, work.T_new[i, m, low:high], work.H_new[i, m, low:high],
             )  # fmt: skip
             if miss > worst:
                 worst, where = miss, (i, m, low + j)
@@ -538,12 +539,12 @@ def apply_rise(body, tables, field, work, dt, hottest_possible):
 
 @inner
 def apply_row(
-    volume, material, tables, T, H, slope, capacity, rise, dt, hottest, T_new, H_new
+    volume, material, tables, T, H, slope, capacity, rise, dt, control, T_new, H_new
 ):
     """One row of `apply_rise`: the worst miss in it and its column."""
     worst, where = 0.0, 0
     start, step, top = tables.start, tables.step, tables.enthalpy.shape[1] - 2
-    per_step = 1 / step
+    per_step, hottest = 1 / step, control.hottest_possible
     for j in range(T.size):
         if volume[j] == 0.0:
             continue
@@ -563,6 +564,7 @@ def apply_row(
         miss = abs(new - T[j] - dt * slope[j])
         if not COLDEST_POSSIBLE < new < hottest:
             return np.inf, j
+        miss /= 1 + max(new - control.ease_above, 0.0) / 100
         if miss > worst:
             worst, where = miss, j
     return worst, where
@@ -676,9 +678,8 @@ def book_losses(body, films, field, work, dt):
 
 
 @inner
-def try_step(body, films, tables, field, arc, angle, dt, work, hottest_possible):
-    """Compute one step into ``work``; return the worst miss [K] and its place."""
-    place_arc(body, films, tables, field, arc, angle, dt, work)
+def solve_step(body, films, tables, field, dt, work, control):
+    """Coefficients, heat, three line solves, new temperatures: `work.slope` predicts."""
     coefficients(body, tables, field, dt, work)
     surface_conductances(body, films, tables, field, dt, work)
     heat_in(body, films, tables, field, dt, work)
@@ -687,7 +688,34 @@ def try_step(body, films, tables, field, arc, angle, dt, work, hottest_possible)
     if work.power.size > 1:
         sweep_theta(body, dt, work)
     sweep_z(body, dt, work)
-    return apply_rise(body, tables, field, work, dt, hottest_possible)
+    return apply_rise(body, tables, field, work, dt, control)
+
+
+@inner
+def try_step(body, films, tables, field, arc, angle, dt, work, control):
+    """Compute one step into ``work``; return the worst miss [K] and its place.
+
+    Under a travelling arc the line through the last step predicts badly (metal melts,
+    freezes and appears), so the step is done twice, the second time with coefficients
+    at the temperatures found by the first.
+    """
+    place_arc(body, films, tables, field, arc, angle, dt, work)
+    miss, where = solve_step(body, films, tables, field, dt, work, control)
+    if arc.turn_rate != 0.0 and miss < np.inf:
+        repredict(body, field, dt, work)
+        miss, where = solve_step(body, films, tables, field, dt, work, control)
+    return miss, where
+
+
+@inner
+def repredict(body, field, dt, work):
+    """Take the step just computed as the prediction for computing it again."""
+    nr, n_theta, _ = work.rise.shape
+    for i in range(nr):
+        for m in range(n_theta):
+            for j in range(body.first[i], body.last[i]):
+                rise = work.T_new[i, m, j] - field.temperature[i, m, j]
+                work.slope[i, m, j] = rise / dt
 
 
 @outer
@@ -726,9 +754,7 @@ def march(body, films, tables, field, arc, control, probes, record, lost, work):
             dt = left if left <= dt else left / 2
         if landing > 0.0:
             dt = landing
-        miss, where = try_step(
-            body, films, tables, field, arc, angle, dt, work, control.hottest_possible
-        )
+        miss, where = try_step(body, films, tables, field, arc, angle, dt, work, control)
         tries += 1
         if miss == np.inf and dt < 1e-4:
             return FAILED, time + dt, step, count, where, tries

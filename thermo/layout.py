@@ -8,13 +8,19 @@ from math import ceil, floor
 from textwrap import wrap
 
 WIDTH = 80
-WIDEST = 100
+GAP = "  "
+NOTHING = "-"  # in a cell with nothing to say
 SHOP_STEP = 5.0  # s, the finest wait anyone times on a shop floor
 
 Row = Sequence[str]
 
 
-def columns(headers: Row, rows: Sequence[Row], left: Sequence[int] = ()) -> list[str]:
+def columns(
+    headers: Row,
+    rows: Sequence[Row],
+    left: Sequence[int] = (),
+    groups: Sequence[tuple[str, int, int]] = (),
+) -> list[str]:
     r"""Lines of a table: headers of one or more lines, then the rows.
 
     Parameters
@@ -26,6 +32,9 @@ def columns(headers: Row, rows: Sequence[Row], left: Sequence[int] = ()) -> list
         Cells, as many as headers.
     left : sequence of int
         Columns set flush left; the others are set flush right, as numbers are.
+    groups : sequence of (str, int, int)
+        Titles over several columns, with the first column and the last, in order. They
+        stand in the first line of the headers, which must be empty there.
 
     Examples
     --------
@@ -41,7 +50,12 @@ def columns(headers: Row, rows: Sequence[Row], left: Sequence[int] = ()) -> list
     heads = [[""] * (deep - len(head)) + head for head in heads]
     grid = [*zip(*heads, strict=True), *rows]
     wide = [max(len(cell) for cell in column) for column in zip(*grid, strict=True)]
-    return [_line(row, wide, left) for row in grid]
+    for title, first, last in groups:
+        _widen(wide, len(title), first, last)
+    lines = [_line(row, wide, left) for row in grid]
+    if groups:
+        lines[0] = _with_groups(lines[0], wide, groups)
+    return lines
 
 
 def _line(row: Row, wide: Sequence[int], left: Sequence[int]) -> str:
@@ -49,7 +63,25 @@ def _line(row: Row, wide: Sequence[int], left: Sequence[int]) -> str:
         cell.ljust(width) if n in left else cell.rjust(width)
         for n, (cell, width) in enumerate(zip(row, wide, strict=True))
     )
-    return "  ".join(cells).rstrip()
+    return GAP.join(cells).rstrip()
+
+
+def _widen(wide: list[int], title: int, first: int, last: int) -> None:
+    """Make the first of some columns wide enough for the title over all of them."""
+    room = sum(wide[first : last + 1]) + len(GAP) * (last - first)
+    wide[first] += max(title - room, 0)
+
+
+def _with_groups(
+    line: str, wide: Sequence[int], groups: Sequence[tuple[str, int, int]]
+) -> str:
+    """Write titles over their columns, between two rules of dashes."""
+    for title, first, last in groups:
+        start = sum(wide[:first]) + len(GAP) * first
+        room = sum(wide[first : last + 1]) + len(GAP) * (last - first)
+        shown = f" {title} ".center(room, "-") if room > len(title) + 3 else title
+        line = line.ljust(start)[:start] + shown + line[start + room :]
+    return line
 
 
 def paragraph(text: str, first: str = "", rest: str | None = None) -> list[str]:

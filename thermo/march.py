@@ -19,8 +19,9 @@ Array = NDArray[np.float64]
 
 STEP_FIRST = 0.02  # s after every arc on or off
 STEP_MAX = 10.0  # s while cooling
-STEPS_PER_SPREAD = 4.0  # steps while the arc moves one standard deviation
+STEPS_PER_SPREAD = 6.0  # steps while the arc moves one standard deviation
 RING_TOLERANCE = 10.0  # times the tolerance: the worst miss is in the pool, not the joint
+EASE_ABOVE = 600.0  # K in the ring: the pool may be off by more than the joint
 UNCONTROLLED = 1e6  # K: while the arc travels its path sets the step, not the pool
 HOTTEST_POSSIBLE = TABLE_START + TABLE_STEP * (TABLE_SIZE - 1)  # K, end of the tables
 CHUNK = 512  # steps recorded per call of the solver
@@ -93,14 +94,16 @@ def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
 
 
 def begin_pass(state: State, number: int) -> None:
-    """Take up the body of a pass: its bead is not there yet."""
+    """Take up the body of a pass; its bead is there at once, or grows with the arc."""
     state.body = state.model.bodies[number - 1]
     state.field.built[:] = 0
     state.work.loss[:] = 0.0
+    if state.model.case.model.bead == "at once":
+        finish_bead(state)
 
 
 def finish_bead(state: State) -> None:
-    """Lay what the arc has not passed over; only cells that a tie-in just missed."""
+    """Lay the bead of the pass at every angle that has none yet."""
     for m in np.flatnonzero(state.field.built == 0):
         kernels.lay_bead(
             state.body,
@@ -166,6 +169,7 @@ def _phase(
             end,
             stop_below,
             HOTTEST_POSSIBLE,
+            EASE_ABOVE if model.n_theta > 1 else HOTTEST_POSSIBLE,
         )
         clock = perf_counter()
         status, time, step, count, where, tries = kernels.march(

@@ -23,6 +23,9 @@ LONG_FINS = 6.0  # fin lengths; what is beyond changes nothing (exp(-6) = 0.2 %)
 SMALLEST_GAP = 0.3e-3  # m of end gap; below, the explicit gap exchange would limit steps
 TOUCHING = 1.0e-5  # m of clearance taken for a pipe that touches all round
 AUTOGENOUS_REACH = 2.0e-3  # m round the root that a pass without metal heats
+STIRRING = (
+    2.0  # times the conductivity of still liquid: flow in the pool; common practice
+)
 SPREAD = 3.0e-3  # m, standard deviation of the arc along its path; common practice
 
 
@@ -88,11 +91,18 @@ def make_model(case: Case) -> Model:
         tables=Tables(
             TABLE_START,
             TABLE_STEP,
-            np.stack([m.conductivity for m in materials]),
+            np.stack([_stirred(m) for m in materials]),
             np.stack([m.enthalpy for m in materials]),
         ),
         materials=materials,
     )
+
+
+def _stirred(material: Material) -> Array:
+    """Conductivity with the stirring of the pool in it: ramped from solidus to liquidus."""
+    width = max(material.liquidus - material.solidus, TABLE_STEP)
+    melted = np.clip((TABLE_TEMPERATURE - material.solidus) / width, 0.0, 1.0)
+    return material.conductivity * (1 + (STIRRING - 1) * melted)
 
 
 def make_outline(case: Case) -> Outline:

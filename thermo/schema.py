@@ -201,6 +201,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "ring": Key("count", "1", "720"),
         "tolerance": Key("temperature difference", "0.001 K", "50 K"),
         "end_after": Key("time", "0 s", "24 h"),
+        "bead": _words("at once", "behind the arc"),
     },
 }
 """Keys of every table of a case file, by the table's name."""

@@ -1,0 +1,106 @@
+"""Every number a run uses, where it came from, and how far that can be trusted."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from . import march, model
+from .joint import Assumption, Case
+from .layout import paragraph
+from .materials import (
+    TABLE_START,
+    TABLE_STEP,
+    Material,
+    conductivity_at,
+    specific_heat_at,
+)
+from .units import SI, UnitSystem
+
+OWN = "choice of this program"
+"""Source of numbers that are neither physics nor trade."""
+
+
+def all_assumptions(case: Case, units: UnitSystem = SI) -> tuple[Assumption, ...]:
+    """Numbers of the case, of its metals and of the model itself.
+
+    Those of the case are as written in it; the others follow ``units``.
+    """
+    return (*case.assumptions, *_shape(case), *_metals(case, units), *_built_in(units))
+
+
+def _shape(case: Case) -> Iterator[Assumption]:
+    """How the kind of fitting was turned into rings."""
+    if case.fitting.equivalent:
+        yield Assumption("fitting.shape", "rings", case.fitting.equivalent, "computed")
+
+
+def _metals(case: Case, units: UnitSystem) -> Iterator[Assumption]:
+    """Properties of the metals of pipe, fitting and filler."""
+    metals = (case.pipe.material, case.fitting.material, case.filler)
+    limit = case.limits.interpass_max
+    seen = set()
+    for metal in metals:
+        if metal.name in seen:
+            continue
+        seen.add(metal.name)
+        for quantity, value in _properties(metal, limit, units):
+            yield from _sourced(metal, quantity, value)
+
+
+def _properties(
+    metal: Material, limit: float, units: UnitSystem
+) -> Iterator[tuple[str, str]]:
+    """Quantity and value of each property, the curves at 20 degC and at the limit."""
+    T = np.array([293.15, limit])
+    at = " and ".join(units.temperature(x) for x in T)
+    k, c = conductivity_at(metal, T), specific_heat_at(metal, T)
+    yield "density", f"{metal.density:g} kg/m^3"
+    yield "conductivity", f"{k[0]:.1f}, {k[1]:.1f} W/m/K at {at}"
+    yield "specific heat", f"{c[0]:.0f}, {c[1]:.0f} J/kg/K at {at}"
+    yield "solidus", units.temperature(metal.solidus)
+    yield "liquidus", units.temperature(metal.liquidus)
+    yield "latent_heat", f"{metal.latent_heat / 1e3:g} kJ/kg"
+
+
+def _sourced(metal: Material, quantity: str, value: str) -> Iterator[Assumption]:
+    """One row per source of a property; most have one."""
+    sources = [row for row in metal.sources if row[0] == quantity]
+    if not sources and quantity in ("solidus", "liquidus", "latent_heat"):
+        sources = [row for row in metal.sources if row[0] == "melting"]
+    for n, (_, source, standing) in enumerate(sources or [("", "not recorded", "")]):
+        key = f"{metal.name}.{quantity.replace(' ', '_')}"
+        yield Assumption(key, "as above" if n else value, source, standing)
+
+
+def _built_in(units: UnitSystem) -> Iterator[Assumption]:
+    """Numbers of the model that no case sets."""
+    length, temperature = units.length, units.temperature
+    practice, ours = "common practice", "computed"
+    for key, value, source, standing in (
+        ("model.zone", length(model.ZONE), "parent metal either side of the toes that "
+         "counts as the joint; ISO 13916, 3.2 says adjacent", practice),
+        ("model.arc_spread", length(model.SPREAD), "standard deviation of the arc along "
+         "its path, where the case gives none", practice),
+        ("model.long_end", f"{model.LONG_FINS:g} fin lengths at {model.LONG_FILM:g} "
+         "W/m^2/K", f"how far a long end is followed; {OWN}", ours),
+        ("model.smallest_gap", length(model.SMALLEST_GAP), f"least end gap; {OWN}", ours),
+        ("model.autogenous_reach", length(model.AUTOGENOUS_REACH),
+         "round the root, heated by a pass without metal", practice),
+        ("model.step_max", f"{march.STEP_MAX:g} s", f"longest time step; {OWN}", ours),
+        ("model.tables", f"{temperature(TABLE_START)} to "
+         f"{temperature(march.HOTTEST_POSSIBLE)}, every {TABLE_STEP:g} K",
+         f"tables of properties; a run that leaves them stops; {OWN}", ours),
+    ):  # fmt: skip
+        yield Assumption(key, value, source, standing)
+
+
+def assumption_lines(case: Case, units: UnitSystem = SI) -> list[str]:
+    """Lines of the list: key and value, then source and standing under them."""
+    rows = all_assumptions(case, units)
+    wide = max(len(row.key) for row in rows)
+    lines = ["Every number used; those of the case as written in it"]
+    for row in rows:
+        lines += paragraph(row.value, f"  {row.key:<{wide}}  ")
+        standing = f" [{row.standing}]" if row.standing else ""
+        lines += paragraph(f"{row.source}{standing}", " " * 6)
+    return lines

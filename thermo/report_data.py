@@ -1,0 +1,203 @@
+"""The results as data: one JSON object with the unit in every key, and histories as CSV.
+
+Always in degC, mm, s and kJ, whatever units the report speaks. Numbers are rounded to
+what they are good for, so that a second run writes the same bytes.
+"""
+
+import csv
+import io
+import json
+from math import degrees, isfinite
+from typing import Any
+
+import numpy as np
+
+from .assumptions import all_assumptions
+from .checks import Check, checks, verdict
+from .handcheck import by_hand, model_time_constant
+from .history import History, JointTemperature, PassResult, Trace
+from .joint import Case, Limits
+from .practice import efficiency
+from .report import verdict_text
+from .report_passes import planned_time, planned_wait, total_time
+from .units import SI
+
+SCHEMA = 1
+JSON_UNITS = {"temperature": "degC", "length": "mm", "time": "s"}
+"""Unit of a check's value and requirement, by kind of quantity."""
+
+
+def results(case: Case, history: History, *, assumptions: bool = False) -> dict[str, Any]:
+    """Everything a run found, as one object for JSON; nothing in it is nan."""
+    found = checks(case, history)
+    k = efficiency(case.process, "standard k").value
+    entries: dict[str, Any] = {
+        "schema": SCHEMA,
+        "title": case.title,
+        "model": history.model,
+        "cells": history.cells,
+        "ring": case.model.ring,
+        "steps": history.steps,
+        "limit": _limit(case.limits),
+        "arc_energy_rule": "U I / v, the heat input of ASME IX QW-409.1(a)",
+        "heat_input_rule": f"k U I / v, EN 1011-1, k = {k:g}",
+        "passes": [_pass(done) for done in history.passes],
+        "total_s": _round(total_time(history), 2),
+        "total_with_shop_waits_s": _round(planned_time(history), 2),
+        "probes": [_probe(trace, history) for trace in history.traces],
+        "energy": _energy(history),
+        "hand_check": _hand_check(case, history),
+        "checks": [_check(check) for check in found],
+        "complete": history.complete,
+        "stopped_because": history.stopped_because,
+        "verdict": verdict(found, history),
+        "verdict_text": verdict_text(case, history),
+    }
+    if assumptions:
+        entries["assumptions"] = [vars(row) for row in all_assumptions(case)]
+    return entries
+
+
+def json_text(case: Case, history: History, *, assumptions: bool = False) -> str:
+    """The object of ``results`` as text; arrays of numbers on one line."""
+    found = results(case, history, assumptions=assumptions)
+    series = found.pop("probes")
+    head = json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False)
+    probes = ",\n  ".join(
+        json.dumps(probe, ensure_ascii=False, allow_nan=False) for probe in series
+    )
+    return f'{head[:-2]},\n "probes": [\n  {probes}\n ]\n}}\n'
+
+
+def _round(value: float | None, digits: int) -> float | None:
+    """Rounded number; None for what JSON cannot hold."""
+    if value is None or not isfinite(value):
+        return None
+    return round(float(value), digits) + 0.0  # -0.0 becomes 0.0
+
+
+def _degC(T: float | None) -> float | None:
+    return None if T is None else _round(T - 273.15, 2)
+
+
+def _limit(limits: Limits) -> dict[str, Any]:
+    return {
+        "interpass_max_degC": _degC(limits.interpass_max),
+        "source": limits.interpass_max_source,
+        "standing": limits.interpass_max_standing,
+        "interpass_min_degC": _degC(limits.interpass_min),
+        "preheat_min_degC": _degC(limits.preheat_min),
+        "preheat_source": limits.preheat_min_source,
+    }
+
+
+def _pass(done: PassResult) -> dict[str, Any]:
+    return {
+        "number": done.number,
+        "wait_s": _round(done.wait, 2),
+        "wait_in_shop_s": _round(planned_wait(done), 2),
+        "wait_is_auto": done.wait_is_auto,
+        "arc_on_s": _round(done.arc_on, 2),
+        "arc_off_s": _round(done.arc_off, 2),
+        "arc_energy_kJ_per_mm": _per_mm(done.arc_energy),
+        "heat_input_kJ_per_mm": _per_mm(done.heat_input),
+        "net_energy_kJ": _round(done.net_energy / 1e3, 4),
+        "interpass_degC": _joint(done.at_arc_on),
+        "expect_to_read_degC": _degC(done.expect_reading),
+        "end_degC": _joint(done.at_arc_off),
+    }
+
+
+def _per_mm(energy: float | None) -> float | None:
+    return None if energy is None else _round(energy * 1e-6, 5)
+
+
+def _joint(joint: JointTemperature) -> dict[str, float | None]:
+    return {name: _degC(T) for name, T in vars(joint).items()}
+
+
+def _probe(trace: Trace, history: History) -> dict[str, Any]:
+    return {
+        "name": trace.name,
+        "r_mm": _round(trace.r * 1e3, 4),
+        "z_mm": _round(trace.z * 1e3, 4),
+        "angle_deg": _round(degrees(trace.angle), 3),
+        "time_s": [_round(t, 2) for t in history.time],
+        "temperature_degC": [_degC(T) for T in trace.temperature],
+    }
+
+
+def _energy(history: History) -> dict[str, Any]:
+    ledger = history.ledger
+    lost = {name: _round(heat / 1e3, 4) for name, heat in ledger.lost.items()}
+    return {
+        "arc_kJ": _round(ledger.arc / 1e3, 4),
+        "stored_kJ": _round(ledger.stored / 1e3, 4),
+        "lost_kJ": _round(sum(ledger.lost.values()) / 1e3, 4),
+        "lost_by_surface_kJ": lost,
+        "closure": _round(ledger.closure, 9),
+    }
+
+
+def _hand_check(case: Case, history: History) -> dict[str, Any]:
+    lumped = history.lumped
+    return {
+        "mass_kg": _round(lumped.mass, 5),
+        "heat_capacity_J_per_K": _round(lumped.heat_capacity, 3),
+        "time_constant_s": _round(lumped.time_constant, 2),
+        "model_time_constant_s": _round(model_time_constant(case, history), 1),
+        "passes": [
+            {
+                "number": step.number,
+                "rise_K": _round(step.rise, 3),
+                "model_rise_K": _round(step.joint_rise, 2),
+                "wait_s": _round(step.wait, 2),
+                "at_arc_on_degC": _degC(step.at_arc_on),
+            }
+            for step in by_hand(case, history)
+        ],
+    }
+
+
+def _check(check: Check) -> dict[str, Any]:
+    """One verdict; its numbers are in ``unit``."""
+    return {
+        "rule": check.rule,
+        "verdict": check.verdict,
+        "value": _in_unit(check.value, check.kind),
+        "required": _in_unit(check.required, check.kind),
+        "unit": JSON_UNITS.get(check.kind, SI.units.get(check.kind, ("",))[0]),
+        "sense": check.sense,
+        "source": check.source,
+        "standing": check.standing,
+    }
+
+
+def _in_unit(value: float | str, kind: str) -> float | str | None:
+    if isinstance(value, str):
+        return value
+    return _round(SI.value(kind, value) if kind in SI.units else value, 4)
+
+
+def csv_text(case: Case, history: History) -> str:
+    """Histories as CSV: time, phase, hottest, mean, coldest, then every probe."""
+    out = io.StringIO()
+    write = csv.writer(out, lineterminator="\n").writerow
+    named = [f"{trace.name}_degC" for trace in history.traces]
+    write(["time_s", "phase", "hottest_degC", "mean_degC", "coldest_degC", *named])
+    series = [history.hottest, history.mean, history.coldest]
+    series += [trace.temperature for trace in history.traces]
+    table = np.column_stack(series) - 273.15
+    for t, row in zip(history.time, table, strict=True):
+        write([f"{t:.2f}", _phase(t, history), *(f"{T:.2f}" for T in row)])
+    return out.getvalue()
+
+
+def _phase(time: float, history: History) -> str:
+    """What goes on at a moment: a pass, a wait, or cooling at the end."""
+    for done in history.passes:
+        if time < done.arc_on:
+            return f"wait {done.number}"
+        if time <= done.arc_off:
+            return f"pass {done.number}"
+    return "cooling" if history.complete else "stopped"
