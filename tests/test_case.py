@@ -50,15 +50,15 @@ def test_what_is_left_out_is_assumed_with_its_source():
     case = parse_case(BASE)
     told = {a.key: a for a in case.assumptions}
     of_passes = ("voltage", "efficiency", "start_angle", "direction", "overlap")
-    unused = {
-        "pause",
-        "during",
-        "purge_flow",
-        "angle",
-    }  # of fixed joints, fans, purges, probes
+    unused = {  # of fixed joints, fans, purges, probes
+        ("arc", "pause"),
+        ("surroundings", "during"),
+        ("surroundings", "purge_flow"),
+        ("probe", "angle"),
+    }
     for table, key in DEFAULTS:
         where = "pass.1" if table == "arc" and key in of_passes else table
-        assert (f"{where}.{key}" in told) is (key not in unused)
+        assert (f"{where}.{key}" in told) is ((table, key) not in unused)
     assert told["arc.process"].value == "GTAW"
     assert told["limits.interpass_max"].value == "175 degC"
     assert told["joint.filler"].value == "ER316L"

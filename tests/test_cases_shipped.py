@@ -39,7 +39,12 @@ name = "half way"
 r = "15 mm"
 z = "-10 mm"
 angle = "180 deg"
+[measure]
+on = "fitting"
+from_toe = "12 mm"
+angle = "90 deg"
 [model]
+bead = "behind the arc"
 ring = 48
 tolerance = "0.5 K"
 [[pass]]

@@ -6,22 +6,27 @@ colour-blind, and the lines by their dashes in grey. The same run gives the same
 
 import io
 from collections.abc import Sequence
+from itertools import pairwise
 
 from matplotlib import rc_context
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from .history import History
+from .history import Array, History
 from .joint import Case
-from .layout import shop_time
+from .report_passes import planned_wait
 from .units import SI, UnitSystem
 
 HOT, MEAN = "#0072b2", "#d55e00"  # blue and vermilion of Okabe and Ito
 LIMIT, ARC = "black", "#d9d9d9"
-SIZE = (8.0, 4.6)  # inch
-ROOM = 0.034  # of the time axis: least distance between two labels of the strip
+SIZE = (8.0, 4.8)  # inch
+LETTER = 0.0125  # of the time axis: width of one letter, and a little
+PASS_ROW, ARROW_ROW, WAIT_ROW = 0.60, 0.10, 0.18  # heights in the strip
+POOL = 1.4  # hotter than this times the mean is the pool, and would flatten the rest
 STYLE = {"font.size": 10, "svg.hashsalt": "interpass", "axes.titlesize": 11}
+
+Span = tuple[float, float, str]  # begin, end [s], label
 
 
 def temperature_figure(case: Case, history: History, units: UnitSystem = SI) -> Figure:
@@ -34,7 +39,7 @@ def temperature_figure(case: Case, history: History, units: UnitSystem = SI) -> 
         figure = Figure(figsize=SIZE, layout="constrained")
         FigureCanvasAgg(figure)
         strip, axes = figure.subplots(
-            2, 1, sharex=True, gridspec_kw={"height_ratios": [1, 5], "hspace": 0.02}
+            2, 1, sharex=True, gridspec_kw={"height_ratios": [1, 6], "hspace": 0.02}
         )
         _lines(axes, case, history, units)
         for done in history.passes:
@@ -42,52 +47,67 @@ def temperature_figure(case: Case, history: History, units: UnitSystem = SI) -> 
                 ax.axvspan(done.arc_on, done.arc_off, color=ARC, linewidth=0)
         _strip(strip, history)
         strip.set_title(case.title, loc="left")
+        figure.legend(loc="outside lower center", ncols=3, frameon=False, fontsize=9)
     return figure
 
 
 def _lines(axes: Axes, case: Case, history: History, units: UnitSystem) -> None:
     """Draw the curves and the limit."""
-    degrees = [units.value("temperature", T) for T in (history.hottest, history.mean)]
-    hottest, mean = degrees
-    axes.plot(history.time, hottest, color=HOT, lw=1.6, label="hottest point of the joint")
-    axes.plot(
-        history.time, mean, color=MEAN, lw=1.6, ls=(0, (5, 2)), label="mean of the joint"
-    )
-    limit = case.limits.interpass_max
-    words = f"interpass limit, {units.temperature(limit)}"
-    level = units.value("temperature", limit)
-    axes.axhline(level, color=LIMIT, lw=1.2, ls=":", label=words)
+    limit = units.value("temperature", case.limits.interpass_max)
+    hottest = units.value("temperature", history.hottest)
+    mean = units.value("temperature", history.mean)
+    top, remark = _top(hottest, mean, limit, units)
+    axes.plot(history.time, hottest, color=HOT, lw=1.6, label=f"hottest point{remark}")
+    dashes = (0, (5, 2))
+    axes.plot(history.time, mean, color=MEAN, lw=1.6, ls=dashes, label="mean of the joint")
+    words = f"interpass limit {units.temperature(case.limits.interpass_max)}"
+    axes.axhline(limit, color=LIMIT, lw=1.2, ls=":", label=words)
     axes.set_xlim(0.0, float(history.time[-1]))
-    axes.set_ylim(0.0, 1.08 * float(max(hottest.max(), level)))
+    axes.set_ylim(min(0.0, float(mean.min())), top)
     axes.set_xlabel("Time since the first arc on, s")
-    axes.set_ylabel(f"Temperature, {units.temperature_unit}")
-    axes.legend(loc="upper right", framealpha=0.9)
+    axes.set_ylabel(f"Temperature of the joint, {units.temperature_unit}")
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
 
 
+def _top(
+    hottest: Array, mean: Array, limit: float, units: UnitSystem
+) -> tuple[float, str]:
+    """Top of the temperature axis, and a remark where the pool is beyond it."""
+    interest, peak = max(float(mean.max()), limit), float(hottest.max())
+    if peak <= POOL * interest:
+        return 1.08 * peak, " of the joint"
+    return POOL * interest, f" (pool, to {peak:.0f} {units.temperature_unit}, cut off)"
+
+
 def _strip(strip: Axes, history: History) -> None:
-    """Write passes and waits above the curves, each label clear of its neighbours."""
+    """Write passes and waits in two rows above the curves."""
     strip.set_ylim(0.0, 1.0)
     strip.set_axis_off()
-    end = float(history.time[-1])
-    spans = [(d.arc_on, d.arc_off, f"pass {d.number}") for d in history.passes]
+    done = history.passes
     waits = [
-        (d.arc_on - d.wait, d.arc_on, f"{shop_time(d.wait) if d.wait_is_auto else d.wait:.0f} s")
-        for d in history.passes
-        if d.wait > 0
+        (d.arc_on - d.wait, d.arc_on, f"{planned_wait(d):.0f} s") for d in done if d.wait > 0
     ]
     for begin, until, _ in waits:
-        strip.annotate(
-            "", (begin, 0.12), (until, 0.12), arrowprops={"arrowstyle": "<->", "lw": 0.8}
-        )
-    labels = sorted(spans + [(a, b, f"wait {words}") for a, b, words in waits])
-    upright = any((b - a) / end < 0.0135 * len(words) for a, b, words in labels)
-    places = spread([(a + b) / 2 for a, b, _ in labels], ROOM * end if upright else 0.0)
-    for x, (_, _, words) in zip(places, labels, strict=True):
-        strip.text(
-            x, 0.24, words, ha="center", va="bottom", rotation=90 if upright else 0
-        )
+        arrow = {"arrowstyle": "<->", "lw": 0.8, "shrinkA": 0, "shrinkB": 0}
+        strip.annotate("", (begin, ARROW_ROW), (until, ARROW_ROW), arrowprops=arrow)
+    end = float(history.time[-1])
+    _labels(strip, PASS_ROW, "pass", [(d.arc_on, d.arc_off, f"{d.number}") for d in done], end)
+    _labels(strip, WAIT_ROW, "wait", waits, end)
+
+
+def _labels(strip: Axes, row: float, name: str, spans: list[Span], end: float) -> None:
+    """Label spans of time, with their name where there is room, and never overlapping."""
+    centres = [(begin + until) / 2 for begin, until, _ in spans]
+    if not spans:
+        return
+    longest = max(len(label) for _, _, label in spans)
+    full = (longest + len(name) + 1) * LETTER * end
+    is_roomy = all(b - a > full for a, b in pairwise(centres))
+    places = spread(centres, (longest + 1) * LETTER * end)
+    for x, (_, _, label) in zip(places, spans, strict=True):
+        words = f"{name} {label}" if is_roomy else label
+        strip.text(x, row, words, ha="center", va="bottom")
 
 
 def spread(places: Sequence[float], room: float) -> list[float]:
