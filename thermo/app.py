@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from . import __version__
 from .errors import ExitStatus, RunError, ThermoError
 
 if TYPE_CHECKING:
@@ -145,9 +146,7 @@ def show(text: str) -> None:
 
 def _version(wanted: bool) -> None:
     if wanted:
-        from importlib.metadata import version
-
-        show(f"{NAME} {version(NAME)}\n")
+        show(f"{NAME} {__version__}\n")
         raise typer.Exit
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from . import march, model
+from . import body, march, model
 from .joint import Assumption, Case
 from .layout import paragraph
 from .materials import (
@@ -77,14 +77,14 @@ def _built_in(units: UnitSystem) -> Iterator[Assumption]:
     length, temperature = units.length, units.temperature
     practice, ours = "common practice", "computed"
     for key, value, source, standing in (
-        ("model.zone", length(model.ZONE), "parent metal either side of the toes that "
+        ("model.zone", length(body.ZONE), "parent metal either side of the toes that "
          "counts as the joint; ISO 13916, 3.2 says adjacent", practice),
         ("model.arc_spread", length(model.SPREAD), "standard deviation of the arc along "
          "its path, where the case gives none", practice),
         ("model.long_end", f"{model.LONG_FINS:g} fin lengths at {model.LONG_FILM:g} "
          "W/m^2/K", f"how far a long end is followed; {OWN}", ours),
         ("model.smallest_gap", length(model.SMALLEST_GAP), f"least end gap; {OWN}", ours),
-        ("model.autogenous_reach", length(model.AUTOGENOUS_REACH),
+        ("model.autogenous_reach", length(body.AUTOGENOUS_REACH),
          "round the root, heated by a pass without metal", practice),
         ("model.step_max", f"{march.STEP_MAX:g} s", f"longest time step; {OWN}", ours),
         ("model.tables", f"{temperature(TABLE_START)} to "

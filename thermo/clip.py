@@ -1,5 +1,7 @@
 """Exact clipping of grid cells by the fillet: plain polygons, no grid effects."""
 
+from itertools import pairwise
+
 import numpy as np
 
 from .drawing import TOUCH, Fillet, Lines
@@ -8,6 +10,7 @@ Point = tuple[float, float]
 
 
 def cells_in_reach(root: float, fillet: Fillet, lines: Lines) -> list[tuple[int, int]]:
+    """Cells that the fillet may enter."""
     rows = np.flatnonzero(
         (lines.r[:-1] > root - TOUCH) & (lines.r[:-1] < root + fillet.leg_socket)
     )
@@ -16,6 +19,7 @@ def cells_in_reach(root: float, fillet: Fillet, lines: Lines) -> list[tuple[int,
 
 
 def corners(lines: Lines, i: int, j: int) -> list[Point]:
+    """Corners of a cell, in order."""
     r0, r1, z0, z1 = lines.r[i], lines.r[i + 1], lines.z[j], lines.z[j + 1]
     return [(r0, z0), (r1, z0), (r1, z1), (r0, z1)]
 
@@ -44,8 +48,8 @@ def moments(polygon: list[Point]) -> tuple[float, float, float]:
     """Area and first moments of a polygon, about its first corner for accuracy."""
     r0, z0 = polygon[0]
     area = first_r = first_z = 0.0
-    for (a, b), (c, d) in zip(polygon[1:-1], polygon[2:], strict=True):
-        a, b, c, d = a - r0, b - z0, c - r0, d - z0  # noqa: PLW2901
+    spokes = [(r - r0, z - z0) for r, z in polygon[1:]]
+    for (a, b), (c, d) in pairwise(spokes):
         triangle = abs(a * d - b * c) / 2
         area += triangle
         first_r += triangle * (a + c) / 3

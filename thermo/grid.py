@@ -1,5 +1,7 @@
 """Grid lines: on every feature of the joint, fine near the weld, coarse far from it."""
 
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -36,10 +38,7 @@ def graded_lines(features: list[float], fine: tuple[float, float], cell: float) 
     [0.0, 0.001, 0.002]
     """
     stops = distinct(features, fine, cell)
-    pieces = [
-        _interval(low, high, fine, cell)[:-1]
-        for low, high in zip(stops[:-1], stops[1:], strict=True)
-    ]
+    pieces = [_interval(low, high, fine, cell)[:-1] for low, high in pairwise(stops)]
     return np.append(np.concatenate(pieces), stops[-1])
 
 

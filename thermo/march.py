@@ -1,6 +1,7 @@
 """Run the heat: phases of arc and of cooling, one after another, with a full record."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from dataclasses import field as made_by
 from math import pi
 from time import perf_counter
 
@@ -8,12 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import kernels
+from .body import PARTS
 from .drawing import SURFACES
 from .errors import RunError
 from .history import JointTemperature, Ledger
 from .kernels import Arc, Body, Control, Field, Films, Probes, Record, Work
 from .materials import TABLE_SIZE, TABLE_START, TABLE_STEP, enthalpy_at
-from .model import PARTS, SPREAD, Model
+from .model import SPREAD, Model
 
 Array = NDArray[np.float64]
 
@@ -38,11 +40,11 @@ class State:
     probes: Probes
     body: Body
     time: float = 0.0
-    lost: Array = field(default_factory=lambda: np.zeros(len(SURFACES)))
+    lost: Array = made_by(default_factory=lambda: np.zeros(len(SURFACES)))
     arc_energy: float = 0.0
     steps: int = 0
     seconds: float = 0.0
-    records: list[Record] = field(default_factory=list)
+    records: list[Record] = made_by(default_factory=list)
 
 
 def start(model: Model, probes: Probes) -> State:
@@ -142,7 +144,7 @@ def cool(state: State, duration: float, stop_below: float = 0.0) -> bool:
 
 
 def spread_angle(model: Model) -> float:
-    """Standard deviation of the arc seen from the axis [rad]."""
+    """Spread of the arc (standard deviation) seen from the axis [rad]."""
     spread = model.case.passes[0].source_spread
     return (SPREAD if spread is None else spread) / (model.case.pipe.outside_diameter / 2)
 

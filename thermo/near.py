@@ -158,4 +158,4 @@ def _standard(case: Case, p: Pass, start: float, family: str) -> float | None:
     found = cooling.cooling_time_85_en1011(
         heat_input, case.pipe.wall, start, two_way=0.45, three_way=0.67
     )
-    return float(getattr(found, "time", found))  # governing of the two
+    return found.time

@@ -6,7 +6,7 @@ from .checks import FAIL, PASS, interpass_of, margin
 from .history import History, JointTemperature, PassResult
 from .joint import Case
 from .layout import NOTHING, columns, paragraph, shop_time, spelled
-from .model import ZONE
+from .body import ZONE
 from .places import measuring_place
 from .units import UnitSystem
 

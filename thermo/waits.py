@@ -8,10 +8,10 @@ from . import arc, march
 from .drawing import SURFACES
 from .errors import RunError
 from .history import History, Lumped, PassResult, Trace
-from .joint import Case, Pass
+from .joint import Case, Pass, Probe, Watch
 from .materials import TABLE_START, TABLE_STEP, enthalpy_at
 from .model import Model, make_model
-from .places import measuring_place
+from .places import MeasuringPlace, measuring_place
 from .probing import make_probes
 
 Progress = Callable[[float, str], None]
@@ -117,8 +117,8 @@ def make_history(state: march.State, results: list[PassResult], why: str) -> His
         np.concatenate([getattr(r, name) for r in state.records])
         for name in ("time", "ring", "mean", "coldest", "probe")
     )
-    reading = measuring_place(model.case)
-    places = (*model.case.probes, *model.case.limits.watch, reading)
+    places: list[Probe | Watch | MeasuringPlace] = [*model.case.probes]
+    places += [*model.case.limits.watch, measuring_place(model.case)]
     return History(
         model="axisymmetric" if model.n_theta == 1 else "ring",
         time=time,

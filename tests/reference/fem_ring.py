@@ -3,7 +3,7 @@
 Nothing comes from the package under test. Running the file repeats the study and writes
 ``fem_ring.csv`` beside it::
 
-    python tests/reference/fem_ring.py
+    python tests/reference/fem_ring.py             # about half an hour
 
 The joint of ``fem_joint`` made simple: 316L throughout, pipe and socket fused (clearance
 and end gap are metal), z from -40 to 25 mm, the whole 5 mm fillet in place. One pass of
@@ -212,10 +212,12 @@ def reference():
     study.run("coarse, half the step", 1, 36, 0.25)
     study.run("coarse, round", 1, 54, 0.5)
     study.run("fine section", 2, 36, 0.5)
+    study.run("finer section", 3, 36, 0.5)
     study.run("reference", 2, 54, 0.25)
     study.compare("coarse", "coarse, half the step")
     study.compare("coarse", "coarse, round")
     study.compare("coarse", "fine section")
+    study.compare("fine section", "finer section")
     study.compare("fine section", "reference")
     write(study)
 
