@@ -24,9 +24,9 @@ def exposed(outline: Outline, fillet: Fillet, lines: Lines) -> Surface:
         elements += _box_surfaces(outline, fillet, lines, box)
     elements += _hypotenuse(outline.root, fillet, lines)
     columns = list(zip(*elements, strict=True))
-    whole = [np.array(c, dtype=np.int64) for c in columns[:3]]
-    real = [np.array(c, dtype=np.float64) for c in columns[3:]]
-    return Surface(*whole, *real)
+    i, j, kind = (np.array(c, dtype=np.int64) for c in columns[:3])
+    area, normal_r, normal_z, offset = (np.array(c, dtype=float) for c in columns[3:])
+    return Surface(i, j, kind, area, normal_r, normal_z, offset)
 
 
 def without(spans: list[Span], cut: Span) -> list[Span]:

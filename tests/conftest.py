@@ -1,0 +1,58 @@
+"""Options and runs shared by the tests."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from thermo.case import read_case
+from thermo.waits import plan
+
+ROOT = Path(__file__).parent.parent
+
+
+def pytest_addoption(parser):
+    parser.addoption("--runslow", action="store_true", help="run slow tests too")
+
+
+def pytest_collection_modifyitems(config, items):
+    if config.getoption("--runslow"):
+        return
+    skip = pytest.mark.skip(reason="need --runslow option to run")
+    for item in items:
+        if "slow" in item.keywords:
+            item.add_marker(skip)
+
+
+def read_shipped(name, ring=1):
+    """One of the cases shipped, with the ring asked for."""
+    case = read_case(ROOT / "cases" / f"{name}.toml")
+    return replace(case, model=replace(case.model, ring=ring))
+
+
+@pytest.fixture(scope="session")
+def shipped():
+    """Read a shipped case by name; ring is 1 unless given."""
+    return read_shipped
+
+
+@pytest.fixture(scope="session")
+def stub():
+    """Two-pass stainless stub with an automatic wait, and its axisymmetric run."""
+    case = read_shipped("sampling-stub")
+    return case, plan(case)
+
+
+@pytest.fixture(scope="session")
+def given_waits():
+    """Three passes with given waits that are too short, and their axisymmetric run."""
+    case = read_shipped("check-joint")
+    return case, plan(case)
+
+
+@pytest.fixture(scope="session")
+def small_ring():
+    """The stub on a coarse ring: every part of a ring report, in little time."""
+    case = read_shipped("sampling-stub", ring=12)
+    case = replace(case, model=replace(case.model, cell=2e-3))
+    return case, plan(case)
