@@ -24,6 +24,7 @@ HEADERS = {
     "segment": "[[pass]]\n[[pass.segments]]\n",
     "pass": "[[pass]]\n",
     "watch": "[[limits.watch]]\n",
+    "examination": "[[limits.examine]]\n",
     "place": "[[limits.watch]]\n[limits.watch.at]\n",
     "fan": "[surroundings.fan]\n",
     "purge": "[surroundings.bore]\n",

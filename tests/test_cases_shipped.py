@@ -22,6 +22,11 @@ leg_pipe = "6 mm"
 leg_socket = "5 mm"
 [limits]
 interpass_max = "170 degC"
+rules = "process piping"
+heat_input_min = "0.3 kJ/mm"
+heat_input_max = "0.9 kJ/mm"
+arc_energy_min = "0.5 kJ/mm"
+arc_energy_max = "1.5 kJ/mm"
 [[limits.watch]]
 name = "seat"
 at = { r = "15 mm", z = "5 mm" }
@@ -30,6 +35,9 @@ max = "150 degC"
 name = "flange face"
 at = { from_face = "20 mm", on = "outside", part = "pipe" }
 max = "150 degC"
+[[limits.examine]]
+name = "dye penetrant"
+max = "52 degC"
 [surroundings]
 start = "60 degC"
 fan = "2 m/s"
@@ -53,6 +61,7 @@ net_power = "600 W"
 arc_time = "1 min"
 deposit = "3 mm^2"
 source_spread = "2.5 mm"
+tungsten = "2.4 mm"
 start_angle = "30 deg"
 direction = "clockwise"
 overlap = "10 deg"

@@ -22,13 +22,23 @@ from thermo.joint import Watch
 from thermo.layout import WIDTH, columns, paragraph, shop_time
 from thermo.report_data import csv_text, json_text, results
 from thermo.report_passes import planned_time, total_time
-from thermo.units import SI, US, UNIT_SYSTEMS
+from thermo.units import SI, UNIT_SYSTEMS, US
 from thermo.waits import plan
 
 CASES = Path(__file__).parent.parent / "cases"
 NAMES = sorted(path.stem for path in CASES.glob("*.toml"))
 NO_UNIT = {"schema", "number", "cells", "ring", "steps", "closure", "value", "required"}
-UNITS_OF_KEYS = ("_degC", "_s", "_kJ", "_kJ_per_mm", "_mm", "_deg", "_kg", "_K", "_J_per_K")
+UNITS_OF_KEYS = (
+    "_degC",
+    "_s",
+    "_kJ",
+    "_kJ_per_mm",
+    "_mm",
+    "_deg",
+    "_kg",
+    "_K",
+    "_J_per_K",
+)
 
 
 def no_constant(word):
@@ -65,10 +75,12 @@ def test_verdict_comes_last(shipped_run):
 def test_table_holds_the_waits_of_the_run(stub):
     case, history = stub
     wait = history.passes[1].wait
-    row = next(r for r in report.text(case, history).splitlines() if r.startswith("   2  "))
+    row = next(
+        r for r in report.text(case, history).splitlines() if r.startswith("   2  ")
+    )
     assert f"{wait:.1f}" in row
     assert "175" in row
-    assert "at the limit" in row
+    assert "at limit" in row
 
 
 def test_arc_energy_and_heat_input_by_hand(stub):
@@ -90,7 +102,7 @@ def test_us_report_has_no_metric_unit(stub):
 
 def test_failed_limit_is_told_with_its_excess(given_waits):
     text = report.text(*given_waits)
-    assert "degC OVER" in text
+    assert "62 OVER" in text
     assert "Verdict: NOT MET." in text
     assert 'wait = "auto"' in text
 
@@ -138,7 +150,9 @@ def test_paragraph_keeps_words_and_width(text):
 def test_lump_follows_the_exponential(stub):
     """100 K above air with tau = 100 s is at 50 K after 100 ln 2 s."""
     case, history = stub
-    case = replace(case, limits=replace(case.limits, interpass_max=case.surroundings.air + 50))
+    case = replace(
+        case, limits=replace(case.limits, interpass_max=case.surroundings.air + 50)
+    )
     history = replace(history, lumped=Lumped(1.0, 500.0, 100.0, (100.0, 100.0)))
     first, second = by_hand(case, history)
     assert math.isnan(first.wait)
@@ -277,8 +291,8 @@ def test_energy_of_the_json_closes(shipped_run):
 
 
 def test_csv_is_the_history_in_degC(stub):
-    case, history = stub
-    rows = list(csv.DictReader(io.StringIO(csv_text(case, history))))
+    _, history = stub
+    rows = list(csv.DictReader(io.StringIO(csv_text(history))))
     assert len(rows) == history.time.size
     assert {row["phase"] for row in rows} == {"pass 1", "wait 2", "pass 2", "cooling"}
     hottest = [float(row["hottest_degC"]) for row in rows]

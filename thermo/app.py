@@ -4,19 +4,16 @@ Results go to stdout, everything else to stderr. Slow modules are imported insid
 functions that need them, so that help and usage errors come at once.
 """
 
-import os
 import sys
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 from enum import StrEnum
 from pathlib import Path
-from time import monotonic
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from . import __version__
+from .console import Talk, show, talking
 from .errors import ExitStatus, RunError, ThermoError
 
 if TYPE_CHECKING:
@@ -24,7 +21,6 @@ if TYPE_CHECKING:
     from .joint import Case
 
 NAME = "interpass"
-SLOW = 1.0  # s before progress is shown
 STATUSES = (
     "Exit status: 0 done and every limit holds, 1 a bug of the program, 2 wrong usage, "
     "3 mistakes in the case file, 4 the run failed, 5 a limit is not met, 130 stopped by "
@@ -63,7 +59,9 @@ AsJson = Annotated[
     bool,
     typer.Option("--json", help="Print one JSON object instead, units in its keys."),
 ]
-UnitsOption = Annotated[Units, typer.Option("--units", help="Units of report and figure.")]
+UnitsOption = Annotated[
+    Units, typer.Option("--units", help="Units of report and figure.")
+]
 Assumptions = Annotated[
     bool, typer.Option("--assumptions", help="List every number used, with its source.")
 ]
@@ -81,67 +79,10 @@ Axisymmetric = Annotated[
 ]
 Ring = Annotated[
     int | None,
-    typer.Option("--ring", min=1, max=720, help="Cells round the ring.", show_default=False),
+    typer.Option(
+        "--ring", min=1, max=720, help="Cells round the ring.", show_default=False
+    ),
 ]
-
-
-@dataclass
-class Talk:
-    """What is said on stderr while a command runs."""
-
-    quiet: bool = False
-    verbose: bool = False
-    began: float = field(default_factory=monotonic)
-    doing: str = "reading the case"
-    written: int = 0  # files
-    has_line: bool = False  # a line of progress stands on the terminal
-
-    def say(self, words: str) -> None:
-        """Write one line, unless told to be quiet."""
-        if not self.quiet:
-            self.clear()
-            print(words, file=sys.stderr, flush=True)
-
-    def progress(self, share: float, what: str) -> None:
-        """Show how far the run is: on a terminal, once it takes long."""
-        self.doing = what
-        slow = monotonic() - self.began > SLOW
-        if slow and not self.quiet and sys.stderr.isatty():
-            words = f"\r{100 * share:3.0f} %  {what:<20}"
-            print(words, end="", file=sys.stderr, flush=True)
-            self.has_line = True
-
-    def clear(self) -> None:
-        """Take the line of progress away."""
-        if self.has_line:
-            print(f"\r{'':30}\r", end="", file=sys.stderr, flush=True)
-            self.has_line = False
-
-
-@contextmanager
-def talking(*, quiet: bool, verbose: bool) -> Iterator[Talk]:
-    """Leave a clean line behind however the command ends; Ctrl-C is told, and is 130."""
-    talk = Talk(quiet, verbose)
-    try:
-        yield talk
-    except KeyboardInterrupt:
-        talk.clear()
-        files = f"{talk.written} files" if talk.written else "no file"
-        words = f"\nStopped by Ctrl-C at {talk.doing}; {files} written."
-        print(words, file=sys.stderr, flush=True)
-        raise typer.Exit(ExitStatus.INTERRUPTED) from None
-    finally:
-        talk.clear()
-
-
-def show(text: str) -> None:
-    """Print a result; a reader that has gone away is no error."""
-    try:
-        sys.stdout.write(text)
-        sys.stdout.flush()
-    except BrokenPipeError:
-        # Python flushes stdout once more at exit, which must not fail again.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _version(wanted: bool) -> None:
@@ -184,15 +125,12 @@ def plan(
     with talking(quiet=quiet, verbose=verbose) as talk:
         case = _read(case_file, 1 if axisymmetric else ring)
         history, failure = _run(case, talk)
-        status = ExitStatus.OK
-        if history is not None:
-            _show_plan(case, history, units, as_json=as_json, assumptions=assumptions)
-            status = _status(case, history)
-            if out is not None:
-                _save(out, case, history, units, assumptions=assumptions, talk=talk)
+        _show_plan(case, history, units, as_json=as_json, assumptions=assumptions)
+        if out is not None:
+            _save(out, case, history, units, assumptions=assumptions, talk=talk)
     if failure is not None:
         raise failure
-    raise typer.Exit(status)
+    raise typer.Exit(_status(case, history))
 
 
 def _read(file: Path, ring: int | None) -> "Case":
@@ -211,26 +149,30 @@ def _read(file: Path, ring: int | None) -> "Case":
     return replace(case, model=options, assumptions=(*rest, given))
 
 
-def _run(case: "Case", talk: Talk) -> tuple["History | None", RunError | None]:
-    """Run the case; a run that failed returns as far as it went, with its error."""
+def _run(case: "Case", talk: Talk) -> tuple["History", RunError | None]:
+    """Run the case; a run that failed returns as far as it went, and its error."""
     from .warmup import is_compiled
 
     talk.doing = "preparing the solver"
     if not is_compiled():
         talk.say("Preparing the solver, first run only, about 20 s.")
+    from .history import History
     from .waits import plan as plan_waits
 
     try:
-        history = plan_waits(case, talk.progress)
+        history, failure = plan_waits(case, talk.progress), None
     except RunError as error:
-        return error.history, error  # type: ignore[return-value]
-    talk.clear()
+        if not isinstance(error.history, History):
+            raise
+        history, failure = error.history, error
     if talk.verbose:
-        milliseconds = 1e3 * history.solve_time
-        talk.say(
-            f"{history.cells} cells, {history.steps} steps, solved in {milliseconds:.1f} ms"
+        size, ms = (
+            f"{history.cells} cells, {history.steps} steps",
+            1e3 * history.solve_time,
         )
-    return history, None
+        talk.say(f"{size}, solved in {ms:.1f} ms")
+    talk.clear()
+    return history, failure
 
 
 def _show_plan(
@@ -249,7 +191,7 @@ def _show_plan(
 
 def _status(case: "Case", history: "History") -> ExitStatus:
     """Whether every limit holds."""
-    from .report import FAIL, checks, verdict
+    from .checks import FAIL, checks, verdict
 
     failed = verdict(checks(case, history), history) == FAIL
     return ExitStatus.LIMIT if failed else ExitStatus.OK
@@ -297,7 +239,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     except (ThermoError, OSError) as error:
         if "--debug" in arguments:
             raise
-        print(f"Error: {error}", file=sys.stderr)
+        told = (
+            f"{error.filename}: {error.strerror}" if isinstance(error, OSError) else error
+        )
+        print(f"Error: {told}", file=sys.stderr)
         status = getattr(error, "status", ExitStatus.CASE)
     return int(status)
 

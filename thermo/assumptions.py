@@ -18,6 +18,8 @@ from .units import SI, UnitSystem
 
 OWN = "choice of this program"
 """Source of numbers that are neither physics nor trade."""
+ADJACENT = "ISO 13916, 3.2 says adjacent without a distance"
+CUSTOM, OURS = "common practice", "computed"
 
 
 def all_assumptions(case: Case, units: UnitSystem = SI) -> tuple[Assumption, ...]:
@@ -75,23 +77,28 @@ def _sourced(metal: Material, quantity: str, value: str) -> Iterator[Assumption]
 def _built_in(units: UnitSystem) -> Iterator[Assumption]:
     """Numbers of the model that no case sets."""
     length, temperature = units.length, units.temperature
-    practice, ours = "common practice", "computed"
+    span = f"{temperature(TABLE_START)} to {temperature(march.HOTTEST_POSSIBLE)}"
+    reach = f"{model.LONG_FINS:g} fin lengths at {model.LONG_FILM:g} W/m^2/K"
     for key, value, source, standing in (
-        ("model.zone", length(body.ZONE), "parent metal either side of the toes that "
-         "counts as the joint; ISO 13916, 3.2 says adjacent", practice),
-        ("model.arc_spread", length(model.SPREAD), "standard deviation of the arc along "
-         "its path, where the case gives none", practice),
-        ("model.long_end", f"{model.LONG_FINS:g} fin lengths at {model.LONG_FILM:g} "
-         "W/m^2/K", f"how far a long end is followed; {OWN}", ours),
-        ("model.smallest_gap", length(model.SMALLEST_GAP), f"least end gap; {OWN}", ours),
-        ("model.autogenous_reach", length(body.AUTOGENOUS_REACH),
-         "round the root, heated by a pass without metal", practice),
-        ("model.step_max", f"{march.STEP_MAX:g} s", f"longest time step; {OWN}", ours),
-        ("model.tables", f"{temperature(TABLE_START)} to "
-         f"{temperature(march.HOTTEST_POSSIBLE)}, every {TABLE_STEP:g} K",
-         f"tables of properties; a run that leaves them stops; {OWN}", ours),
-    ):  # fmt: skip
-        yield Assumption(key, value, source, standing)
+        (
+            "zone",
+            length(body.ZONE),
+            f"parent metal that counts as joint; {ADJACENT}",
+            CUSTOM,
+        ),
+        ("arc_spread", length(model.SPREAD), "where the case gives none", CUSTOM),
+        ("long_end", reach, f"how far a long end is followed; {OWN}", OURS),
+        ("smallest_gap", length(model.SMALLEST_GAP), f"least end gap; {OWN}", OURS),
+        (
+            "autogenous_reach",
+            length(body.AUTOGENOUS_REACH),
+            "heated without metal",
+            CUSTOM,
+        ),
+        ("step_max", f"{march.STEP_MAX:g} s", f"longest time step; {OWN}", OURS),
+        ("tables", f"{span}, every {TABLE_STEP:g} K", f"end of a run; {OWN}", OURS),
+    ):
+        yield Assumption(f"model.{key}", value, source, standing)
 
 
 def assumption_lines(case: Case, units: UnitSystem = SI) -> list[str]:

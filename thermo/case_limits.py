@@ -5,12 +5,12 @@ from typing import Any
 
 from . import catalogue
 from .case_defaults import DEFAULTS
-from .case_draft import Draft, alone, given_of, one_of, together
+from .case_draft import Draft, Incomplete, alone, given_of, one_of, together
 from .case_pipe import TOUCH
 from .case_weld import Weld
 from .case_wording import label
 from .errors import CatalogueError
-from .joint import Fitting, Limits, Pipe, Probe, Surroundings, Watch
+from .joint import Examination, Fitting, Limits, Pipe, Probe, Surroundings, Watch
 from .materials import Material
 from .toml_lines import Path
 from .units import parse, to_degC
@@ -35,6 +35,9 @@ def build_limits(
         preheat_min_source=preheat_source,
         watch=_watches(draft, pipe, fitting, weld, surroundings.air),
         wait_max=wait_max,
+        rules=draft.get(("limits", "rules")) or "",
+        examine=_examinations(draft, surroundings.air),
+        **_per_length(draft),
     )
 
 
@@ -93,6 +96,35 @@ def _least(draft: Draft, pipe: Pipe, fitting: Fitting) -> tuple[float | None, fl
     need = max(preheats, key=lambda one: one.minimum)
     draft.assume(path, _degC(need.minimum), need.source, need.standing)
     return least, need.minimum, need.source
+
+
+def _per_length(draft: Draft) -> dict[str, float | None]:
+    """Bounds of the procedure on arc energy and heat input, where it has any [J/m]."""
+    bounds: dict[str, float | None] = {}
+    for quantity in ("heat_input", "arc_energy"):
+        names = (f"{quantity}_min", f"{quantity}_max")
+        low, high = (draft.get(("limits", name)) for name in names)
+        if low is not None and high is not None and low > high:
+            problem = f"limits.{names[0]} is above {names[1]}"
+            raise draft.stop(("limits", names[0]), problem, "swap them")
+        bounds |= {names[0]: low, names[1]: high}
+    return bounds
+
+
+def _examinations(draft: Draft, air: float) -> tuple[Examination, ...]:
+    """What waits for the joint to cool, each with its temperature."""
+    count = draft.get(("limits", "examine")) or 0
+    found = []
+    for index in range(count):
+        path: Path = ("limits", "examine", index)
+        name, most = (draft.get((*path, key)) for key in ("name", "max"))
+        if name is None or most is None:
+            raise Incomplete
+        if most <= air:
+            problem = f"{label((*path, 'max'))} is not above the air, {_degC(air)}"
+            raise draft.stop((*path, "max"), problem, "no wait is long enough")
+        found.append(Examination(name, most))
+    return tuple(found)
 
 
 def _degC(T: float) -> str:

@@ -56,7 +56,7 @@ def _pass(
 ) -> Pass:
     """One pass; every part is looked at, so that all its mistakes are found."""
     parts: dict[str, Any] = {}
-    steps = (_energy, _speed, _metal, _way, _wait)
+    steps = (_energy, _electrode, _speed, _metal, _way, _wait)
     failed = False
     for step in steps:
         try:
@@ -117,6 +117,12 @@ def _energy(draft: Draft, index: int, *_: Any) -> dict[str, Any]:
         "net_power": net_power(current, voltage, efficiency),
         "source_spread": spread,
     }
+
+
+def _electrode(draft: Draft, index: int, *_: Any) -> dict[str, Any]:
+    """Diameter of the tungsten, where it is given [m]."""
+    path = _where(draft, index, ("tungsten",))
+    return {"tungsten": draft.get(path) if path else None}
 
 
 def _speed(draft: Draft, index: int, pipe: Pipe | None, *_: Any) -> dict[str, Any]:

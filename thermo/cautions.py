@@ -10,6 +10,10 @@ from .units import UnitSystem
 
 CHROMIUM = ("austenitic", "duplex", "nickel")
 HARDENABLE = ("carbon steel", "low alloy")
+WHO_DECIDES = (
+    "The qualified welding procedure, the code of the site and licensed practice decide; "
+    "this plan only informs them. Measure before each arc on."
+)
 
 
 def cautions(case: Case, history: History, units: UnitSystem) -> list[str]:
@@ -21,8 +25,7 @@ def cautions(case: Case, history: History, units: UnitSystem) -> list[str]:
         _fumes(families),
         _gas(case),
         _cooling(case, families),
-        "The qualified welding procedure, the code of the site and licensed practice "
-        "decide; this plan only informs them. Measure before each arc on.",
+        WHO_DECIDES,
     ]
 
 
@@ -61,9 +64,9 @@ def _gas(case: Case) -> str:
 
 
 def _cooling(case: Case, families: set[str]) -> str:
-    """Forced cooling: what the case already uses, and what must never be done."""
-    used = [name for name, on in (("fan", case.surroundings.fan > 0.0),
-                                  ("holding device", case.surroundings.holding)) if on]  # fmt: skip
+    """Say which forced cooling the case counts on, and what must never be done."""
+    aids = {"fan": case.surroundings.fan > 0, "holding device": case.surroundings.holding}
+    used = [name for name, is_used in aids.items() if is_used]
     start = "Cooling: a fan, a chill or water only where the procedure allows it."
     if used:
         named = " and the ".join(used)

@@ -27,8 +27,9 @@ class Check:
     required: float | str
     source: str
     kind: str = ""
-    sense: str = ""  # "at most", "at least"
+    sense: str = ""  # "at most", "at least", "below", "above"
     standing: str = ""
+    advice: str = ""  # what to do or to know, a sentence
 
 
 def checks(case: Case, history: History) -> list[Check]:
@@ -116,4 +117,4 @@ def margin(check: Check) -> float:
     value, required = check.value, check.required
     if isinstance(value, str) or isinstance(required, str) or not isfinite(value):
         return nan
-    return required - value if check.sense == "at most" else value - required
+    return required - value if check.sense in ("at most", "below") else value - required

@@ -7,6 +7,7 @@ colour-blind, and the lines by their dashes in grey. The same run gives the same
 import io
 from collections.abc import Sequence
 from itertools import pairwise
+from typing import Any
 
 from matplotlib import rc_context
 from matplotlib.axes import Axes
@@ -24,7 +25,7 @@ SIZE = (8.0, 4.8)  # inch
 LETTER = 0.0125  # of the time axis: width of one letter, and a little
 PASS_ROW, ARROW_ROW, WAIT_ROW = 0.60, 0.10, 0.18  # heights in the strip
 POOL = 1.4  # hotter than this times the mean is the pool, and would flatten the rest
-STYLE = {"font.size": 10, "svg.hashsalt": "interpass", "axes.titlesize": 11}
+STYLE: Any = {"font.size": 10, "svg.hashsalt": "interpass", "axes.titlesize": 11}
 
 Span = tuple[float, float, str]  # begin, end [s], label
 
@@ -59,7 +60,9 @@ def _lines(axes: Axes, case: Case, history: History, units: UnitSystem) -> None:
     top, remark = _top(hottest, mean, limit, units)
     axes.plot(history.time, hottest, color=HOT, lw=1.6, label=f"hottest point{remark}")
     dashes = (0, (5, 2))
-    axes.plot(history.time, mean, color=MEAN, lw=1.6, ls=dashes, label="mean of the joint")
+    axes.plot(
+        history.time, mean, color=MEAN, lw=1.6, ls=dashes, label="mean of the joint"
+    )
     words = f"interpass limit {units.temperature(case.limits.interpass_max)}"
     axes.axhline(limit, color=LIMIT, lw=1.2, ls=":", label=words)
     axes.set_xlim(0.0, float(history.time[-1]))
@@ -86,13 +89,17 @@ def _strip(strip: Axes, history: History) -> None:
     strip.set_axis_off()
     done = history.passes
     waits = [
-        (d.arc_on - d.wait, d.arc_on, f"{planned_wait(d):.0f} s") for d in done if d.wait > 0
+        (d.arc_on - d.wait, d.arc_on, f"{planned_wait(d):.0f} s")
+        for d in done
+        if d.wait > 0
     ]
     for begin, until, _ in waits:
         arrow = {"arrowstyle": "<->", "lw": 0.8, "shrinkA": 0, "shrinkB": 0}
         strip.annotate("", (begin, ARROW_ROW), (until, ARROW_ROW), arrowprops=arrow)
     end = float(history.time[-1])
-    _labels(strip, PASS_ROW, "pass", [(d.arc_on, d.arc_off, f"{d.number}") for d in done], end)
+    _labels(
+        strip, PASS_ROW, "pass", [(d.arc_on, d.arc_off, f"{d.number}") for d in done], end
+    )
     _labels(strip, WAIT_ROW, "wait", waits, end)
 
 
@@ -104,7 +111,7 @@ def _labels(strip: Axes, row: float, name: str, spans: list[Span], end: float) -
     longest = max(len(label) for _, _, label in spans)
     full = (longest + len(name) + 1) * LETTER * end
     is_roomy = all(b - a > full for a, b in pairwise(centres))
-    places = spread(centres, (longest + 1) * LETTER * end)
+    places = spread(centres, (longest + 0.4) * LETTER * end)
     for x, (_, _, label) in zip(places, spans, strict=True):
         words = f"{name} {label}" if is_roomy else label
         strip.text(x, row, words, ha="center", va="bottom")

@@ -90,6 +90,7 @@ class Pass:
     overlap: float = 0.0  # rad of tie-in beyond the closed ring
     segments: tuple[Segment, ...] = ()
     source_spread: float | None = None  # m, standard deviation along the path
+    tungsten: float | None = None  # m, diameter of the electrode
 
 
 @dataclass(frozen=True)
@@ -99,6 +100,14 @@ class Watch:
     name: str
     r: float
     z: float
+    temperature_max: float
+
+
+@dataclass(frozen=True)
+class Examination:
+    """Something done to the finished joint that waits for it to be cool enough."""
+
+    name: str
     temperature_max: float
 
 
@@ -114,6 +123,12 @@ class Limits:
     preheat_min_source: str
     watch: tuple[Watch, ...] = ()
     wait_max: float = 3600.0
+    rules: str = ""  # names of rule sets or files, comma between; empty is the default
+    heat_input_min: float | None = None  # J/m, with the standard's k
+    heat_input_max: float | None = None
+    arc_energy_min: float | None = None  # J/m, U I / v
+    arc_energy_max: float | None = None
+    examine: tuple[Examination, ...] = ()
 
 
 @dataclass(frozen=True)

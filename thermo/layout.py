@@ -79,9 +79,13 @@ def _with_groups(
     for title, first, last in groups:
         start = sum(wide[:first]) + len(GAP) * first
         room = sum(wide[first : last + 1]) + len(GAP) * (last - first)
-        shown = f" {title} ".center(room, "-") if room > len(title) + 3 else title
+        shown = (
+            f" {title} ".center(room, "-")
+            if room > len(title) + 3
+            else title.center(room)
+        )
         line = line.ljust(start)[:start] + shown + line[start + room :]
-    return line
+    return line.rstrip()
 
 
 def paragraph(text: str, first: str = "", rest: str | None = None) -> list[str]:
@@ -128,3 +132,15 @@ def spelled(seconds: float) -> str:
     parts = [f"{h} h" if h else "", f"{minutes} min" if minutes else ""]
     parts.append(f"{s} s" if s or whole == 0 else "")
     return " ".join(part for part in parts if part)
+
+
+def clock(seconds: float) -> str:
+    """Time as minutes and whole seconds with a colon, for tables.
+
+    Examples
+    --------
+    >>> clock(45), clock(390), clock(3725)
+    ('0:45', '6:30', '62:05')
+    """
+    minutes, s = divmod(floor(seconds + 0.5), 60)
+    return f"{minutes}:{s:02d}"

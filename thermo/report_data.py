@@ -18,7 +18,7 @@ from .handcheck import by_hand, model_time_constant
 from .history import History, JointTemperature, PassResult, Trace
 from .joint import Case, Limits
 from .practice import efficiency
-from .report import verdict_text
+from .report_checks import verdict_text
 from .report_passes import planned_time, planned_wait, total_time
 from .units import SI
 
@@ -59,7 +59,7 @@ def results(case: Case, history: History, *, assumptions: bool = False) -> dict[
 
 
 def json_text(case: Case, history: History, *, assumptions: bool = False) -> str:
-    """The object of ``results`` as text; arrays of numbers on one line."""
+    """Write the object of ``results`` as text, each probe on one line."""
     found = results(case, history, assumptions=assumptions)
     series = found.pop("probes")
     head = json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False)
@@ -70,7 +70,7 @@ def json_text(case: Case, history: History, *, assumptions: bool = False) -> str
 
 
 def _round(value: float | None, digits: int) -> float | None:
-    """Rounded number; None for what JSON cannot hold."""
+    """Round a number; None for what JSON cannot hold."""
     if value is None or not isfinite(value):
         return None
     return round(float(value), digits) + 0.0  # -0.0 becomes 0.0
@@ -170,6 +170,7 @@ def _check(check: Check) -> dict[str, Any]:
         "sense": check.sense,
         "source": check.source,
         "standing": check.standing,
+        "advice": check.advice,
     }
 
 
@@ -179,7 +180,7 @@ def _in_unit(value: float | str, kind: str) -> float | str | None:
     return _round(SI.value(kind, value) if kind in SI.units else value, 4)
 
 
-def csv_text(case: Case, history: History) -> str:
+def csv_text(history: History) -> str:
     """Histories as CSV: time, phase, hottest, mean, coldest, then every probe."""
     out = io.StringIO()
     write = csv.writer(out, lineterminator="\n").writerow
@@ -194,7 +195,7 @@ def csv_text(case: Case, history: History) -> str:
 
 
 def _phase(time: float, history: History) -> str:
-    """What goes on at a moment: a pass, a wait, or cooling at the end."""
+    """Say what goes on at a moment: a pass, a wait, or cooling at the end."""
     for done in history.passes:
         if time < done.arc_on:
             return f"wait {done.number}"

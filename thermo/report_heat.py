@@ -10,6 +10,7 @@ from .practice import efficiency
 from .units import UnitSystem
 
 ALIKE = 1.4  # ratio of lump and joint above air at which they still tell one story
+SMALLEST = 1e-9  # of the arc's heat; below it is arithmetic alone
 PLACES = {
     "pipe": "the pipe, outside",
     "fillet": "the weld",
@@ -83,12 +84,17 @@ def ledger_lines(history: History) -> list[str]:
         for name, heat in entries
     ]
     title = f"Where the heat went, up to {history.time[-1]:.0f} s after the first arc on"
-    closure = f"Not accounted for: {abs(ledger.closure):.1e} of the arc's heat."
-    return [title, *columns(("", "kJ", "%"), rows, left=[0]), closure]
+    missing = abs(ledger.closure)
+    closure = f"{missing:.1e}" if missing > SMALLEST else f"less than {SMALLEST:g}"
+    return [
+        title,
+        *columns(("", "kJ", "%"), rows, left=[0]),
+        f"Not accounted for: {closure} of the arc's heat.",
+    ]
 
 
 def hand_check_lines(case: Case, history: History, units: UnitSystem) -> list[str]:
-    """The lump beside the model, and one sentence on the difference."""
+    """Set the lump beside the model, with one sentence on the difference."""
     lumped = history.lumped
     steps = by_hand(case, history)
     if not steps or not isfinite(lumped.heat_capacity):
@@ -108,13 +114,12 @@ def hand_check_lines(case: Case, history: History, units: UnitSystem) -> list[st
             (f"at arc on, {unit}", 6, 7),
         ],
     )
-    tau = model_time_constant(case, history)
+    capacity = f"{lumped.heat_capacity / degree:.0f} J/{unit}"
+    lump, joint = lumped.time_constant, model_time_constant(case, history)
     return [
-        f"Hand check: the piece as one lump of {units.text('mass', lumped.mass)}, "
-        f"{lumped.heat_capacity / degree:.0f} J/{unit}, beside the joint of the model",
+        f"Hand check: one lump of {units.text('mass', lumped.mass)}, {capacity}, beside the model",
         *table,
-        f"Time constant: lump {_seconds(lumped.time_constant)} s; joint "
-        f"{_seconds(tau)} s, while it cools after the last pass.",
+        f"Time constant: lump {_seconds(lump)} s, joint {_seconds(joint)} s after the last pass.",
         *paragraph(_why(case, steps)),
     ]
 

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable, Iterator
 
+from .body import ZONE
 from .checks import FAIL, PASS, interpass_of, margin
 from .history import History, JointTemperature, PassResult
 from .joint import Case
-from .layout import NOTHING, columns, paragraph, shop_time, spelled
-from .body import ZONE
+from .layout import NOTHING, clock, columns, paragraph, shop_time, spelled
 from .places import measuring_place
 from .units import UnitSystem
 
@@ -14,16 +14,16 @@ ENDS = ("hottest", "mean")
 
 
 def pass_lines(case: Case, history: History, units: UnitSystem) -> list[str]:
-    """Waits and temperatures, one row per pass run, and what the columns mean."""
+    """Set out waits and temperatures, one row per pass, and what the columns mean."""
     if not history.passes:
         return ["Passes: none was finished."]
     spots = _spots(history)
     first, last = 4, 4 + len(spots)
     unit = units.temperature_unit
-    heads = ["pass", "wait\nexact\ns", "wait in\nthe shop", "arc on\nfor\ns"]
-    heads += [f"\n{spot.split('_')[0]}" for spot in (*spots, "to read", *ENDS)]
+    heads = ["pass", "wait\nexact\ns", "wait in\nthe shop\nmin:s", "arc on\nfor\ns"]
+    heads += [f"\n{spot.split('_')[0]}" for spot in (*spots, "read", *ENDS)]
     table = columns(
-        [*heads, "against\nthe limit"],
+        [*heads, f"against\nlimit, {unit}"],
         [_row(case, done, spots, units) for done in history.passes],
         left=[len(heads)],
         groups=[
@@ -57,7 +57,7 @@ def _row(
 def _times(done: PassResult) -> list[str]:
     """Pass, wait as computed and as a shop times it, arc on for."""
     exact = f"{done.wait:.1f}" if done.number > 1 else NOTHING
-    shop = spelled(planned_wait(done)) if done.number > 1 else NOTHING
+    shop = clock(planned_wait(done)) if done.number > 1 else NOTHING
     return [str(done.number), exact, shop, f"{done.arc_off - done.arc_on:.1f}"]
 
 
@@ -79,11 +79,10 @@ def _against_limit(case: Case, done: PassResult, units: UnitSystem) -> str:
     check = interpass_of(done, case)
     inside = margin(check)
     if abs(inside) < 0.5 and check.verdict == PASS:
-        return "at the limit"
+        return "at limit"
     size = units.value("temperature difference", abs(inside))
     shown = f"{size:.0f}" if size >= 1 else f"{size:.1f}"
-    words = f"{shown} {units.temperature_unit}"
-    return f"{words} OVER" if check.verdict == FAIL else f"{words} under"
+    return f"{shown} OVER" if check.verdict == FAIL else f"{shown} under"
 
 
 def _notes(case: Case, history: History, units: UnitSystem) -> Iterator[str]:
@@ -94,7 +93,7 @@ def _notes(case: Case, history: History, units: UnitSystem) -> Iterator[str]:
     )
     place = measuring_place(case)
     yield (
-        f"To read: what to expect on the {case.measure.on}, "
+        f"Read: what to expect on the {case.measure.on}, "
         f"{_rough(place.from_toe, units)} from the toe."
     )
     if any(done.wait_is_auto for done in history.passes):

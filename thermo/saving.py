@@ -34,11 +34,11 @@ def plan_files(
 def _contents(
     case: Case, history: History, units: UnitSystem, *, assumptions: bool
 ) -> Iterator[tuple[str, bytes]]:
-    """Ending and bytes of every file."""
+    """Make every file: its ending and its bytes."""
     words = report.text(case, history, units, assumptions=assumptions)
     yield "report.txt", words.encode()
     yield "json", json_text(case, history, assumptions=assumptions).encode()
-    yield "history.csv", csv_text(case, history).encode()
+    yield "history.csv", csv_text(history).encode()
     figure = temperature_figure(case, history, units)
     for kind in ("svg", "png"):
         yield f"temperature.{kind}", picture(figure, kind)

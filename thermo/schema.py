@@ -29,6 +29,7 @@ _END = _words("air", "insulated")
 _REACH = Key("length", "5 mm", "100 m", words=("long",))
 _LEG = Key("length", "0.5 mm", "40 mm")
 _TEXT = Key("text", required=True)
+_PER_LENGTH = Key("energy per length", "0.01 kJ/mm", "20 kJ/mm")
 
 _WELDING = {
     "current": Key("current", "5 A", "400 A", doubt=True),
@@ -46,6 +47,7 @@ _WELDING = {
     "pause": Key("time", "0 s", "1 h"),
     "segments": Key("tables", table="segment"),
     "source_spread": Key("length", "0.1 mm", "20 mm"),
+    "tungsten": Key("length", "0.5 mm", "6.4 mm"),
 }
 
 KINDS = ("coupling", "half coupling", "cap", "elbow", "tee", "flange", "sleeve")
@@ -120,7 +122,17 @@ TABLES: dict[str, dict[str, Key]] = {
         "interpass_min": Key("temperature", "-40 degC", "600 degC"),
         "preheat_min": Key("temperature", "-40 degC", "600 degC"),
         "wait_max": Key("time", "1 s", "24 h"),
+        "rules": Key("text"),
+        "heat_input_min": _PER_LENGTH,
+        "heat_input_max": _PER_LENGTH,
+        "arc_energy_min": _PER_LENGTH,
+        "arc_energy_max": _PER_LENGTH,
         "watch": Key("tables", table="watch"),
+        "examine": Key("tables", table="examination"),
+    },
+    "examination": {
+        "name": _TEXT,
+        "max": Key("temperature", "-40 degC", "600 degC", required=True),
     },
     "watch": {
         "name": _TEXT,

@@ -330,6 +330,11 @@ SI = UnitSystem(
         "speed": ("mm/min", 0),
         "energy per length": ("kJ/mm", 3),
         "mass": ("kg", 3),
+        "mass flow": ("kg/h", 2),
+        "time": ("s", 0),
+        "current": ("A", 0),
+        "voltage": ("V", 1),
+        "power": ("W", 0),
         "flow": ("l/min", 1),
     },
 )
@@ -345,6 +350,11 @@ US = UnitSystem(
         "speed": ("in/min", 1),
         "energy per length": ("kJ/in", 1),
         "mass": ("lb", 3),
+        "mass flow": ("lb/h", 2),
+        "time": ("s", 0),
+        "current": ("A", 0),
+        "voltage": ("V", 1),
+        "power": ("W", 0),
         "flow": ("cfh", 0),
     },
 )

@@ -1,0 +1,50 @@
+"""Make the picture and the output that README shows; run it after a change of either.
+
+    python figures/make_temperature.py
+
+It asserts what README says of them before it writes anything.
+"""
+
+import re
+from pathlib import Path
+
+from thermo import report
+from thermo.case import read_case
+from thermo.figures import picture, temperature_figure
+from thermo.history import History
+from thermo.joint import Case
+from thermo.saving import replace_file
+from thermo.waits import plan
+
+ROOT = Path(__file__).parent.parent
+CASE = ROOT / "cases" / "sampling-stub.toml"
+README = ROOT / "README.md"
+PICTURE = ROOT / "figures" / "temperature.png"
+
+
+def check(case: Case, history: History) -> None:
+    """Fail unless the picture shows what its caption says."""
+    first, second = history.passes
+    limit = case.limits.interpass_max
+    assert history.model == "ring"
+    assert first.at_arc_off.mean > limit + 300, "the joint is far above the limit"
+    assert abs(second.at_arc_on.hottest - limit) < 0.5, "the wait ends at the limit"
+    assert second.wait > 2 * (first.arc_off - first.arc_on), "the wait outlasts the pass"
+    apart = second.at_arc_on.hottest - second.at_arc_on.mean
+    assert 0 < apart < 10, "by then the heat has evened out round the ring"
+
+
+def main() -> None:
+    """Run the case of README, then write its picture and its output."""
+    case = read_case(CASE)
+    history = plan(case)
+    check(case, history)
+    replace_file(PICTURE, picture(temperature_figure(case, history), "png"))
+    shown = f"```text\n{report.text(case, history)}```"
+    text = README.read_text(encoding="utf-8")
+    text = re.sub(r"```text\n.*?```", lambda _: shown, text, flags=re.DOTALL)
+    replace_file(README, text.encode())
+
+
+if __name__ == "__main__":
+    main()

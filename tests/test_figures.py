@@ -1,0 +1,121 @@
+"""The temperature figure: what it shows, that nothing overlaps, and that it repeats."""
+
+import subprocess
+import sys
+from dataclasses import replace
+from itertools import combinations, pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from matplotlib.colors import to_rgb
+
+from thermo.figures import HOT, MEAN, picture, spread, temperature_figure
+from thermo.units import UNIT_SYSTEMS, US
+
+
+def with_passes(history, count, wait, *, arc=80.0, after=600.0):
+    """The same temperatures, stretched over as many passes as wanted."""
+    passes = tuple(
+        replace(
+            history.passes[0],
+            number=n + 1,
+            wait=wait if n else 0.0,
+            wait_is_auto=n > 0,
+            arc_on=n * (arc + wait),
+            arc_off=n * (arc + wait) + arc,
+        )
+        for n in range(count)
+    )
+    time = history.time / history.time[-1] * (passes[-1].arc_off + after)
+    return replace(history, passes=passes, time=time)
+
+
+def boxes(figure):
+    """Every text of the figure and the room it takes [pixels]."""
+    figure.canvas.draw()
+    texts = [t for ax in figure.axes for t in (*ax.texts, ax.title, ax._left_title)]
+    texts += [t for ax in figure.axes for t in (ax.xaxis.label, ax.yaxis.label)]
+    texts += [t for legend in figure.legends for t in legend.get_texts()]
+    shown = [t for t in texts if t.get_text() and t.get_visible()]
+    return [(t.get_text(), t.get_window_extent()) for t in shown]
+
+
+@pytest.mark.parametrize("units", UNIT_SYSTEMS.values(), ids=UNIT_SYSTEMS)
+@pytest.mark.parametrize(
+    ("count", "wait"), [(3, 300.0), (6, 300.0), (6, 20.0), (12, 40.0)]
+)
+def test_no_text_overlaps(stub, count, wait, units):
+    case, history = stub
+    figure = temperature_figure(case, with_passes(history, count, wait), units)
+    found = boxes(figure)
+    for (one, a), (other, b) in combinations(found, 2):
+        assert not a.overlaps(b), f"{one!r} lies on {other!r}"
+    width, height = figure.canvas.get_width_height()
+    for words, box in found:
+        assert box.x0 >= 0, words
+        assert box.x1 <= width, words
+        assert box.y0 >= 0, words
+        assert box.y1 <= height, words
+
+
+def test_passes_waits_and_limit_are_labelled(stub):
+    case, history = stub
+    figure = temperature_figure(case, history)
+    words = [text for text, _ in boxes(figure)]
+    seconds = 5 * int(np.ceil(history.passes[1].wait / 5))
+    assert {"pass 1", "pass 2", f"wait {seconds} s", case.title} <= set(words)
+    assert "interpass limit 175 degC" in words
+    strip, axes = figure.axes
+    assert axes.get_xlabel().endswith(", s")
+    assert axes.get_ylabel().endswith(", degC")
+    assert len(axes.patches) == len(strip.patches) == 2
+
+
+def test_curves_are_the_history(stub):
+    case, history = stub
+    axes = temperature_figure(case, history, US).axes[1]
+    hottest, mean, limit = axes.lines
+    assert np.allclose(hottest.get_ydata(), history.hottest * 1.8 - 459.67)
+    assert np.allclose(mean.get_ydata(), history.mean * 1.8 - 459.67)
+    assert limit.get_ydata()[0] == pytest.approx(347.0)  # 175 degC
+
+
+def test_pool_is_cut_off_and_said_so(small_ring):
+    figure = temperature_figure(*small_ring)
+    top = figure.axes[1].get_ylim()[1]
+    mean = small_ring[1].mean.max() - 273.15
+    assert mean < top < small_ring[1].hottest.max() - 273.15
+    assert any("pool" in text and "cut off" in text for text, _ in boxes(figure))
+
+
+def test_lines_are_told_apart_in_grey(stub):
+    """Rec. 709 luminance apart, and dashes besides."""
+    grey = [np.dot(to_rgb(colour), (0.2126, 0.7152, 0.0722)) for colour in (HOT, MEAN)]
+    assert abs(grey[0] - grey[1]) > 0.04
+    lines = temperature_figure(*stub).axes[1].lines
+    assert len({line.get_linestyle() for line in lines}) == 3
+
+
+@pytest.mark.parametrize("kind", ["svg", "png"])
+def test_same_run_gives_same_bytes(stub, kind):
+    first, second = (picture(temperature_figure(*stub), kind) for _ in range(2))
+    assert first == second
+    assert b"<dc:date>" not in first
+
+
+def test_no_window_system_is_loaded():
+    code = (
+        "import sys, thermo.figures;"
+        "sys.exit('matplotlib.pyplot' in sys.modules or 'tkinter' in sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@given(st.lists(st.floats(0, 100), min_size=1, max_size=13), st.floats(0, 20))
+def test_spread_places_keep_order_distance_and_middle(places, room):
+    places = sorted(places)
+    moved = spread(places, room)
+    assert all(b - a >= room - 1e-9 for a, b in pairwise(moved))
+    assert sum(moved) == pytest.approx(sum(places), abs=1e-9)

@@ -1,0 +1,79 @@
+"""The terminal: results on stdout, progress and remarks on stderr, for ``app`` alone."""
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from time import monotonic
+
+from .errors import ExitStatus
+
+SLOW = 1.0  # s before progress is shown
+
+
+def tell(text: str) -> None:
+    """Write to stderr at once."""
+    sys.stderr.write(text)
+    sys.stderr.flush()
+
+
+@dataclass
+class Talk:
+    """What is said on stderr while a command runs."""
+
+    quiet: bool = False
+    verbose: bool = False
+    began: float = field(default_factory=monotonic)
+    doing: str = "reading the case"
+    written: int = 0  # files
+    has_line: bool = False  # a line of progress stands on the terminal
+
+    def say(self, words: str) -> None:
+        """Write one line, unless told to be quiet."""
+        if not self.quiet:
+            self.clear()
+            tell(words + "\n")
+
+    def progress(self, share: float, what: str) -> None:
+        """Show how far the run is: on a terminal, once it takes long."""
+        self.doing = what
+        slow = monotonic() - self.began > SLOW
+        if slow and not self.quiet and sys.stderr.isatty():
+            tell(f"\r{100 * share:3.0f} %  {what:<20}")
+            self.has_line = True
+
+    def clear(self) -> None:
+        """Take the line of progress away."""
+        if self.has_line:
+            tell(f"\r{'':30}\r")
+            self.has_line = False
+
+
+@contextmanager
+def talking(*, quiet: bool, verbose: bool) -> Iterator[Talk]:
+    """Leave a clean line behind however the command ends; Ctrl-C is told, and is 130."""
+    talk = Talk(quiet, verbose)
+    try:
+        yield talk
+    except KeyboardInterrupt:
+        talk.clear()
+        files = f"{talk.written} files" if talk.written else "no file"
+        tell(f"\nStopped by Ctrl-C at {talk.doing}; {files} written.\n")
+        raise SystemExit(int(ExitStatus.INTERRUPTED)) from None
+    finally:
+        talk.clear()
+
+
+def show(text: str) -> None:
+    """Print a result; a reader that has gone away is no error.
+
+    Letters a terminal does not have are replaced.
+    """
+    encoding = sys.stdout.encoding or "utf-8"
+    try:
+        sys.stdout.write(text.encode(encoding, "replace").decode(encoding))
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # Python flushes stdout once more at exit, which must not fail again.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -1,0 +1,130 @@
+"""Near the arc, pass by pass, and how the two models compare: text of both."""
+
+from .history import History
+from .layout import NOTHING, columns, paragraph
+from .near import DWELL, NearArc
+from .units import UnitSystem
+
+WORTH_SAYING = 0.05  # of a wait: models that differ more are told apart
+HEAT_TINT = 563.15  # K, 290 degC: palest tint of type 304 in air (published)
+
+
+def near_lines(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
+    """Pool, heat-affected zone, bore and cooling of each pass, with what limits them."""
+    if not passes:
+        return []
+    ferritic = any(p.cooling_time_85 is not None for p in passes)
+    length, degrees = units.length_unit, units.temperature_unit
+    heads = [
+        "pass",
+        f"metal the arc\nmeets, {degrees}",
+        f"pool wide,\n{length}",
+        f"pool deep,\n{length}",
+        f"HAZ from middle\nof weld, {length}",
+        f"peak at the\nbore, {degrees}",
+    ]
+    heads += (
+        ["t8/5\ns", "t8/5 by\nEN 1011-2, s"] if ferritic else [f"{_range(units)},\ns"]
+    )
+    rows = [_row(p, units, ferritic=ferritic) for p in passes]
+    return [
+        "Near the arc, in the wall of the pipe (moving-source estimate, not the grid)",
+        *columns(heads, rows),
+        *paragraph(" ".join(_notes(passes, units, ferritic=ferritic))),
+    ]
+
+
+def _row(p: NearArc, units: UnitSystem, *, ferritic: bool) -> list[str]:
+    cells = [
+        str(p.number),
+        f"{units.value('temperature', p.start):.0f}",
+        _size(p.melted_width, units),
+        f"{_size(p.melted_depth, units)}{' *' if p.melts_through else ''}",
+        _size(p.haz_width, units),
+        "melts"
+        if p.melts_through
+        else f"{units.value('temperature', p.peak_at_bore):.0f}",
+    ]
+    if ferritic:
+        return [*cells, _seconds(p.cooling_time_85), _seconds(p.cooling_time_85_standard)]
+    return [*cells, _seconds(p.dwell_of_hottest)]
+
+
+def _range(units: UnitSystem) -> str:
+    """Range in which carbides form in stainless steel, in words."""
+    low, high = (units.value("temperature", T) for T in DWELL)
+    return f"{low:.0f} to {high:.0f} {units.temperature_unit}"
+
+
+def _size(metres: float, units: UnitSystem) -> str:
+    digits = 1 if units.length_unit == "mm" else 2
+    return f"{units.value('length', metres):.{digits}f}"
+
+
+def _seconds(time: float | None) -> str:
+    if time is None:
+        return NOTHING
+    return f"{time:.0f}" if time < 1e4 else "does not cool"
+
+
+def _notes(
+    passes: tuple[NearArc, ...], units: UnitSystem, *, ferritic: bool
+) -> list[str]:
+    """Say what the columns mean and where they stop being true."""
+    notes = [f"HAZ: heated above {units.temperature(passes[0].haz_limit)}."]
+    notes.append(
+        "Rosenthal's moving source with images through the wall; heat that melts the "
+        "filler taken off."
+    )
+    if any(p.melts_through for p in passes):
+        notes.append(
+            "* The estimate melts the whole wall: look at the root, purge the bore; it is "
+            "an upper estimate, for it has a point source and no heat lost to the socket's "
+            "far side."
+        )
+    if any(p.peak_at_bore > HEAT_TINT for p in passes) and not ferritic:
+        notes.append("The bore will tint without purge gas.")
+    if ferritic:
+        notes.append(
+            "EN 1011-2 Annex D for a fillet, ferritic steel only, constants from memory; "
+            "no value where the metal is above 500 degC."
+        )
+    else:
+        notes.append(
+            f"{_range(units)}: longest time any angle's hottest point spends there, by the "
+            "grid."
+        )
+        notes += _at_distances(passes, units)
+    said = sorted({words for p in passes for words in p.cautions})
+    if said:
+        notes.append(f"Beyond its limits here: {'; '.join(said)}.")
+    return notes
+
+
+def _at_distances(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
+    """Dwell beside the melt, for passes on metal cool enough for the estimate."""
+    told = []
+    for p in passes:
+        if p.dwell:
+            times = ", ".join(
+                f"{units.length(d, 1 if units.length_unit == 'mm' else 2)}: {t:.0f} s"
+                for d, t in p.dwell
+            )
+            told.append(f"Pass {p.number}, from the edge of the melt: {times}.")
+    return told
+
+
+def comparison_lines(history: History, other: History) -> list[str]:
+    """Tell waits of the other model that differ by more than a twentieth."""
+    told = []
+    for mine, theirs in zip(history.passes, other.passes, strict=False):
+        apart = abs(mine.wait - theirs.wait)
+        if mine.wait_is_auto and apart > WORTH_SAYING * max(mine.wait, 1.0):
+            told.append(f"pass {mine.number} {theirs.wait:.0f} s, not {mine.wait:.0f} s")
+    if not told:
+        return []
+    return paragraph(
+        f"The {other.model} model gives other waits: {'; '.join(told)}. The ring has the "
+        "hottest point; averaging the arc round the ring hides it and keeps the mean too "
+        "hot."
+    )
