@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from thermo import app, warmup
 from thermo.case import read_case
 from thermo.waits import plan
 
@@ -56,3 +57,25 @@ def small_ring():
     case = read_shipped("sampling-stub", ring=12)
     case = replace(case, model=replace(case.model, cell=2e-3))
     return case, plan(case)
+
+
+@pytest.fixture
+def run(capsys, monkeypatch):
+    """Run the program in this process: status, stdout, stderr.
+
+    The solver counts as compiled, whatever this machine has done before.
+    """
+    monkeypatch.setattr(warmup, "is_compiled", lambda: True)
+
+    def call(*arguments):
+        capsys.readouterr()
+        status = app.main([str(a) for a in arguments])
+        return status, *capsys.readouterr()
+
+    return call
+
+
+@pytest.fixture
+def run_plan(run):
+    """The same for a quick plan."""
+    return lambda *arguments: run("plan", "--axisymmetric", *arguments)

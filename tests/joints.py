@@ -110,8 +110,8 @@ def tube_body(r_lines, z_lines, source=None):
     every = np.argwhere(np.ones((nr, nz))).astype(np.int64)
     volume = np.outer(washer, length)
 
-    def twice(x):
-        return np.stack([x, x])
+    def twice(x):  # laid out as in the package, so that nothing compiles again
+        return np.ascontiguousarray(np.stack([x, x]))
 
     body = kernels.Body(
         first=np.zeros(nr, dtype=np.int64),

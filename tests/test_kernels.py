@@ -38,7 +38,6 @@ K, CAPACITY = 15.0, 3.95e6  # W/m/K; J/m³/K: 7900 kg/m³ x 500 J/kg/K, austenit
 ALPHA = K / CAPACITY
 R_IN, R_OUT = 12.15e-3, 16.70e-3  # NPS 1 Sch 80
 STEEL = constant_metal(K, CAPACITY)
-TOTAL = "per radian"
 
 
 def graded(low, high, n, stretch=0.6):
@@ -66,7 +65,7 @@ def test_solid_cylinder_cools_as_its_series(biot, fourier):
 
 
 def test_pipe_wall_cools_as_its_series():
-    """Adiabatic bore, convection outside; also the bore that cools and the outside not."""
+    """Adiabatic bore, convection outside."""
     biot, fourier = 1.5, 0.05
     body = tube(
         np.linspace(R_IN, R_OUT, 31), [0.0, 1e-2], STEEL, T=AIR + 100.0,
@@ -231,32 +230,43 @@ class Mode:
 
 
 @pytest.mark.parametrize(
-    ("around", "sizes", "steps"),
-    [(0, (8, 16, 32, 64), 2000), (1, (6, 9, 13, 20), 200)],
+    ("around", "sizes"),
+    [(0, (8, 16, 32, 64)), (1, (8, 11, 15, 20))],
     ids=["axisymmetric", "ring"],
 )
-def test_second_order_in_space(around, sizes, steps):
-    """Exact nonlinear mode on graded lines, four refinements; time well resolved."""
+def test_second_order_in_space(around, sizes):
+    """Exact nonlinear mode on graded lines, four refinements.
+
+    Steps go as the square of the cell, so that time takes nothing from the order.
+    """
     errors = []
     for n in sizes:
-        found, exactly, _ = Mode(around).run(n, steps)
-        errors.append(abs(found - exactly).max())
+        found, exactly, _ = Mode(around).run(n, n**2)
+        errors.append(np.sqrt(((found - exactly) ** 2).mean()))
     assert order(1 / np.array(sizes), errors) == pytest.approx(2.0, abs=0.15)
 
 
 @pytest.mark.parametrize(
     ("around", "n"), [(0, 16), (1, 6)], ids=["axisymmetric", "ring"]
 )
-def test_second_order_in_time(around, n):
-    """Same grid, five halvings of the step, against steps 16 times finer still."""
-    mode, steps = Mode(around), (32, 64, 128, 256)
+def test_order_in_time(around, n):
+    """Same grid, four halvings of the step, against steps 16 times finer still.
+
+    With an implicitness of 0.55 a step is not quite centred: first order in the limit,
+    with a tenth of the constant of implicit Euler (which for a mode that decays at a
+    rate b is b² t dt / 2 of what is left of it).
+    """
+    mode, steps = Mode(around), (32, 64, 128, 256, 512)
     resolved, _, _ = mode.run(n, 16 * steps[-1])
     errors, sizes = [], []
     for count in steps:
         found, _, step = mode.run(n, count)
         errors.append(abs(found - resolved).max())
         sizes.append(step)
-    assert order(sizes, errors) == pytest.approx(2.0, abs=0.15)
+    assert order(sizes, errors) == pytest.approx(1.0, abs=0.15)
+    left = 400.0 * np.exp(-1.0) * (1.0 if around == 0 else 0.58)  # J1 is 0.58 at most
+    euler = left * mode.rate * sizes[2] / 2
+    assert errors[2] < 0.15 * euler
 
 
 # ------------------------------------------------------------------- conservation
@@ -390,22 +400,25 @@ def test_the_other_way_round_is_the_mirror_image():
 
 
 @pytest.mark.parametrize("n_theta", [2, 3, 7, 48])
-def test_even_source_round_the_ring_is_the_axisymmetric_answer(n_theta):
-    """Same steps, same answer to round-off, for any number of angles (lanes too)."""
+@pytest.mark.parametrize(("power", "close"), [(0.0, 1e-12), (900.0, 1e-8)])
+def test_even_ring_is_the_axisymmetric_answer(n_theta, power, close):
+    """Same steps, same answer, for any number of angles (those solved abreast too).
+
+    To round-off; a source can only be made as even as its tails, cut at five spreads.
+    """
     answers = []
     for n in (1, n_theta):
         body = tube(
-            np.linspace(R_IN, R_OUT, 5), np.linspace(0.0, 15e-3, 11), STEEL, T=AIR,
-            n_theta=n, h={OUTSIDE: 30.0},
+            np.linspace(R_IN, R_OUT, 5), np.linspace(0.0, 15e-3, 11), STEEL, n_theta=n,
+            T=lambda r, _theta, z: 400.0 + 2e4 * (z + r), h={OUTSIDE: 30.0},
         )  # fmt: skip
-        for power in (900.0, 0.0):
-            advance(
-                body, 15.0, 0.02, tolerance=0.3, step_max=5.0, power=power, spread=100.0
-            )
+        advance(
+            body, 15.0, 0.02, tolerance=0.3, step_max=5.0, power=power, spread=100.0
+        )
         answers.append(body.field.temperature)
-    assert answers[0].max() > 350.0
     even = np.broadcast_to(answers[0], answers[1].shape)
-    assert_allclose(answers[1], even, rtol=1e-12)
+    assert np.ptp(even) > 1.0
+    assert_allclose(answers[1], even, rtol=close)
 
 
 def test_mirrored_body_gives_the_mirrored_answer():

@@ -15,7 +15,13 @@ import pytest
 from scipy.special import erf
 
 from thermo import arc, kernels
-from thermo.exact_sources import LongPipe, TravellingArc, ring_source, travelling_arc
+from thermo.exact_sources import (
+    LongPipe,
+    TravellingArc,
+    periodic_gaussian,
+    ring_source,
+    travelling_arc,
+)
 from thermo.waits import plan
 
 R_IN, R_OUT = 14.25e-3, 15.75e-3  # thin beside its mean radius of 15 mm
@@ -96,27 +102,34 @@ def test_mean_round_the_ring_is_the_ring_source():
         assert rise[:, 0].mean() == pytest.approx(expected[0], rel=2e-3)
 
 
-def test_order_in_the_ring_is_two():
-    """24, 48, 96 and 192 cells against the closed form, nothing else in the error.
+def even_along(angles, time, length):
+    """Rise of a pipe heated evenly along its length: as `travelling_arc` without z."""
+    nodes, weights = np.polynomial.legendre.leggauss(400)
+    age = time * (nodes + 1) / 2
+    spread = 2 * PIPE.alpha * age / RADIUS**2 + PATH**2
+    bell = periodic_gaussian(angles[:, None] - TURN * (time - age), spread)
+    rise = bell * np.exp(-PIPE.loss * age) @ weights * time / 2
+    return POWER / length / PIPE.heat_capacity * rise
 
-    One cell along the pipe: the source is even along it, in the closed form a Gaussian
-    far wider than heat runs, of the same power per length.
+
+def test_order_in_the_ring_is_two():
+    """24, 48, 96 and 192 cells against the closed form, one cell along the pipe.
+
+    Root mean square round the ring, the arc burning. Measured 1.96; the steps leave
+    0.01 K at any number of cells.
     """
-    length, wide = 10e-3, 1e3
-    per_length = POWER / length
-    moving = TravellingArc(per_length * wide * np.sqrt(2 * pi), TURN, ON, PATH, wide)
-    numbers, errors = [24, 48, 96, 192], []
+    length, numbers, errors = 10e-3, [24, 48, 96, 192], []
     for n in numbers:
         tube = joints.tube(
             [R_IN, R_OUT], [0.0, length], METAL, T=joints.AIR, n_theta=n,
             h={joints.OUTSIDE: FILM}, source=np.ones((1, 1)),
         )  # fmt: skip
-        weld(tube, 20.0, 0.02, angle=pi / n, power=POWER)
-        angles = np.arange(n) * 2 * pi / n
-        exact = travelling_arc(PIPE, moving, angles, 0.0, 20.0)
-        errors.append(np.abs(tube.field.temperature[0, :, 0] - joints.AIR - exact).max())
-    assert joints.order(1 / np.array(numbers), errors) == pytest.approx(2.0, abs=0.15)
-    assert errors[1] < 0.015 * exact.max()  # 48 cells, under the arc
+        weld(tube, 8.0, 0.01, angle=pi / n, power=POWER)
+        exact = even_along(np.arange(n) * 2 * pi / n, 8.0, length)
+        error = tube.field.temperature[0, :, 0] - joints.AIR - exact
+        errors.append(np.sqrt(np.mean(error**2)))
+    assert joints.order(1 / np.array(numbers), errors) == pytest.approx(2.0, abs=0.1)
+    assert np.abs(error).max() < 5e-4 * exact.max()  # 192 cells, under the arc
 
 
 @pytest.mark.parametrize("n_theta", [1, 24, 48])
@@ -147,8 +160,7 @@ def test_start_between_two_cells_shifts_the_answer(part):
     assert shifted[1] == pytest.approx(moved, abs=0.02)
 
 
-def test_turned_and_mirrored_travel():
-    """The other way round is the mirror image."""
+def test_travel_the_other_way_is_the_mirror_image():
     fields = []
     for way in (1, -1):
         tube = half_pipe(24)
@@ -223,3 +235,27 @@ def test_share_of_each_cell_is_the_integral_of_the_gaussian():
             assert out.sum() == pytest.approx(1.0, abs=1e-14)
             expected = arc.gaussian_ring_weights(angle, 48, spread)
             assert out == pytest.approx(expected, abs=2e-6)
+
+
+@pytest.mark.parametrize(
+    ("name", "percent"),
+    [
+        ("duplex-instrument", 0.2),
+        pytest.param("us-manifold", 0.1, marks=pytest.mark.slow),
+        pytest.param("sampling-stub", 0.2, marks=pytest.mark.slow),
+        pytest.param("mixed-drain", 0.7, marks=pytest.mark.slow),
+        pytest.param("steam-drain", 0.7, marks=pytest.mark.slow),
+    ],
+)
+def test_bead_at_once_costs_less_than_a_percent_of_the_wait(name, percent):
+    """The bead there at arc on, against the bead laid behind the arc.
+
+    Measured, waits before each pass at once and behind the arc: us-manifold 300.6 and
+    300.7 s, sampling-stub 384.1 and 384.5 s, duplex-instrument 326.0 and 326.2 s,
+    mixed-drain 214.5 and 215.7, 413.4 and 413.7 s, steam-drain 111.3 and 111.9, 287.9
+    and 288.7 s. At once never says more.
+    """
+    at_once = joints.shipped(name)
+    behind = joints.shipped(name, bead="behind the arc")
+    for one, other in zip(at_once.passes[1:], behind.passes[1:], strict=True):
+        assert 0.0 < 100 * (other.wait / one.wait - 1) < percent

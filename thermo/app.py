@@ -155,7 +155,7 @@ def _run(case: "Case", talk: Talk) -> tuple["History", RunError | None]:
 
     talk.doing = "preparing the solver"
     if not is_compiled():
-        talk.say("Preparing the solver, first run only, about 20 s.")
+        talk.say("Preparing the solver, first run only, about half a minute.")
     from .history import History
     from .waits import plan as plan_waits
 

@@ -143,7 +143,7 @@ def _padded(arrays: list[NDArray], *, zeros: bool = False) -> NDArray:
     for a in arrays:
         fill = np.zeros_like(a[:1]) if zeros else a[:1]
         rows.append(np.concatenate([a, *[fill] * (size - len(a))]))
-    return np.stack(rows)
+    return np.ascontiguousarray(np.stack(rows))  # one layout: compiled once
 
 
 def _moves(before: Stage, after: Stage) -> tuple[NDArray[np.int64], Array, Array]:

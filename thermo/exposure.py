@@ -127,11 +127,10 @@ def _faces(
         kind = "faces"
         if fillet.area > 0:
             spans = without(spans, (0.0, outline.root + fillet.leg_socket))
-    elif abs(z - outline.socket_depth) < TOUCH and above:  # bottom of the socket
-        kind = "fitting bore"
-        spans = without(spans, (outline.pipe.r_in, outline.socket_bore))
     else:
         kind = "faces"
+        if abs(z - outline.socket_depth) < TOUCH and above:  # bottom of the socket
+            spans = without(spans, (outline.pipe.r_in, outline.socket_bore))
     found: list[Element] = []
     for span in spans:
         from_bore = span[1] <= outline.socket_bore + TOUCH and abs(z - end) > TOUCH

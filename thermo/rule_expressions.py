@@ -16,6 +16,7 @@ from .tables import closest
 
 LONGEST = 300
 DEEPEST = 30
+_TOO_LONG = "too long or too deep; split it into two rules"
 NUMBER, TEXT, TRUTH = "number", "text", "yes or no"
 Value = float | str | bool | tuple[Any, ...]
 
@@ -89,8 +90,7 @@ def read_expression(text: str, kinds: Mapping[str, str]) -> Expression:
     thermo.rule_expressions.ExpressionError: 'wall_mm + amps_A' mixes length and current
     """
     if len(text) > LONGEST:
-        msg = f"longer than {LONGEST} characters; split it into two rules"
-        raise ExpressionError(msg)
+        raise ExpressionError(_TOO_LONG)
     try:
         tree = ast.parse(text.strip(), mode="eval").body
     except (SyntaxError, ValueError, RecursionError, MemoryError):
@@ -110,8 +110,7 @@ class _Kinds:
         """Kind of one node."""
         self.depth += 1
         if self.depth > DEEPEST:
-            msg = "too many brackets; split it into two rules"
-            raise ExpressionError(msg)
+            raise ExpressionError(_TOO_LONG)
         find = {
             ast.Constant: self._constant,
             ast.Name: self._name,
@@ -183,7 +182,7 @@ class _Kinds:
 
     def _comparison(self, node: Any) -> str:
         kinds = [self.of(part) for part in (node.left, *node.comparators)]
-        for op, left, right in zip(node.ops, kinds, kinds[1:], strict=True):
+        for op, left, right in zip(node.ops, kinds[:-1], kinds[1:], strict=True):
             is_word = TEXT in (left, right)
             wrong = (
                 type(op) not in _COMPARE
@@ -271,8 +270,8 @@ def _calculated(node: ast.BinOp, values: Mapping[str, Value | None]) -> float:
 
 def _compared(node: ast.Compare, values: Mapping[str, Value | None]) -> bool:
     parts = [_value(part, values) for part in (node.left, *node.comparators)]
-    tests = zip(node.ops, parts, parts[1:], strict=True)
-    return all(_COMPARE[type(op)](left, right) for op, left, right in tests)
+    pairs = zip(node.ops, parts[:-1], parts[1:], strict=True)
+    return all(_COMPARE[type(op)](left, right) for op, left, right in pairs)
 
 
 def _listed(node: ast.Tuple, values: Mapping[str, Value | None]) -> Value:

@@ -1,0 +1,151 @@
+"""Verdicts in words and as data, the same in every report."""
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
+from math import isfinite
+from typing import Any
+
+from .checks import FAIL, NOTE, PASS, Check
+from .layout import paragraph
+from .units import SI, UnitSystem
+
+ORDER = (FAIL, NOTE, PASS)
+MORE_DIGITS = 3  # decimals beyond the usual, where value and requirement look the same
+OF_PASS = re.compile(r"(.*), pass (\d+)")
+
+
+def check_lines(found: Iterable[Check], units: UnitSystem) -> list[str]:
+    """Lines for every verdict: what is not met first, what is met last and short.
+
+    Verdicts that differ only in the pass stand in one line.
+    """
+    lines = []
+    for verdict in ORDER:
+        of_verdict = [check for check in found if check.verdict == verdict]
+        for same in _alike(of_verdict):
+            mark = f"  {verdict.upper():<5}"
+            lines += paragraph(_sentence(same, units), mark, " " * 9)
+    return lines
+
+
+def _alike(found: Sequence[Check]) -> Iterator[list[Check]]:
+    """Verdicts on several passes that belong in one line."""
+
+    def key(check: Check) -> tuple[Any, ...]:
+        base = OF_PASS.fullmatch(check.rule)
+        words = check.value if isinstance(check.value, str) else ""
+        return (base[1] if base else check.rule, check.required, words, check.source)
+
+    for _, same in groupby(found, key):
+        yield list(same)
+
+
+def _sentence(same: Sequence[Check], units: UnitSystem) -> str:
+    """One line on one rule: what it is, what it must be, who says so, what to do."""
+    first = same[0]
+    standing = f" [{first.standing}]" if first.standing else ""
+    words = f"{_name(same)}: {_values(same, units)}"
+    if first.required != "":
+        words += f", {first.sense} {_required(first, units)}"
+    advice = f" {first.advice}" if first.advice else ""
+    return f"{words} ({first.source}){standing}.{advice}".replace("  ", " ")
+
+
+def _name(same: Sequence[Check]) -> str:
+    """Name of the rule and the passes it is about."""
+    found = [OF_PASS.fullmatch(check.rule) for check in same]
+    numbers = [match[2] for match in found if match]
+    base = found[0][1] if found[0] else same[0].rule
+    if len(numbers) > 1:
+        return f"{base}, passes {', '.join(numbers[:-1])} and {numbers[-1]}"
+    return same[0].rule
+
+
+def _values(same: Sequence[Check], units: UnitSystem) -> str:
+    """Value, or the least and the most of several."""
+    shown = list(dict.fromkeys(shown_value(check, units) for check in same))
+    numbers = [check for check in same if not isinstance(check.value, str)]
+    if len(shown) == 1 or len(numbers) != len(same):
+        return " and ".join(shown)
+    low, high = (pick(numbers, key=lambda c: c.value) for pick in (min, max))
+    return f"{shown_value(low, units)} to {shown_value(high, units)}"
+
+
+def _required(check: Check, units: UnitSystem) -> str:
+    return in_words(check.required, check.kind, units, digits_for(check, units))
+
+
+def shown_value(check: Check, units: UnitSystem) -> str:
+    """Value of a verdict with its unit.
+
+    Examples
+    --------
+    >>> shown_value(Check("leg", "pass", 4.26e-3, 4.0e-3, "", "length"), SI)
+    '4.26 mm'
+    """
+    return in_words(check.value, check.kind, units, digits_for(check, units))
+
+
+def digits_for(check: Check, units: UnitSystem) -> int | None:
+    """Decimals at which value and requirement can be told apart; None is the usual."""
+    parts = (check.value, check.required)
+    if check.verdict == PASS or any(isinstance(part, str) for part in parts):
+        return None
+    usual = units.units[check.kind][1] if check.kind in units.units else 3
+    for digits in range(usual, usual + MORE_DIGITS + 1):
+        shown = {in_words(part, check.kind, units, digits) for part in parts}
+        if len(shown) > 1:
+            return digits
+    return None
+
+
+def in_words(
+    value: float | str, kind: str, units: UnitSystem, digits: int | None = None
+) -> str:
+    """Value with its unit; words as they are."""
+    if isinstance(value, str):
+        return value
+    if kind in units.units:
+        return units.text(kind, value, digits)
+    return f"{value:.3g}" if digits is None else f"{value:.{digits}g}"
+
+
+def check_entry(check: Check) -> dict[str, Any]:
+    """One verdict as data; its numbers are in ``unit``, always of the SI shop units."""
+    return {
+        "rule": check.rule,
+        "verdict": check.verdict,
+        "value": _number(check.value, check.kind),
+        "required": _number(check.required, check.kind),
+        "unit": SI.unit(check.kind) if check.kind in SI.units else "",
+        "sense": check.sense,
+        "source": check.source,
+        "standing": check.standing,
+        "advice": check.advice,
+    }
+
+
+def _number(value: float | str, kind: str) -> float | str | None:
+    """Value in the unit of its kind; nothing where there is none."""
+    if isinstance(value, str):
+        return value or None
+    if not isfinite(value):
+        return None
+    return round(float(SI.value(kind, value) if kind in SI.units else value), 4) + 0.0
+
+
+def verdict_text(found: Sequence[Check], units: UnitSystem = SI) -> str:
+    """Verdict on a joint in one sentence."""
+    failed = [check for check in found if check.verdict == FAIL]
+    notes = sum(check.verdict == NOTE for check in found)
+    if not failed:
+        told = f" {notes} notes to read." if notes > 1 else ""
+        told = " 1 note to read." if notes == 1 else told
+        return f"every rule looked at is met.{told}"
+    missed = [
+        f"{_name([check])}: {shown_value(check, units)}"
+        + (f", must be {check.sense} {_required(check, units)}" if check.sense else "")
+        for check in failed
+    ]
+    return f"NOT MET. {'; '.join(missed)}."

@@ -1,0 +1,264 @@
+"""The quantities rules may speak of, by name: what each is, and its value for a joint.
+
+A name ends in its unit; a name without one is a number, a word, or yes or no. A value is
+None where a joint has no such thing, and rules that need it are then left out.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from math import hypot, isfinite
+from typing import Any
+
+from . import arc, catalogue
+from .beads import bead_areas, fillets
+from .joint import Case, Fitting, Pass
+from .materials import Material, enthalpy_at
+from .rule_expressions import NUMBER, Value
+from .tables import ZERO_CELSIUS, table_rows
+from .units import FACTORS, parse, to_degC
+
+UNITS = {
+    "_mm": ("length", "mm"),
+    "_mm2": ("area", "mm^2"),
+    "_mm_per_min": ("speed", "mm/min"),
+    "_m_per_s": ("wind", "m/s"),
+    "_kJ_per_mm": ("energy per length", "kJ/mm"),
+    "_kg_per_h": ("mass flow", "kg/h"),
+    "_degC": ("temperature", "degC"),
+    "_A": ("current", "A"),
+    "_V": ("voltage", "V"),
+    "_W": ("power", "W"),
+    "_s": ("time", "s"),
+}
+"""Kind of quantity and unit by the ending of a name; the longest that fits counts."""
+
+SHOWN_AS = {"wind": "speed"}
+"""Kinds kept apart from another, because their names have another unit."""
+
+UNIT_OF = dict(UNITS.values()) | {"temperature difference": "K"}
+"""Unit of the names of each kind."""
+
+RATED_AS = {3000: "80", 6000: "160", 9000: "XXS"}
+"""Schedule each class of ASME B16.11 is rated as (maker page)."""
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """One name: what it is, and where its SI value comes from."""
+
+    name: str
+    words: str
+    of: Callable[..., Any]
+    kind: str = ""  # of values without a unit in the name: "text", "yes or no"
+
+
+def ending(name: str) -> str:
+    """Return the unit a name ends in, such as "_mm"; empty without one.
+
+    Examples
+    --------
+    >>> ending("heat_input_kJ_per_mm"), ending("passes")
+    ('_kJ_per_mm', '')
+    """
+    fitting_ends = [end for end in UNITS if name.endswith(end)]
+    return max(fitting_ends, key=len, default="")
+
+
+def kind_of(quantity: Quantity) -> str:
+    """Kind of quantity a name stands for."""
+    end = ending(quantity.name)
+    return quantity.kind or (UNITS[end][0] if end else NUMBER)
+
+
+def in_unit_of_name(quantity: Quantity, si: Any) -> Value | None:
+    """SI value in the unit of the name; None stays None, and so does what is no number."""
+    if si is None or (isinstance(si, float) and not isfinite(si)):
+        return None
+    end = ending(quantity.name)
+    if not end:
+        return si if isinstance(si, str | bool) else float(si)
+    kind, unit = UNITS[end]
+    if kind == "temperature":
+        return float(to_degC(si))
+    return float(si / float(FACTORS[SHOWN_AS.get(kind, kind)][unit]))
+
+
+def to_si(kind: str, value: float) -> float:
+    """SI value from one in the unit of names of this kind; a plain number as it is.
+
+    Examples
+    --------
+    >>> to_si("length", 4.55), to_si("temperature", 175.0), to_si("number", 2.0)
+    (0.00455, 448.15, 2.0)
+    """
+    if kind == "temperature":
+        return value + ZERO_CELSIUS
+    if kind not in UNIT_OF:
+        return value
+    # divided by the inverse where that is whole: 4.55 mm is 0.00455 m to the last bit
+    factor = FACTORS[SHOWN_AS.get(kind, kind)][UNIT_OF[kind]]
+    return value * factor.numerator / factor.denominator
+
+
+def to_unit(text: str, kind: str) -> float:
+    """Quantity written with any unit, in the unit of names of this kind.
+
+    Raises
+    ------
+    UnitError
+        It is no quantity of the kind.
+    KeyError
+        No name has the kind.
+    """
+    si = parse(text, SHOWN_AS.get(kind, kind))
+    if kind == "temperature":
+        return round(float(to_degC(si)), 9)
+    factor = FACTORS[SHOWN_AS.get(kind, kind)][UNIT_OF[kind]]
+    return round(si * factor.denominator / factor.numerator, 12)
+
+
+def socket_row(fitting: Fitting) -> catalogue.SocketRow | None:
+    """Line of the socket table a fitting was taken from; None for flange and sleeve."""
+    if fitting.kind in ("flange", "sleeve"):
+        return None
+    for row in table_rows("socket"):
+        found = catalogue.socket(row["size"], int(row["pressure_class"]))
+        same_bore = abs(found.bore - fitting.socket_bore) < 1e-6
+        if same_bore and found.pressure_class == fitting.pressure_class:
+            return found
+    return None
+
+
+def socket_wall_min(case: Case) -> float:
+    """Thinnest the socket wall may be; of a flange, the hub's [m]."""
+    row = socket_row(case.fitting)
+    return row.wall_min if row else case.fitting.socket_wall
+
+
+def socket_bore_max(case: Case) -> float | None:
+    """Largest bore of ASME B16.11 for the pipe's size; any class [m]."""
+    if not case.pipe.size or case.fitting.kind == "flange":
+        return None
+    size = catalogue.nominal_size(case.pipe.size)
+    bores = [row["bore_max_mm"] for row in table_rows("socket") if row["size"] == size]
+    return float(bores[0]) * 1e-3 if bores else None
+
+
+def rating_wall(case: Case) -> float | None:
+    """Wall of the pipe the fitting's class is rated as [m]."""
+    schedule = RATED_AS.get(case.fitting.pressure_class or 0)
+    row = socket_row(case.fitting)
+    return catalogue.pipe(row.size, schedule).wall if row and schedule else None
+
+
+def throat(leg_pipe: float, leg_socket: float) -> float:
+    """Height of the fillet's triangle over its face [m]; 0.707 x leg where both are equal.
+
+    Examples
+    --------
+    >>> round(throat(5.0, 5.0), 4), throat(4.0, 3.0)
+    (3.5355, 2.4)
+    """
+    return leg_pipe * leg_socket / hypot(leg_pipe, leg_socket)
+
+
+def legs_built(case: Case) -> tuple[float, float]:
+    """Legs along pipe and face that the deposit of all passes builds [m].
+
+    The asked ones where the metal is in place from the start. Metal that fills the
+    clearance or melts into the parts is not taken off.
+    """
+    if case.metal_in_place:
+        return case.leg_pipe, case.leg_socket
+    last = fillets(case)[-1]
+    return last.leg_pipe, last.leg_socket
+
+
+def metals(case: Case) -> tuple[Material, Material]:
+    """Pipe and fitting."""
+    return case.pipe.material, case.fitting.material
+
+
+def usual_limit(case: Case) -> tuple[float, str, str] | None:
+    """Interpass maximum customary for the stricter metal [K], its source and standing."""
+    known = {row.family for row in catalogue.limit_rows()}
+    held = [metal for metal in metals(case) if metal.family in known]
+    rows = [(catalogue.interpass_limit(m), m) for m in held]
+    return _strictest(rows)
+
+
+def strictest_limit(case: Case) -> tuple[float, str, str] | None:
+    """Lowest interpass maximum anyone gives for either metal [K], source, standing."""
+    rows = [
+        (row, m)
+        for m in metals(case)
+        for row in catalogue.limit_rows()
+        if row.family == m.family
+    ]
+    return _strictest(rows)
+
+
+def _strictest(rows: Iterable[tuple[Any, Material]]) -> tuple[float, str, str] | None:
+    found = min(rows, key=lambda pair: pair[0].maximum, default=None)
+    if found is None:
+        return None
+    row, metal = found
+    return row.maximum, f"{metal.name}: {row.source}", row.standing
+
+
+def preheat(case: Case, edition: int) -> tuple[float, str] | None:
+    """Preheat of ASME B31.3 for the more demanding metal [K], and its source."""
+    rows = [
+        catalogue.preheat_min(m, thickness(case), edition=edition) for m in metals(case)
+    ]
+    rows = [row for row in rows if row.edition == edition]
+    if not rows:
+        return None
+    row = max(rows, key=lambda one: one.minimum)
+    return row.minimum, f"{row.source}, {row.force}"
+
+
+def preheat_standing(case: Case) -> str:
+    """How far the preheat of the case can be trusted."""
+    found = [a.standing for a in case.assumptions if a.key == "limits.preheat_min"]
+    return found[0] if found else "given"
+
+
+def thickness(case: Case) -> float:
+    """Nominal thickness of the thicker part [m]."""
+    return max(case.pipe.wall, case.fitting.socket_wall)
+
+
+def part(found: tuple[Any, ...] | None, place: int) -> Any:
+    """One part of an answer; None where there is no answer."""
+    return None if found is None else found[place]
+
+
+def arc_energy(_: Case, p: Pass) -> float:
+    """U I / v [J/m]; nan where only the net power is known."""
+    return arc.arc_energy(p.current, p.voltage, p.travel)
+
+
+def heat_input(case: Case, p: Pass) -> float:
+    """K U I / v with the standard's k [J/m]; nan where only the net power is known."""
+    return arc.heat_input(p.current, p.voltage, p.travel, case.process)
+
+
+def deposit(case: Case, p: Pass) -> float | None:
+    """Section of metal the pass adds [m²]; None where the metal is in place."""
+    return None if case.metal_in_place else bead_areas(case)[p.number - 1]
+
+
+def deposition(case: Case, p: Pass) -> float | None:
+    """Filler laid down while the arc burns [kg/s]."""
+    area = deposit(case, p)
+    return None if area is None else area * p.travel * case.filler.density
+
+
+def filler_share(case: Case, p: Pass) -> float | None:
+    """Part of the net power that heats the filler from air to molten."""
+    area, metal = deposit(case, p), case.filler
+    if area is None:
+        return None
+    heat = enthalpy_at(metal, metal.liquidus) - enthalpy_at(metal, case.surroundings.air)
+    return area * p.travel * float(heat) / p.net_power
