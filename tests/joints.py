@@ -198,6 +198,15 @@ def advance(
     return kernels.Record(*(np.concatenate(columns) for columns in zip(*kept, strict=True)))
 
 
+def as_tube(state):
+    """State of a joint to be taken on by `advance`: one pass, no fan."""
+    stage = state.model.stages[-1]
+    return Tube(
+        stage.r, stage.z, state.body, state.model.films_wait, state.model.tables,
+        state.field, state.work, state.lost,
+    )  # fmt: skip
+
+
 def order(sizes, errors):
     """Exponent of a power law fitted through all points."""
     return float(np.polyfit(np.log(sizes), np.log(errors), 1)[0])

@@ -31,7 +31,7 @@ from scipy import special
 
 from thermo import exact, exact_sources, kernels, march
 from thermo.exact_sources import LongPipe
-from thermo.materials import material
+from thermo.materials import enthalpy_at, material, temperature_at
 from thermo.model import make_model
 
 K, CAPACITY = 15.0, 3.95e6  # W/m/K; J/m³/K: 7900 kg/m³ x 500 J/kg/K, austenitic steel
@@ -290,6 +290,27 @@ def test_heat_is_kept_whatever_the_field_and_the_step(n_theta, step):
     axis = steel.start + steel.step * np.arange(steel.enthalpy.shape[1])
     stored = np.interp(body.field.temperature, axis, steel.enthalpy[0])
     assert_allclose(body.field.enthalpy, stored, rtol=1e-12)
+
+
+@pytest.mark.parametrize("step", [0.1, 5.0, 60.0])
+@pytest.mark.parametrize("name", ["carbon steel", "316L"])
+def test_no_step_jumps_over_the_peak_or_the_melting(name, step):
+    """One insulated cell under power: its temperature is that of the heat put in.
+
+    Read from the enthalpy curve, at every step, however long: through the 735 degC peak
+    of EN 1993-1-2 and through solidus and liquidus.
+    """
+    metal = material(name)
+    body = tube([R_IN, R_OUT], [0.0, 1e-2], of_case([metal]), T=300.0)
+    volume = np.pi * (R_OUT**2 - R_IN**2) * 1e-2
+    power = (enthalpy_at(metal, 1900.0) - enthalpy_at(metal, 300.0)) * volume / 240.0
+    for _ in range(int(240.0 / step)):
+        advance(body, step, step, power=float(power))
+        heat = enthalpy_at(metal, 300.0) + power * body.time / volume
+        assert body.field.temperature[0, 0, 0] == pytest.approx(
+            float(temperature_at(metal, heat)), abs=1e-6
+        )
+    assert body.field.temperature[0, 0, 0] == pytest.approx(1900.0)
 
 
 @pytest.mark.parametrize("turn_rate", [0.0, 0.3, -7.0])

@@ -17,7 +17,7 @@ from thermo.case import read_case
 from thermo.drawing import KIND
 from thermo.joint import Box, Holding
 from thermo.materials import TABLE_TEMPERATURE
-from thermo.model import ZONE, make_model
+from thermo.model import make_model
 
 NAMES = [path.stem for path in CASES]
 
@@ -94,27 +94,30 @@ def test_zone_is_the_weld_and_5_mm_from_either_toe():
     f = stage.fillet
     pipe_toe = np.hypot(stage.r - 16.7e-3, stage.z + f.leg_pipe)
     socket_toe = np.hypot(stage.r - 16.7e-3 - f.leg_socket, stage.z)
-    near = np.minimum(pipe_toe, socket_toe) <= ZONE
+    near = np.minimum(pipe_toe, socket_toe) <= 5e-3
     weld = (stage.r > 16.7e-3) & (stage.z < 0)
     expected = (near | weld) & (stage.volume > 0)
     assert (chosen == expected).all()
     assert body.zone_volume[1].sum() == pytest.approx(stage.volume[expected].sum())
-    assert pytest.approx(5e-3) == ZONE
 
 
 def test_each_pass_heats_its_own_bead():
-    """Thirds from the root outward: the source moves out; its centre by hand.
+    """Thirds from the root outward: the centre of each third's volume, by hand.
 
-    Of a triangle of area A at the root and of one of 2 A, what lies between has its
-    centroid at (2 c2 - c1), c the centroids at a third of the legs.
+    Over a right triangle with its root at R and leg s along r the moments of
+    x = r - R are s/2, s²/6 and s³/12 of the other leg.
     """
+
+    def moments(s):
+        m0, m1, m2 = s * s / 2, s * s**2 / 6, s * s**3 / 12  # both legs alike
+        return 16.7e-3 * m0 + m1, 16.7e-3**2 * m0 + 2 * 16.7e-3 * m1 + m2
+
     model = make_model(reference(cell=0.3e-3))
-    legs = [5e-3 * np.sqrt(n / 3) for n in range(4)]
+    thirds = [moments(5e-3 * np.sqrt(n / 3)) for n in range(4)]
     for n, body in enumerate(model.bodies):
-        stage = model.stages[-1]
-        centre = (body.source[1] * stage.r).sum() / body.source[1].sum() - 16.7e-3
-        expected = ((n + 1) * legs[n + 1] - n * legs[n]) / 3
-        assert centre == pytest.approx(expected, abs=0.06e-3)
+        centre = (body.source[1] * model.stages[-1].r).sum()
+        volume, moment = np.subtract(thirds[n + 1], thirds[n])
+        assert centre == pytest.approx(moment / volume, abs=0.02e-3)
 
 
 def test_source_before_its_bead_is_on_the_metal_it_will_touch():

@@ -5,8 +5,8 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
+from .arrays import Body
 from .drawing import FILLER, FITTING, PIPE, Lines, Outline
-from .kernels import Body
 from .section import Stage
 
 Array = NDArray[np.float64]

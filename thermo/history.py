@@ -95,3 +95,4 @@ class History:
     steps: int
     solve_time: float  # s of wall clock in the solver
     ring: Array  # (n, n_theta) hottest of the zone at each angle [K]
+    axisymmetric_waits: tuple[float, ...] = ()  # s, for comparison; a ring run only

@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import kernels
+from .arrays import Arc, Body, Control, Field, Films, Probes, Record, Work
 from .body import PARTS
 from .drawing import SURFACES
 from .errors import RunError
 from .history import JointTemperature, Ledger
-from .kernels import Arc, Body, Control, Field, Films, Probes, Record, Work
 from .materials import TABLE_SIZE, TABLE_START, TABLE_STEP, enthalpy_at
 from .model import SPREAD, Model
 
@@ -26,7 +26,7 @@ RING_TOLERANCE = 10.0  # times the tolerance: the worst miss is in the pool, not
 EASE_ABOVE = 600.0  # K in the ring: the pool may be off by more than the joint
 UNCONTROLLED = 1e6  # K: while the arc travels its path sets the step, not the pool
 HOTTEST_POSSIBLE = TABLE_START + TABLE_STEP * (TABLE_SIZE - 1)  # K, end of the tables
-CHUNK = 512  # steps recorded per call of the solver
+CHUNK = 64  # steps per call of the solver; Ctrl-C waits for one call
 NO_ARC = Arc(0.0, 0.0, 0.0, 1.0)
 
 
@@ -160,7 +160,7 @@ def _phase(
     """One arc or one wait, in as many calls of the solver as its record needs."""
     model, end = state.model, state.time + duration
     state.work.slope[:] = 0.0
-    step, status = STEP_FIRST, kernels.FULL
+    step, status, fresh = STEP_FIRST, kernels.FULL, True
     while status == kernels.FULL:
         record = make_record(CHUNK, model.n_theta, state.probes.weight.shape[0])
         control = Control(
@@ -172,6 +172,7 @@ def _phase(
             stop_below,
             HOTTEST_POSSIBLE,
             EASE_ABOVE if model.n_theta > 1 else HOTTEST_POSSIBLE,
+            fresh,
         )
         clock = perf_counter()
         status, time, step, count, where, tries = kernels.march(
@@ -181,6 +182,7 @@ def _phase(
         state.seconds += perf_counter() - clock
         arc = arc._replace(angle=arc.angle + arc.turn_rate * (time - state.time))
         state.records.append(Record(*(a[:count] for a in record)))
+        fresh = False
         state.time, state.steps = time, state.steps + tries
     if status == kernels.FAILED:
         raise RunError(_why(state, where, arc))

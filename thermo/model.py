@@ -8,11 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import surfaces
+from .arrays import Body, Films, Tables
 from .beads import fillets
 from .body import make_body, source_shares
 from .drawing import SURFACES, Fillet, Lines, Outline
 from .joint import Box, Case, Fitting, Material
-from .kernels import Body, Films, Tables
 from .materials import TABLE_START, TABLE_STEP, TABLE_TEMPERATURE
 from .section import Stage, make_lines, make_stage, part_of_cells
 

@@ -21,6 +21,7 @@ LATE = 0.9  # of the last burn: where the end of a turn is looked at
 DISTANCES = (0.5e-3, 1e-3, 2e-3, 4e-3)  # m from the edge of the melt, for dwell
 FERRITIC = ("carbon steel", "low alloy")
 HAZ_DEGC = {"carbon steel": 730.0, "low alloy": 730.0}  # A1; others: 850
+T_85 = (773.15, 1073.15)  # K, 500 to 800 degC
 DWELL = (723.15, 1123.15)  # K, 450 to 850 degC
 BACKGROUND_MAX = (
     573.15  # K: on warmer metal an endless wall would never cool; the grid does
@@ -39,7 +40,8 @@ class NearArc:
     haz_limit: float  # K
     peak_at_bore: float  # K
     melts_through: bool
-    cooling_time_85: float | None  # s, ferritic steel only
+    cooling_time_85: float | None  # s, ferritic steel on metal below 300 degC only
+    cooling_time_85_grid: float | None  # s, ferritic steel only: slowest angle's hottest
     cooling_time_85_standard: float | None  # s, EN 1011-2 (from memory)
     dwell: tuple[tuple[float, float], ...]  # (m from the melt, s in 450..850 degC)
     dwell_of_hottest: float  # s the hottest point of any angle spends there, by the grid
@@ -77,10 +79,17 @@ def _of_pass(case: Case, p: Pass, result: PassResult, history: History) -> NearA
         haz_limit=haz_limit,
         peak_at_bore=bore,
         melts_through=pool.bigger_than_wall,
-        cooling_time_85=cooling.cooling_time_85(source) if family in FERRITIC else None,
+        cooling_time_85=(
+            cooling.cooling_time_85(source)
+            if family in FERRITIC and start < BACKGROUND_MAX
+            else None
+        ),
+        cooling_time_85_grid=(
+            _time_in(history, result, T_85) if family in FERRITIC else None
+        ),
         cooling_time_85_standard=_standard(case, p, start, family),
         dwell=tuple(dwell),
-        dwell_of_hottest=_dwell_of_hottest(result, history),
+        dwell_of_hottest=_time_in(history, result, DWELL),
         cautions=pool.cautions,
     )
 
@@ -139,13 +148,16 @@ def _background_late(p: Pass, result: PassResult, history: History) -> float:
     return float(history.ring[row].min())
 
 
-def _dwell_of_hottest(result: PassResult, history: History) -> float:
-    """Longest time any angle's hottest point is in the range, until the next arc [s]."""
+def _time_in(history: History, result: PassResult, limits: tuple[float, float]) -> float:
+    """Longest time any angle's hottest point is between two temperatures [s].
+
+    From this pass's arc on to the next one; heating counts, but is over in seconds.
+    """
     later = [p.arc_on for p in history.passes if p.arc_on > result.arc_on]
     end = min(later, default=float(history.time[-1]))
     here = (history.time > result.arc_on) & (history.time <= end)
     step = np.diff(history.time, prepend=0.0)[here]
-    inside = (history.ring[here] > DWELL[0]) & (history.ring[here] < DWELL[1])
+    inside = (history.ring[here] > limits[0]) & (history.ring[here] < limits[1])
     return float((inside * step[:, None]).sum(axis=0).max(initial=0.0))
 
 

@@ -5,7 +5,7 @@ from math import pi
 import numpy as np
 from numpy.typing import NDArray
 
-from .kernels import Probes
+from .arrays import Probes
 from .model import Model
 from .places import measuring_place
 from .section import Stage

@@ -9,8 +9,10 @@ from .checks import Check, checks, verdict
 from .history import History
 from .joint import Case
 from .layout import paragraph
+from .near import near_arc
 from .report_checks import check_lines, verdict_text
 from .report_heat import energy_lines, hand_check_lines, ledger_lines
+from .report_near import comparison_lines, near_lines
 from .report_passes import pass_lines
 from .units import SI, UnitSystem
 
@@ -36,9 +38,11 @@ def text(
     parts = [
         _opening(case, history, units),
         pass_lines(case, history, units),
+        comparison_lines(history),
         energy_lines(case, history, units),
         ledger_lines(history),
         hand_check_lines(case, history, units),
+        near_lines(near_arc(case, history), units),
         check_lines(checks(case, history), units),
         assumption_lines(case, units) if assumptions else [],
         _cautions(case, history, units),

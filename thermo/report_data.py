@@ -17,6 +17,7 @@ from .checks import Check, checks, verdict
 from .handcheck import by_hand, model_time_constant
 from .history import History, JointTemperature, PassResult, Trace
 from .joint import Case, Limits
+from .near import NearArc, near_arc
 from .practice import efficiency
 from .report_checks import verdict_text
 from .report_passes import planned_time, planned_wait, total_time
@@ -42,6 +43,8 @@ def results(case: Case, history: History, *, assumptions: bool = False) -> dict[
         "arc_energy_rule": "U I / v, the heat input of ASME IX QW-409.1(a)",
         "heat_input_rule": f"k U I / v, EN 1011-1, k = {k:g}",
         "passes": [_pass(done) for done in history.passes],
+        "axisymmetric_waits_s": [_round(w, 2) for w in history.axisymmetric_waits],
+        "near_arc": [_near(p) for p in near_arc(case, history)],
         "total_s": _round(total_time(history), 2),
         "total_with_shop_waits_s": _round(planned_time(history), 2),
         "probes": [_probe(trace, history) for trace in history.traces],
@@ -88,6 +91,28 @@ def _limit(limits: Limits) -> dict[str, Any]:
         "interpass_min_degC": _degC(limits.interpass_min),
         "preheat_min_degC": _degC(limits.preheat_min),
         "preheat_source": limits.preheat_min_source,
+    }
+
+
+def _near(p: NearArc) -> dict[str, Any]:
+    return {
+        "number": p.number,
+        "meets_degC": _degC(p.start),
+        "pool_width_mm": _round(1e3 * p.melted_width, 2),
+        "pool_depth_mm": _round(1e3 * p.melted_depth, 2),
+        "melts_through": p.melts_through,
+        "haz_from_middle_mm": _round(1e3 * p.haz_width, 2),
+        "haz_limit_degC": _degC(p.haz_limit),
+        "peak_at_bore_degC": None if p.melts_through else _degC(p.peak_at_bore),
+        "t85_grid_s": _round(p.cooling_time_85_grid, 2),
+        "t85_s": _round(p.cooling_time_85, 2),
+        "t85_EN1011_s": _round(p.cooling_time_85_standard, 2),
+        "dwell_450_850_degC_s": _round(p.dwell_of_hottest, 2),
+        "dwell_beside_melt": [
+            {"from_melt_mm": _round(1e3 * d, 2), "time_s": _round(t, 2)}
+            for d, t in p.dwell
+        ],
+        "beyond_its_limits": list(p.cautions),
     }
 
 

@@ -13,7 +13,7 @@ def near_lines(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
     """Pool, heat-affected zone, bore and cooling of each pass, with what limits them."""
     if not passes:
         return []
-    ferritic = any(p.cooling_time_85 is not None for p in passes)
+    ferritic = any(p.cooling_time_85_grid is not None for p in passes)
     length, degrees = units.length_unit, units.temperature_unit
     heads = [
         "pass",
@@ -24,7 +24,9 @@ def near_lines(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
         f"peak at the\nbore, {degrees}",
     ]
     heads += (
-        ["t8/5\ns", "t8/5 by\nEN 1011-2, s"] if ferritic else [f"{_range(units)},\ns"]
+        ["t8/5 by\ngrid, s", "t8/5,\ns", "t8/5 by\nEN 1011-2, s"]
+        if ferritic
+        else [f"{_range(units)},\ns"]
     )
     rows = [_row(p, units, ferritic=ferritic) for p in passes]
     return [
@@ -46,7 +48,8 @@ def _row(p: NearArc, units: UnitSystem, *, ferritic: bool) -> list[str]:
         else f"{units.value('temperature', p.peak_at_bore):.0f}",
     ]
     if ferritic:
-        return [*cells, _seconds(p.cooling_time_85), _seconds(p.cooling_time_85_standard)]
+        times = (p.cooling_time_85_grid, p.cooling_time_85, p.cooling_time_85_standard)
+        return [*cells, *map(_seconds, times)]
     return [*cells, _seconds(p.dwell_of_hottest)]
 
 
@@ -86,8 +89,9 @@ def _notes(
         notes.append("The bore will tint without purge gas.")
     if ferritic:
         notes.append(
-            "EN 1011-2 Annex D for a fillet, ferritic steel only, constants from memory; "
-            "no value where the metal is above 500 degC."
+            "t8/5 by grid: slowest angle, in this piece with its heat; the others are for "
+            "an endless wall: Rosenthal, where the metal met is below 300 degC, and EN "
+            "1011-2 Annex D for a fillet (ferritic steel, constants from memory)."
         )
     else:
         notes.append(
@@ -114,17 +118,16 @@ def _at_distances(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
     return told
 
 
-def comparison_lines(history: History, other: History) -> list[str]:
-    """Tell waits of the other model that differ by more than a twentieth."""
+def comparison_lines(history: History) -> list[str]:
+    """Tell waits of the axisymmetric model that differ by more than a twentieth."""
     told = []
-    for mine, theirs in zip(history.passes, other.passes, strict=False):
-        apart = abs(mine.wait - theirs.wait)
-        if mine.wait_is_auto and apart > WORTH_SAYING * max(mine.wait, 1.0):
-            told.append(f"pass {mine.number} {theirs.wait:.0f} s, not {mine.wait:.0f} s")
+    for done, quick in zip(history.passes, history.axisymmetric_waits, strict=False):
+        apart = abs(done.wait - quick)
+        if done.wait_is_auto and apart > WORTH_SAYING * max(done.wait, 1.0):
+            told.append(f"pass {done.number} {quick:.0f} s instead of {done.wait:.0f} s")
     if not told:
         return []
     return paragraph(
-        f"The {other.model} model gives other waits: {'; '.join(told)}. The ring has the "
-        "hottest point; averaging the arc round the ring hides it and keeps the mean too "
-        "hot."
+        f"The axisymmetric model gives other waits: {'; '.join(told)}. It averages the arc "
+        "round the ring, which hides the hottest point and keeps the mean too hot."
     )

@@ -1,7 +1,7 @@
 """Is the joint right? Every verdict with its rule, before a heat run and after it."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from math import isinf
+from math import ceil, isinf
 from pathlib import Path
 
 from . import checks as after
@@ -227,4 +227,6 @@ def _cooled(run: Run, rule: str, T: float, source: str, standing: str) -> Iterat
 def _spelled(found: CooledTo) -> str:
     if isinf(found.time):
         return "never"
-    return spelled(found.time) if found.is_followed else f"about {spelled(found.time)}"
+    if found.is_followed:
+        return spelled(found.time)
+    return f"about {spelled(60 * ceil(found.time / 60))}"

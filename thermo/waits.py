@@ -1,6 +1,7 @@
 """Plan the waits: run each pass, cool until the limit holds, and go on."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
@@ -138,7 +139,19 @@ def make_history(state: march.State, results: list[PassResult], why: str) -> His
         steps=state.steps,
         solve_time=state.seconds,
         ring=ring,
+        axisymmetric_waits=_axisymmetric_waits(model.case),
     )
+
+
+def _axisymmetric_waits(case: Case) -> tuple[float, ...]:
+    """Waits of the quick model beside those of the ring [s]; it costs next to nothing."""
+    if case.model.ring == 1:
+        return ()
+    quick = replace(case.model, ring=1, end_after=0.0)
+    try:
+        return tuple(p.wait for p in plan(replace(case, model=quick)).passes)
+    except RunError:
+        return ()
 
 
 def lumped_check(model: Model) -> Lumped:
