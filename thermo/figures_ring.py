@@ -5,6 +5,8 @@ and its heat to spread; below, how far apart the joint is at each arc on. Drawn 
 matplotlib's object interface; the same run gives the same bytes.
 """
 
+from typing import Any
+
 import numpy as np
 from matplotlib import rc_context
 from matplotlib.axes import Axes
@@ -12,7 +14,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from .arc import stretches
-from .figures import STYLE, spread
+from .figures import STYLE, Span, spread
 from .history import Array, History, PassResult
 from .joint import Case
 from .report_passes import planned_wait
@@ -95,7 +97,7 @@ def _draw_map(
     _write_spans(axes, history)
     axes.set_yticks([0, 90, 180, 270, 360])
     axes.set_ylabel("Angle round the pipe, deg")
-    axes.set_xlabel("Time since the first arc on, s")
+    axes.set_xlabel("Time since the first arc on, s", loc="left")
     axes.legend(
         loc="upper right", bbox_to_anchor=(1.0, -0.07), ncols=2, fontsize=9,
         facecolor="#404040", labelcolor="white", edgecolor="none", framealpha=1.0,
@@ -132,42 +134,36 @@ def _draw_starts(axes: Axes, case: Case, history: History) -> None:
 
 
 def _write_spans(axes: Axes, history: History) -> None:
-    """Name passes and waits above the map, as many as there is room for."""
-    spans = [((d.arc_on, d.arc_off), f"pass {d.number}", 1.11) for d in history.passes]
+    """Name passes and waits above the map, each over a bar as long as it lasts."""
+    done, end = history.passes, shown_until(history)
+    passes = [(d.arc_on, d.arc_off, f"pass {d.number}") for d in done]
     waits = [
-        ((d.arc_on - d.wait, d.arc_on), f"wait {planned_wait(d):.0f} s", 1.03)
-        for d in history.passes
+        (d.arc_on - d.wait, d.arc_on, f"wait {planned_wait(d):.0f} s")
+        for d in done
         if d.wait > 0
     ]
-    end = shown_until(history)
-    for row in (spans, waits):
-        for (begin, until), _, y in row:
-            colour = "black" if row is spans else "#999999"
-            axes.plot(
-                [begin, until], [y - 0.01] * 2, color=colour, lw=2, clip_on=False,
-                transform=axes.get_xaxis_transform(), solid_capstyle="butt",
-            )  # fmt: skip
-        _write_row(axes, row, end)
+    _write_row(axes, passes, 1.11, "black", end)
+    _write_row(axes, waits, 1.03, "#999999", end)
 
 
-def _write_row(
-    axes: Axes, row: list[tuple[tuple[float, float], str, float]], end: float
-) -> None:
-    """Write the labels of one row; only the numbers where whole words do not fit."""
-    if not row:
-        return
-    room = max(len(words) for _, words, _ in row) * LETTER * end
-    is_roomy = len(row) * room < end
-    if not is_roomy:
-        row = [(span, words.split()[1], y) for span, words, y in row]
-        room = max(len(words) for _, words, _ in row) * LETTER * end
-    centres = [(begin + until) / 2 for (begin, until), _, _ in row]
-    places = spread(centres, room)
-    for x, (_, words, y) in zip(places, row, strict=True):
-        axes.text(
-            x, y, words, ha="center", va="bottom", fontsize=9,
-            transform=axes.get_xaxis_transform(),
-        )  # fmt: skip
+def _write_row(axes: Axes, spans: list[Span], y: float, colour: str, end: float) -> None:
+    """Draw the bars of one row; their labels lose a word where there is no room."""
+    above = axes.get_xaxis_transform()
+    for begin, until, _ in spans:
+        bar: Any = {"color": colour, "lw": 2, "solid_capstyle": "butt", "clip_on": False}
+        axes.plot([begin, until], [y - 0.01] * 2, transform=above, **bar)
+    labels = [words for _, _, words in spans]
+    if len(spans) * _room(labels, end) > end:
+        labels = [words.split()[1] for words in labels]
+    centres = [(begin + until) / 2 for begin, until, _ in spans]
+    places = spread(centres, _room(labels, end))
+    for x, words in zip(places, labels, strict=True):
+        axes.text(x, y, words, ha="center", va="bottom", fontsize=9, transform=above)
+
+
+def _room(labels: list[str], end: float) -> float:
+    """Time that the longest label covers [s]."""
+    return max((len(words) for words in labels), default=0) * LETTER * end
 
 
 def _draw_spots(
@@ -184,7 +180,7 @@ def _draw_spots(
     axes.hlines(height, spots["coldest"], spots["hottest"], color="#b0b0b0", lw=3)
     for name, (marker, size, colour) in MARKS.items():
         axes.plot(
-            spots[name], height, marker, color=colour, ms=7, mew=1.8 if marker == "|" else 1,
+            spots[name], height, marker, color=colour, ms=size, mew=1.8 if marker == "|" else 1,
             label=name.replace("start_point", "where this pass starts"), clip_on=False,
         )  # fmt: skip
     axes.axvline(

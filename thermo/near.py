@@ -49,7 +49,12 @@ class NearArc:
 
 
 def near_arc(case: Case, history: History) -> tuple[NearArc, ...]:
-    """Near field of every pass that was run, in the wall of the pipe."""
+    """Near field of every pass that was run, in the wall of the pipe.
+
+    Empty for the axisymmetric model: it has no place that the arc comes to.
+    """
+    if history.model == "axisymmetric":
+        return ()
     return tuple(
         _of_pass(case, p, result, history)
         for p, result in zip(case.passes, history.passes, strict=False)
@@ -140,8 +145,6 @@ def _background_late(p: Pass, result: PassResult, history: History) -> float:
 
     Where the ring is coolest: the arc's own glow is in the moving-source solution.
     """
-    if history.ring.shape[1] == 1:
-        return result.at_arc_on.start_point
     burn = arc.stretches(p)[-1]
     time = result.arc_off - (1 - LATE) * (burn.arc_off - burn.arc_on)
     row = int(np.argmin(np.abs(history.time - time)))

@@ -17,10 +17,10 @@ def near_lines(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
     length, degrees = units.length_unit, units.temperature_unit
     heads = [
         "pass",
-        f"metal the arc\nmeets, {degrees}",
+        f"arc meets\nmetal at, {degrees}",
         f"pool wide,\n{length}",
         f"pool deep,\n{length}",
-        f"HAZ from middle\nof weld, {length}",
+        f"HAZ, from\nmiddle, {length}",
         f"peak at the\nbore, {degrees}",
     ]
     heads += (
