@@ -34,7 +34,7 @@ def test_colours_are_the_ring_of_the_history(small_ring):
     assert high == pytest.approx(800.0) == pytest.approx(CLIP - 273.15)
     assert low == pytest.approx(history.ring.min() - 273.15)
     times, angles, ring = unrolled(history)
-    assert image.get_array() == pytest.approx(ring - 273.15)
+    assert np.asarray(image.get_array()) == pytest.approx(ring - 273.15)
     row = int(np.argmin(np.abs(times - history.passes[0].arc_off / 2)))
     assert angles[ring[:, row].argmax()] == pytest.approx(np.pi, abs=0.6)
 

@@ -23,16 +23,16 @@ def material_figure(metal: Material, units: UnitSystem = SI) -> Figure:
     The heat of melting is left out of the picture's scale: the grey band marks where it
     is taken up.
     """
-    inside = (TABLE_TEMPERATURE > COLDEST) & (TABLE_TEMPERATURE < metal.liquidus + BEYOND)
-    T = TABLE_TEMPERATURE[inside]
-    shown = units.value("temperature", T)
-    melting = (T >= metal.solidus) & (T < metal.liquidus)
-    heat = specific_heat_at(metal, T)
+    every = TABLE_TEMPERATURE
+    kelvin = every[(every > COLDEST) & (every < metal.liquidus + BEYOND)]
+    shown = units.value("temperature", kelvin)
+    melting = (kelvin >= metal.solidus) & (kelvin < metal.liquidus)
+    heat = specific_heat_at(metal, kelvin)
     with rc_context(STYLE):
         figure = Figure(figsize=SIZE, layout="constrained")
         FigureCanvasAgg(figure)
         above, below = figure.subplots(2, 1, sharex=True)
-        above.plot(shown, conductivity_at(metal, T), color=HOT, lw=1.6)
+        above.plot(shown, conductivity_at(metal, kelvin), color=HOT, lw=1.6)
         below.plot(shown, heat, color=MEAN, lw=1.6, ls=(0, (5, 2)))
         below.set_ylim(0.0, 1.1 * float(heat[~melting].max()))
         for axes in (above, below):

@@ -16,11 +16,9 @@ JOINT: tuple[Quantity, ...] = (
     Quantity("pipe_wall_mm", "nominal wall of the pipe", lambda c: c.pipe.wall),
     Quantity("fitting_kind", "coupling, elbow, ...", lambda c: c.fitting.kind, TEXT),
     Quantity("fitting_class", "pressure class", lambda c: c.fitting.pressure_class),
-    Quantity("rating_wall_mm", "wall of the pipe the class is rated as", v.rating_wall),
+    Quantity("rating_wall_mm", "pipe wall the class is rated as", v.rating_wall),
     Quantity("socket_bore_mm", "diameter", lambda c: c.fitting.socket_bore),
-    Quantity(
-        "socket_bore_max_mm", "largest of B16.11 for the pipe's size", v.socket_bore_max
-    ),
+    Quantity("socket_bore_max_mm", "largest of B16.11 for the size", v.socket_bore_max),
     Quantity(
         "socket_wall_mm", "average; a flange's hub", lambda c: c.fitting.socket_wall
     ),

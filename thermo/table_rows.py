@@ -79,7 +79,7 @@ def _materials() -> list[Row]:
     for name in material_names():
         metal = material(name)
         at = ZERO_CELSIUS + 20.0
-        told = dict.fromkeys(source for _, source, _ in sources(name))
+        told = (f"{quantity}: {source}" for quantity, source, _ in sources(name))
         standings = dict.fromkeys(standing for *_, standing in sources(name))
         found.append(
             {
@@ -154,8 +154,8 @@ def _quantities() -> list[Row]:
             "name": quantity.name,
             "what": quantity.words,
             "kind": kind_of(quantity),
-            "of": "each pass" if quantity.name in OF_PASSES else "the joint",
-            "needs": "a heat run" if quantity.name in OF_RUNS else "",
+            "of": "pass" if quantity.name in OF_PASSES else "joint",
+            "needs": "heat run" if quantity.name in OF_RUNS else "",
         }
         for quantity in (*JOINT, *PASS, *RUN, *RUN_PASS)
     ]

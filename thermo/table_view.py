@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Callable, Sequence
 from string import ascii_lowercase
+from textwrap import wrap
 
 from .catalogue import nominal_size
 from .errors import CatalogueError
@@ -16,6 +17,7 @@ from .tables import unknown
 
 SCHEMA = 1
 WIDEST = 100
+NARROW = 10  # letters of a heading's line
 NOISE = re.compile(r"(?i)^(nps|class|sch\.?|schedule)$")
 LEGEND = ("source", "standing")
 METALS = ("materials", "curves")
@@ -120,7 +122,7 @@ def table_text(table: str, words: Sequence[str] = ()) -> str:
     """Rows as text: columns where they fit, else one paragraph a row; sources below."""
     rows = find_rows(table, words)
     marks = _marks(rows)
-    shown = [key for key in rows[0] if key not in LEGEND]
+    shown = [k for k in rows[0] if k not in LEGEND and any(row[k] for row in rows)]
     heads = [heading(key) for key in shown] + (["source"] if marks else [])
     cells = [[row[key] or "-" for key in shown] + _mark(row, marks) for row in rows]
     numeric = {n for n, key in enumerate(shown) if _is_number([row[key] for row in rows])}
@@ -136,19 +138,22 @@ def table_text(table: str, words: Sequence[str] = ()) -> str:
 
 
 def heading(key: str) -> str:
-    r"""Heading of a column: its words, and its unit in a line of its own.
+    r"""Heading of a column: its words in narrow lines, its unit in one of its own.
 
     Examples
     --------
     >>> heading("outside_diameter_mm"), heading("conductivity_20degC_W_per_m_K")
-    ('outside diameter\nmm', 'conductivity 20degC\nW/m/K')
+    ('outside\ndiameter\nmm', 'conduc-\ntivity\n20degC\nW/m/K')
     """
     unit = UNIT.search(key)
-    words = key[: unit.start()] if unit else key
-    if not unit:
-        return words.replace("_", " ")
-    shown = unit[1].replace("_per_", "/").replace("_", "/").replace("percent", "%")
-    return f"{words.replace('_', ' ')}\n{shown.replace('m3', 'm^3')}"
+    words = (key[: unit.start()] if unit else key).replace("_", " ")
+    words = words.removeprefix("pressure ")  # of the class; columns are narrow
+    words = words.replace("conductivity", "conduc- tivity")
+    lines = wrap(words, NARROW, break_long_words=False)
+    if unit:
+        shown = unit[1].replace("_per_", "/").replace("_", "/").replace("percent", "%")
+        lines.append(shown.replace("m3", "m^3"))
+    return "\n".join(lines)
 
 
 def _marks(rows: Sequence[Row]) -> dict[tuple[str, str], str]:
@@ -175,7 +180,7 @@ def _paragraphs(
             before = row[first]
         name, *others = rest
         words = "; ".join(
-            f"{heading(key).replace(chr(10), ', ')} {row[key]}"
+            f"{heading(key).replace(chr(10), ' ')} {row[key]}"
             for key in others
             if row[key]
         )
