@@ -11,6 +11,7 @@ from pathlib import Path
 
 from . import report
 from .figures import picture, temperature_figure
+from .figures_ring import draw_ring
 from .history import History
 from .joint import Case
 from .report_data import csv_text, json_text
@@ -25,7 +26,7 @@ def plan_files(
     *,
     assumptions: bool = False,
 ) -> dict[Path, bytes]:
-    """Report, data, histories and figure of a plan: bytes by path, nothing written."""
+    """Report, data, histories and figures of a plan: bytes by path, nothing written."""
     stem = Path(case.file).stem or "case"
     contents = _contents(case, history, units, assumptions=assumptions)
     return {folder / f"{stem}.{ending}": content for ending, content in contents}
@@ -39,9 +40,12 @@ def _contents(
     yield "report.txt", words.encode()
     yield "json", json_text(case, history, assumptions=assumptions).encode()
     yield "history.csv", csv_text(history).encode()
-    figure = temperature_figure(case, history, units)
-    for kind in ("svg", "png"):
-        yield f"temperature.{kind}", picture(figure, kind)
+    figures = {"temperature": temperature_figure(case, history, units)}
+    if history.model == "ring" and history.passes:
+        figures["ring"] = draw_ring(case, history, units)
+    for name, figure in figures.items():
+        for kind in ("svg", "png"):
+            yield f"{name}.{kind}", picture(figure, kind)
 
 
 def replace_file(path: Path, content: bytes) -> None:

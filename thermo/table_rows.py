@@ -13,7 +13,7 @@ from .materials import (
 from .metal_data import sources
 from .rule_names import JOINT, OF_PASSES, OF_RUNS, PASS, RUN, RUN_PASS
 from .rule_sets import shipped_sets
-from .rule_values import kind_of, throat
+from .rule_values import ending, kind_of, throat
 from .tables import ZERO_CELSIUS, table_rows
 from .units import to_degC
 
@@ -153,7 +153,7 @@ def _quantities() -> list[Row]:
         {
             "name": quantity.name,
             "what": quantity.words,
-            "kind": kind_of(quantity),
+            "kind": "" if ending(quantity.name) else kind_of(quantity),
             "of": "pass" if quantity.name in OF_PASSES else "joint",
             "needs": "heat run" if quantity.name in OF_RUNS else "",
         }

@@ -123,7 +123,8 @@ def table_text(table: str, words: Sequence[str] = ()) -> str:
     rows = find_rows(table, words)
     marks = _marks(rows)
     shown = [k for k in rows[0] if k not in LEGEND and any(row[k] for row in rows)]
-    heads = [heading(key) for key in shown] + (["source"] if marks else [])
+    is_marked = len(marks) > 1
+    heads = [heading(key) for key in shown] + (["source"] if is_marked else [])
     cells = [[row[key] or "-" for key in shown] + _mark(row, marks) for row in rows]
     numeric = {n for n, key in enumerate(shown) if _is_number([row[key] for row in rows])}
     lines = columns(heads, cells, left=[n for n in range(len(heads)) if n not in numeric])
@@ -132,7 +133,7 @@ def table_text(table: str, words: Sequence[str] = ()) -> str:
     legend = [
         line
         for (source, standing), mark in marks.items()
-        for line in paragraph(f"{source} [{standing}]", f"{mark}  ")
+        for line in paragraph(f"{source} [{standing}]", f"{mark or 'Source:'}  ", "   ")
     ]
     return "\n".join([*lines, "", *legend]).rstrip() + "\n"
 
@@ -157,14 +158,18 @@ def heading(key: str) -> str:
 
 
 def _marks(rows: Sequence[Row]) -> dict[tuple[str, str], str]:
-    """Letters for the sources of the rows."""
-    told = [tuple(row[key] for key in LEGEND) for row in rows if "source" in row]
+    """Letters for the sources of the rows; none where all have the same."""
+    told = dict.fromkeys((r["source"], r["standing"]) for r in rows if "source" in r)
     letters = (a + b for a in ("", *ascii_lowercase) for b in ascii_lowercase)
-    return {(source, standing): next(letters) for source, standing in dict.fromkeys(told)}
+    if len(told) == 1:
+        return dict.fromkeys(told, "")
+    return {pair: next(letters) for pair in told}
 
 
 def _mark(row: Row, marks: dict[tuple[str, str], str]) -> list[str]:
-    return [marks[row["source"], row["standing"]]] if "source" in row else []
+    """Letter of a row's source, if it has one."""
+    mark = marks.get((row.get("source", ""), row.get("standing", "")), "")
+    return [mark] if mark else []
 
 
 def _paragraphs(
