@@ -184,8 +184,9 @@ def advance(
             2048, tube.field.built.size, follow.weight.shape[0]
         )
         control = kernels.Control(
-            tolerance, step, step_max or step, tube.time, end, 0.0, 1e6, 1e6
-        )
+            tolerance, step, step_max or step, tube.time, end, 0.0, 1e6, 1e6,
+            fresh=not kept,
+        )  # fmt: skip
         arc = kernels.Arc(
             power, angle + turn_rate * (tube.time - end + duration), turn_rate, spread
         )

@@ -78,10 +78,19 @@ def test_cooling_time_is_for_ferritic_steel_only():
     for name in (STAINLESS, DUPLEX):
         for near in near_arc(*run(name)):
             assert near.cooling_time_85 is None
+            assert near.cooling_time_85_grid is None
             assert near.cooling_time_85_standard is None
     for near in near_arc(*run(STEEL)):
-        assert isfinite(near.cooling_time_85)
+        assert near.cooling_time_85_grid > 0
         assert near.cooling_time_85_standard > 0
+
+
+def test_endless_wall_is_not_asked_where_it_is_warm():
+    """Rosenthal's wall cools to its start; above 300 degC the grid alone is told."""
+    first, *later = near_arc(*run(STEEL))
+    assert isfinite(first.cooling_time_85)
+    assert first.start < 573.15 < min(near.start for near in later)
+    assert all(near.cooling_time_85 is None for near in later)
 
 
 def test_first_run_on_cold_steel_is_within_a_factor_of_the_standard():

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from . import __version__
-from .console import Talk, show, talking
+from .console import Talk, show, talking, typed
 from .errors import ExitStatus, RunError, ThermoError
 
 if TYPE_CHECKING:
@@ -218,6 +218,162 @@ def _save(
         replace_file(path, content)
         talk.written += 1
         talk.say(f"Wrote {path}")
+
+
+@app.command(
+    epilog=f"Example: {NAME} check cases/sampling-stub.toml", context_settings=COMMAND
+)
+def check(
+    case_file: CaseFile,
+    rules: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--rules",
+            metavar="SET",
+            help="Rule set to judge by, 'all', or a file of your own (.toml); may be "
+            "given more than once. Left out: what the case says, else process piping.",
+            show_default=False,
+        ),
+    ] = None,
+    as_json: AsJson = False,
+    units: UnitsOption = Units.SI,
+    quiet: Quiet = False,
+    debug: Debug = False,  # noqa: ARG001 - read by main
+) -> None:
+    """Check legs, passes, currents and limits against the rules; no heat is computed."""
+    with talking(quiet=quiet, verbose=False):
+        from . import check_report
+        from .case import read_case
+        from .units import UNIT_SYSTEMS
+
+        case, chosen = read_case(case_file), tuple(rules or ())
+        if as_json:
+            show(check_report.check_json(case, chosen))
+        else:
+            show(check_report.check_text(case, chosen, UNIT_SYSTEMS[units.value]))
+        failed = check_report.has_failed(case, chosen)
+    raise typer.Exit(ExitStatus.LIMIT if failed else ExitStatus.OK)
+
+
+@app.command(epilog=f"Example: {NAME} tables pipe NPS 3/4", context_settings=COMMAND)
+def tables(
+    table: Annotated[
+        str, typer.Argument(help="Which; 'list' names them all.", show_default=False)
+    ],
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="FILTER",
+            help="Only rows with this size, metal or word.",
+            show_default=False,
+        ),
+    ] = None,
+    as_json: AsJson = False,
+    as_csv: Annotated[bool, typer.Option("--csv", help="Print CSV instead.")] = False,
+    figure: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE",
+            help="Also draw the curves of one metal into this .svg or .png file.",
+            show_default=False,
+        ),
+    ] = None,
+    units: UnitsOption = Units.SI,
+    quiet: Quiet = False,
+    debug: Debug = False,  # noqa: ARG001 - read by main
+) -> None:
+    """Show pipe, sockets, materials, wires, limits, rules and more, with their sources."""
+    if as_json and as_csv:
+        words_ = "--json and --csv exclude one another; give one of the two"
+        raise typer.BadParameter(words_)
+    with talking(quiet=quiet, verbose=False) as talk:
+        from . import table_view
+
+        write = table_view.table_csv if as_csv else table_view.table_text
+        write = table_view.table_json if as_json else write
+        text = write(table, words or ())
+        if figure is not None:
+            _draw(figure, table, words or [], units, talk)
+        show(text)
+
+
+def _draw(file: Path, table: str, words: list[str], units: Units, talk: Talk) -> None:
+    """Draw the one metal a filter leaves."""
+    from .saving import replace_file
+    from .table_view import metal_of
+
+    metal, kind = metal_of(table, words), file.suffix.removeprefix(".").lower()
+    if kind not in ("svg", "png"):
+        words_ = f"--figure {file}: the name must end in .svg or .png"
+        raise typer.BadParameter(words_)
+    from .figures import picture
+    from .figures_material import material_figure
+    from .units import UNIT_SYSTEMS
+
+    drawn = material_figure(metal, UNIT_SYSTEMS[units.value])
+    replace_file(file, picture(drawn, kind))
+    talk.say(f"Wrote {file}")
+
+
+@app.command(
+    epilog=f'Example: {NAME} new --size "NPS 3/4" --material 316L',
+    context_settings=COMMAND,
+)
+def new(
+    file: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="FILE",
+            help="The case file to write; left out: stdout.",
+            show_default=False,
+        ),
+    ] = None,
+    size: Annotated[str, typer.Option(help="Pipe size, like NPS 3/4 or DN 20.")] = "",
+    material: Annotated[str, typer.Option(help="Metal of the pipe, like 316L.")] = "",
+    schedule: Annotated[str, typer.Option(help="Usual: 80S or 80.")] = "",
+    kind: Annotated[str, typer.Option(help="Kind of fitting. Usual: coupling.")] = "",
+    pressure_class: Annotated[
+        str, typer.Option("--class", help="Usual: 3000, of a flange 150.")
+    ] = "",
+    fitting_material: Annotated[str, typer.Option(help="Usual: as the pipe.")] = "",
+    filler: Annotated[str, typer.Option(help="Usual: what matches the metals.")] = "",
+    passes: Annotated[str, typer.Option(help="How many. Usual: 2.")] = "",
+    amps: Annotated[str, typer.Option(help="Current. Usual: by the wall.")] = "",
+    travel: Annotated[str, typer.Option(help="Speed. Usual: 60 mm/min.")] = "",
+    interpass: Annotated[str, typer.Option(help="Maximum. Usual: by material.")] = "",
+    title: Annotated[str, typer.Option(help="Title of the case.")] = "",
+    force: Annotated[
+        bool, typer.Option("--force", help="Replace a file there is.")
+    ] = False,
+    quiet: Quiet = False,
+    debug: Debug = False,  # noqa: ARG001 - read by main
+) -> None:
+    """Write a commented case to start from: by options, or by asking on a terminal."""
+    given = {
+        "size": size, "material": material, "schedule": schedule, "kind": kind,
+        "class": pressure_class, "fitting_material": fitting_material, "filler": filler,
+        "passes": passes, "amps": amps, "travel": travel, "interpass": interpass,
+        "title": title,
+    }  # fmt: skip
+    if file is not None and file.exists() and not force:
+        words = f"{file} is there already; give another name, or --force to replace it"
+        raise typer.BadParameter(words)
+    with talking(quiet=quiet, verbose=False) as talk:
+        talk.doing = "asking"
+        from .new_answers import REQUIRED, answers_from, ask
+        from .new_case import new_case_text
+
+        is_enough = all(given[name] for name in REQUIRED)
+        is_asking = sys.stdin.isatty() and not is_enough
+        answers = ask(given, typed, talk.say) if is_asking else answers_from(given)
+        text = new_case_text(answers)
+        if file is None:
+            show(text)
+        else:
+            from .saving import replace_file
+
+            replace_file(file, text.encode())
+            talk.say(f"Wrote {file}")
 
 
 def main(argv: Sequence[str] | None = None) -> int:

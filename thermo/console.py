@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from time import monotonic
 
-from .errors import ExitStatus
+from .errors import CatalogueError, ExitStatus
 
 SLOW = 1.0  # s before progress is shown
 
@@ -77,3 +77,20 @@ def show(text: str) -> None:
     except BrokenPipeError:
         # Python flushes stdout once more at exit, which must not fail again.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def typed(prompt: str) -> str:
+    """Ask on the terminal and return the line typed; the question is on stderr.
+
+    Raises
+    ------
+    CatalogueError
+        The input ended.
+    """
+    tell(prompt)
+    line = sys.stdin.readline()
+    if not line:
+        tell("\n")
+        msg = "the input ended before all was answered; nothing was written"
+        raise CatalogueError(msg)
+    return line.rstrip("\n")

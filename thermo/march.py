@@ -225,7 +225,7 @@ def joint_temperature(state: State, angle: float) -> JointTemperature:
     mean, coldest = kernels.zone_temperatures(
         state.body, state.field.temperature, state.field.built, ring
     )
-    m = int(angle / (2 * pi) * ring.size) % ring.size
+    m = int(np.floor(angle / (2 * pi) * ring.size)) % ring.size
     return JointTemperature(
         float(ring.max()), float(coldest), float(mean), float(ring[m])
     )

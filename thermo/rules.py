@@ -1,6 +1,6 @@
 """Is the joint right? Every verdict with its rule, before a heat run and after it."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from math import ceil, isinf
 from pathlib import Path
 
@@ -10,7 +10,7 @@ from .errors import CaseError, CatalogueError, Mistake
 from .history import History
 from .joint import Case
 from .layout import spelled
-from .rule_expressions import NUMBER, TEXT, TRUTH, NoValue, value_of
+from .rule_expressions import NUMBER, TEXT, TRUTH, NoValue, Value, value_of
 from .rule_file import PLACEHOLDER, Rule, RuleSet
 from .rule_names import OF_PASSES, OF_RUNS, Values
 from .rule_run import CooledTo, Run, cooled_to, touches
@@ -122,12 +122,12 @@ def judged(case: Case, rules: Sequence[Rule], run: Run | None = None) -> Iterato
     for rule in rules:
         if run is None and rule.names & OF_RUNS:
             continue
+        asked = [("", whole)]
         if rule.names & OF_PASSES:
             many = len(passes) > 1
-            for number, values in passes:
-                yield from _judge(rule, values, f", pass {number}" if many else "")
-        else:
-            yield from _judge(rule, whole)
+            asked = [(f", pass {n}" if many else "", values) for n, values in passes]
+        found = (judge(rule, values, where) for where, values in asked)
+        yield from (check for check in found if check)
 
 
 def unjudged(case: Case, rules: Sequence[str] = ()) -> list[Rule]:
@@ -144,18 +144,20 @@ def unjudged(case: Case, rules: Sequence[str] = ()) -> list[Rule]:
     return found
 
 
-def _judge(rule: Rule, values: Values, where: str = "") -> Iterator[Check]:
-    """One verdict; none where the rule does not apply."""
+def judge(
+    rule: Rule, values: Mapping[str, Value | None], where: str = ""
+) -> Check | None:
+    """One verdict, from the values of the names a rule needs; None where it is silent."""
     try:
         if rule.when and not value_of(rule.when, values):
-            return
+            return None
         value = value_of(rule.value, values)
         required = value_of(rule.required, values) if rule.required else None
     except NoValue:
-        return
+        return None
     verdict = _verdict(rule, value, required)
     kind, shown, wanted = _for_check(rule, value, required)
-    yield Check(
+    return Check(
         rule=rule.name + where,
         verdict=verdict,
         value=shown,
@@ -192,9 +194,9 @@ def _for_check(
     return "dimensionless" if kind == NUMBER else kind, to_si(kind, value), wanted_si
 
 
-def _filled(text: str, values: Values) -> str:
+def _filled(text: str, values: Mapping[str, Value | None]) -> str:
     """Text with the words of the joint put in."""
-    return PLACEHOLDER.sub(lambda found: str(values[found[1]] or ""), text)
+    return PLACEHOLDER.sub(lambda found: str(values.get(found[1]) or ""), text)
 
 
 def _cooling(run: Run) -> Iterator[Check]:

@@ -161,6 +161,34 @@ def _quantities() -> list[Row]:
     ]
 
 
+WORDS = {
+    "pipe": "outside diameters and walls, NPS 1/8 to 4",
+    "sockets": "socket-welding fittings of ASME B16.11",
+    "flanges": "socket-welding flanges of ASME B16.5, class 150",
+    "legs": "least fillet leg and throat for every pipe and class",
+    "materials": "metals: what the model takes for each",
+    "curves": "conductivity, specific heat, enthalpy against temperature",
+    "fillers": "fillers and the metal whose properties they have",
+    "wires": "filler wires and their mass",
+    "tungsten": "currents an electrode carries",
+    "currents": "currents for a wall or a pipe",
+    "limits": "interpass maximum by family of metals",
+    "preheat": "preheat of ASME B31.3, two editions",
+    "efficiency": "arc efficiencies, and the k of EN 1011-1",
+    "sensitising": "time for carbides to form, by carbon",
+    "touch": "temperatures at which bare metal burns skin",
+    "rules": "the rules 'check' judges by",
+    "quantities": "names that rules of one's own may use",
+    "list": "this list",
+}
+"""What each table holds."""
+
+
+def _list() -> list[Row]:
+    """Every table and what it holds."""
+    return [{"table": name, "holds": words} for name, words in WORDS.items()]
+
+
 TABLES: dict[str, Callable[[], list[Row]]] = {
     "pipe": _of_file("pipe"),
     "sockets": _of_file("socket"),
@@ -179,5 +207,6 @@ TABLES: dict[str, Callable[[], list[Row]]] = {
     "touch": _of_file("touch"),
     "rules": _rules,
     "quantities": _quantities,
+    "list": _list,
 }
 """Every table by the name it is asked for."""

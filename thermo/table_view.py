@@ -11,7 +11,7 @@ from textwrap import wrap
 from .catalogue import nominal_size
 from .errors import CatalogueError
 from .layout import columns, paragraph
-from .materials import material
+from .materials import Material, material
 from .table_rows import TABLES, Row
 from .tables import unknown
 
@@ -105,6 +105,24 @@ def _metal(word: str) -> str | None:
         return None
     origin = [source[0] for source in found.sources if source[0].startswith(found.name)]
     return origin[0].rpartition(" as ")[2] if origin else found.name
+
+
+def metal_of(table: str, words: Sequence[str]) -> Material:
+    """Return the one metal a filter leaves of a table of metals.
+
+    Raises
+    ------
+    CatalogueError
+        It is no table of metals, or the filter leaves several.
+    """
+    if table not in METALS:
+        msg = f"table '{table}' has no curves; a figure is drawn of materials or curves"
+        raise CatalogueError(msg)
+    names = list(dict.fromkeys(next(iter(r.values())) for r in find_rows(table, words)))
+    if len(names) != 1:
+        msg = f"a figure shows one metal; name one of {', '.join(names)}"
+        raise CatalogueError(msg)
+    return material(names[0])
 
 
 def _is_cell(word: str, text: str) -> bool:
