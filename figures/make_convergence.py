@@ -6,6 +6,12 @@ The joint is `cases/check-joint.toml`, three passes and their cooling; the error
 worst of probes A to D against finite elements (``tests/reference/fem_joint.csv``); the
 cost is cells times steps, which does not depend on the machine. It asserts what is said
 of the picture before it writes anything.
+
+What is to be seen: below 1 K the steps no longer matter on cells of 1 mm; at coarse steps
+the error of the steps is hidden in part by that of the cells (it is the larger of the
+two, right against left); and cells of 0.25 mm are no closer than 0.5 mm. The clearance is
+0.25 mm wide: on fine cells the column that holds it is wider than a cell, just where the
+fillet's root makes the steepest gradients. From 0.18 mm on it converges again.
 """
 
 from dataclasses import dataclass, replace
@@ -142,19 +148,22 @@ def draw_cost(axes: Axes, points: list[Point], of_cells: dict[float, float]) -> 
     for cell, (color, marker) in LOOKS.items():
         mine = [p for p in points if p.cell == cell]
         cost, error = [p.cost for p in mine], [p.error for p in mine]
-        axes.loglog(cost, error, color=color, marker=marker, ms=5, label=f"cell {cell:g} mm")
+        axes.loglog(
+            cost, error, color=color, marker=marker, ms=5, label=f"cell {cell:g} mm"
+        )
         axes.hlines(of_cells[cell], cost[-1], 2.2 * cost[-1], color=color, ls=":", lw=1.5)
     for p in points:
-        if p.cell in (CELLS[0], CELLS[-1]):
-            up = 7 if p.cell == CELLS[-1] else -14
+        if p.cell == CELLS[-1]:
+            name = "tolerance " if p.tolerance == TOLERANCES[0] else ""
             axes.annotate(
-                f"{p.tolerance:g} K", (p.cost, p.error), xytext=(2, up), fontsize=8,
+                f"{name}{p.tolerance:g} K", (p.cost, p.error), xytext=(8, 3), fontsize=8,
                 textcoords="offset points", color=LOOKS[p.cell][0],
             )  # fmt: skip
     mark_default(axes, [(p.cost, p.error) for p in points if is_default(p)])
     axes.set_xlabel("Cost: cells x steps")
     axes.set_ylabel("Worst error at probes A to D, K")
     axes.set_title("Against finite elements (dotted: cells alone)", loc="left")
+    axes.set_ylim(0.3, 10.0)
     in_plain_numbers(axes)
 
 
@@ -170,6 +179,7 @@ def draw_steps(axes: Axes, points: list[Point]) -> None:
     axes.set_title("Against the same cells, fine steps", loc="left")
     axes.set_xticks(TOLERANCES, [f"{x:g}" for x in TOLERANCES])
     axes.invert_xaxis()
+    axes.set_ylim(0.1, 10.0)
     in_plain_numbers(axes)
 
 
@@ -181,7 +191,8 @@ def mark_default(axes: Axes, at: list[tuple[float, float]]) -> None:
 
 def in_plain_numbers(axes: Axes) -> None:
     """Label a logarithmic error axis with the numbers themselves."""
-    ticks = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0)
+    low, _ = axes.get_ylim()
+    ticks = [x for x in (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0) if x >= low]
     axes.set_yticks(ticks, [f"{x:g}" for x in ticks])
     axes.minorticks_off()
     axes.grid(visible=True, alpha=0.25)

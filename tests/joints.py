@@ -176,13 +176,13 @@ def advance(
     spread=1.0, step_max=None, probes=None,
 ):  # fmt: skip
     """Take a tube on by ``duration`` in steps of ``step``, or by error; its record."""
-    follow = probes or kernels.Probes(np.zeros((0, 1, 3), dtype=np.int64), np.zeros((0, 1)))
+    follow = probes or kernels.Probes(
+        np.zeros((0, 1, 3), dtype=np.int64), np.zeros((0, 1))
+    )
     tube.work.slope[:] = 0.0
     end, kept, status = tube.time + duration, [], kernels.FULL
     while status == kernels.FULL:
-        record = march.make_record(
-            2048, tube.field.built.size, follow.weight.shape[0]
-        )
+        record = march.make_record(2048, tube.field.built.size, follow.weight.shape[0])
         control = kernels.Control(
             tolerance, step, step_max or step, tube.time, end, 0.0, 1e6, 1e6,
             fresh=not kept,
@@ -196,7 +196,9 @@ def advance(
         )  # fmt: skip
         kept.append(kernels.Record(*(a[:count] for a in record)))
     assert status == kernels.FINISHED
-    return kernels.Record(*(np.concatenate(columns) for columns in zip(*kept, strict=True)))
+    return kernels.Record(
+        *(np.concatenate(columns) for columns in zip(*kept, strict=True))
+    )
 
 
 def as_tube(state):
@@ -267,4 +269,3 @@ def probe_errors(history):
 def stretch(history, start, end):
     """Samples of a history from start to end [s], as a mask."""
     return (history.time >= start - 1e-9) & (history.time <= end + 1e-9)
-

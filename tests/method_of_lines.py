@@ -60,7 +60,7 @@ def lines_of(model, number=0):
 def _faces(body, index):
     """Every face with metal on both sides, that of the clearance with its gas."""
     found = []
-    for axis, below, above in (
+    for axis, *paths in (
         (0, body.r_below[1], body.r_above[1]),
         (1, body.z_below[1], body.z_above[1]),
     ):
@@ -68,14 +68,14 @@ def _faces(body, index):
         there = here.copy()
         here[axis], there[axis] = slice(1, None), slice(None, -1)
         a, b = index[tuple(there)], index[tuple(here)]
-        below, above = below[tuple(here)], above[tuple(here)]
+        below, above = (x[tuple(here)] for x in paths)
         joined = (a >= 0) & (b >= 0) & np.isfinite(below)
-        found.append(
-            [x[joined] for x in (a, b, below, above)] + [np.zeros(joined.sum())]
-        )
+        found.append([x[joined] for x in (a, b, below, above)] + [np.zeros(joined.sum())])
     row, film = body.film_row, body.film_area > 0
     a, b = index[row - 1][film], index[row][film]
-    found.append([a, b, body.film_below[film], body.film_above[film], body.film_area[film]])
+    found.append(
+        [a, b, body.film_below[film], body.film_above[film], body.film_area[film]]
+    )
     return tuple(np.concatenate(x) for x in zip(*found, strict=True))
 
 
@@ -190,9 +190,7 @@ def temperatures_of(lines, sol, t):
 def sampled(answers, begins, t):
     """Temperatures (cells, t) of a whole run at times that rise."""
     phase = np.clip(np.searchsorted(begins, t - 1e-9, side="right") - 1, 0, None)
-    return np.concatenate(
-        [answers[n](t[phase == n]) for n in np.unique(phase)], axis=1
-    )
+    return np.concatenate([answers[n](t[phase == n]) for n in np.unique(phase)], axis=1)
 
 
 def at_probes(lines, probes, T):

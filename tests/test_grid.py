@@ -26,7 +26,9 @@ def test_every_feature_is_a_line_and_no_cell_is_larger_than_asked(cell):
     assert (np.diff(lines) > 0).all()
     assert set(FEATURES) <= set(lines)
     assert (lines[0], lines[-1]) == (min(FEATURES), max(FEATURES))
-    largest = wanted(np.where(np.abs(lines[1:]) > np.abs(lines[:-1]), lines[1:], lines[:-1]), cell)
+    largest = wanted(
+        np.where(np.abs(lines[1:]) > np.abs(lines[:-1]), lines[1:], lines[:-1]), cell
+    )
     assert (np.diff(lines) <= largest * (1 + 1e-9)).all()
 
 
@@ -41,7 +43,9 @@ def test_no_more_cells_than_features_force(cell):
 
 def test_half_the_cell_is_half_of_every_cell():
     """So that errors can be compared from one grid to the next."""
-    counts = [graded_lines(FEATURES, FINE, cell).size - 1 for cell in (1e-3, 0.5e-3, 0.25e-3)]
+    counts = [
+        graded_lines(FEATURES, FINE, cell).size - 1 for cell in (1e-3, 0.5e-3, 0.25e-3)
+    ]
     assert counts[1] == pytest.approx(2 * counts[0], abs=len(FEATURES))
     assert counts[2] == pytest.approx(4 * counts[0], abs=2 * len(FEATURES))
 
@@ -71,4 +75,8 @@ def test_close_features_share_the_line_of_the_first():
 
 def test_coarse_cells_leave_only_the_features():
     assert graded_lines([0.0, 2e-3, 7e-3], (0.0, 7e-3), 1.0).tolist() == [0.0, 7e-3]
-    assert graded_lines([0.0, 2e-3, 7e-3], (0.0, 7e-3), 5e-3).tolist() == [0.0, 2e-3, 7e-3]
+    assert graded_lines([0.0, 2e-3, 7e-3], (0.0, 7e-3), 5e-3).tolist() == [
+        0.0,
+        2e-3,
+        7e-3,
+    ]

@@ -81,7 +81,8 @@ def test_peak_at_735_degC_keeps_the_heat(tolerance):
     march.begin_pass(state, 1)
     march.heat(state, 2500.0, 60.0, 0.0, 2 * np.pi)
     T = state.field.temperature[:, 0][state.body.volume[1] > 0]
-    assert T.min() < 1000.0 < 1020.0 < T.max()
+    assert T.min() < 1000.0
+    assert T.max() > 1020.0  # the peak is at 1008 K
     assert abs(march.ledger(state).closure) < 1e-11
     march.cool(state, 200.0)
     assert state.field.temperature.max() < 1000.0
@@ -145,11 +146,10 @@ def test_probes_find_a_linear_field(ring):
     field = 400.0 + 2e3 * stage.r - 1e3 * stage.z
     state.field.temperature[:] = field[:, None, :] + 10 * np.cos(angles)[None, :, None]
     found = march.probe_temperatures(state)
+    around = 10 * np.cos(np.pi / ring)  # between the two angles beside 0
     for probe, T in zip(case.probes, found, strict=False):
-        around = 0.0 if ring == 1 else 10 * np.cos(np.pi / ring)
-        around = 10 * np.cos(np.pi) if ring == 1 else around
         expected = 400.0 + 2e3 * probe.r - 1e3 * probe.z + around
-        assert T == pytest.approx(expected, abs=0.02 if ring > 1 else 1e-9), probe.name
+        assert abs(T - expected) < 1e-9, probe.name
 
 
 def test_joint_temperature_at_an_angle():
@@ -208,7 +208,7 @@ def test_unphysical_power_stops_with_time_place_and_cause(ring):
 
 
 def test_nan_stops_the_run_too():
-    with pytest.raises(RunError, match="stopped at 0.0 s"):
+    with pytest.raises(RunError, match=r"stopped at 0\.0 s"):
         plan(one_pass(reference(cell=2e-3), net_power=float("nan")))
 
 

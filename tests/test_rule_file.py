@@ -60,16 +60,16 @@ def test_rules_of_ones_own_need_no_code(tmp_path):
     [
         ('value = "passes"', 'value = "pases"', 7, "no quantity 'pases'; did you mean"),
         ('at_least = "3"', 'at_most = "leg_mm"', 8, "is length, the value is number"),
-        ('"1/4 in"', '"1/4 A"', 12, "cannot be read"),
-        ('"1/4 in"', '"pipe_wall_mm + current_A"', 12, "mixes length and current"),
+        ('"1/4 in"', '"1/4 A"', 13, "cannot be read"),
+        ('"1/4 in"', '"pipe_wall_mm + current_A"', 13, "mixes length and current"),
         ("at_least = ", "at_lest = ", 8, "did you mean 'at_least'?"),
-        ('"note"', '"warn"', 14, "verdict 'warn' is not known"),
-        ("{pipe_material}", "{pipe_metal}", 15, "no word 'pipe_metal' to put in"),
-        ('standing = "given"', 'standing = "sure"', 16, "standing 'sure'"),
+        ('"note"', '"warn"', 15, "verdict 'warn' is not known"),
+        ("{pipe_material}", "{pipe_metal}", 16, "no word 'pipe_metal' to put in"),
+        ('standing = "given"', 'standing = "sure"', 17, "standing 'sure'"),
         ('["process piping"]', '["proces piping"]', 4, "did you mean 'process piping'?"),
         ('source = "yard standard, clause 4"', "", 5, "source is missing"),
         ('name = "our yard"', 'name = "power piping"', 3, "a rule set 'power piping'"),
-        ('when = "', 'when = "passes + ', 13, "is no part of a rule"),
+        ('when = "', 'when = "passes + ', 14, "is no part of a rule"),
         ('"passes"\n', '"passes"\nabove = "1"\n', 8, "cannot stand beside at_least"),
         ('at_least = "3"', "at_least = 3", 8, "at_least is not a text in quotes"),
         ("[[set.rule]]", "[[set.rules]]", 5, "did you mean 'rule'?"),
@@ -87,7 +87,7 @@ def test_all_mistakes_of_a_file_come_together():
     text = OWN.replace('"passes"', '"pases"').replace('"note"', '"warn"')
     with pytest.raises(CaseError) as caught:
         read_sets(text, "yard.toml", ["process piping"])
-    assert [m.line for m in caught.value.mistakes] == [7, 14]
+    assert [m.line for m in caught.value.mistakes] == [7, 15]
 
 
 @pytest.mark.parametrize(

@@ -17,8 +17,8 @@ from thermo.rule_sets import shipped_sets
 from thermo.waits import plan
 
 
-def test_run_adds_its_own_verdicts(stub):
-    case, history = stub
+def test_run_adds_its_own_verdicts(small_ring):
+    case, history = small_ring
     before, found = rules.checks(case), rules.checks(case, history)
     names = {check.rule for check in found}
     assert "interpass maximum, pass 2" in names
@@ -28,9 +28,9 @@ def test_run_adds_its_own_verdicts(stub):
     assert "temperature before pass 1" not in names  # the run has the coldest point
 
 
-def test_dwell_is_far_from_sensitising_with_little_carbon(stub):
+def test_dwell_is_far_from_sensitising_with_little_carbon(small_ring):
     """0.03 % C has hours, 0.08 % half a minute: order of magnitude, from memory."""
-    case, history = stub
+    case, history = small_ring
     rule = "time in the range where carbides form"
     low = only(case, rule, history=history)[0]
     assert (low.verdict, low.required) == ("pass", 5 * 3600)
@@ -42,8 +42,8 @@ def test_dwell_is_far_from_sensitising_with_little_carbon(stub):
     assert high.value == low.value > 60
 
 
-def test_dwell_is_the_longest_of_estimate_and_grid(stub):
-    run = Run(*stub)
+def test_dwell_is_the_longest_of_estimate_and_grid(small_ring):
+    run = Run(*small_ring)
     by_distance = np.array(
         [[t for _, t in near.dwell] for near in run.near if near.dwell]
     )
@@ -52,8 +52,8 @@ def test_dwell_is_the_longest_of_estimate_and_grid(stub):
 
 
 @pytest.mark.parametrize("name", ["321", "347", "carbon steel", "2205"])
-def test_no_dwell_rule_for_stabilised_or_other_metals(stub, name):
-    case, history = stub
+def test_no_dwell_rule_for_stabilised_or_other_metals(small_ring, name):
+    case, history = small_ring
     metal = material(name)
     other = replace(
         case,
@@ -65,8 +65,13 @@ def test_no_dwell_rule_for_stabilised_or_other_metals(stub, name):
     assert not [c for c in found if "carbides" in c.rule]
 
 
-def test_bore_wants_purge_gas(stub):
-    case, history = stub
+def test_averaged_run_has_no_place_to_look_at_closely(stub):
+    found = rules.checks(*stub)
+    assert not [c for c in found if c.rule.startswith("bore") or "carbides" in c.rule]
+
+
+def test_bore_wants_purge_gas(small_ring):
+    case, history = small_ring
     rule = "bore without purge gas"
     assert not [c for c in rules.checks(case, history) if c.rule.startswith(rule)]
     still = replace(case, surroundings=replace(case.surroundings, bore="still air"))

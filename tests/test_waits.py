@@ -103,7 +103,12 @@ def test_limit_out_of_reach_is_said(air):
     history = plan(replace(case, surroundings=warm))
     assert not history.complete
     assert len(history.passes) == 1
-    for part in ("pass 2", "3600 s", "limit of 175 degC", f"air is at {air - 273.15:.0f}"):
+    for part in (
+        "pass 2",
+        "3600 s",
+        "limit of 175 degC",
+        f"air is at {air - 273.15:.0f}",
+    ):
         assert part in history.stopped_because
     assert history.time[-1] == pytest.approx(3660.0, abs=1e-6)
 
@@ -282,7 +287,7 @@ def test_energies_of_a_pass_by_hand():
 def test_expected_reading_is_below_the_hottest_point():
     for p in shipped("sampling-stub").passes[1:]:
         assert p.at_arc_on.coldest < p.at_arc_on.hottest
-        assert 20.0 < p.expect_reading - 273.15
+        assert p.expect_reading > 293.15
         assert p.expect_reading < p.at_arc_on.hottest
 
 

@@ -240,7 +240,7 @@ def check(
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
-    """Check legs, passes, currents and limits against the rules; no heat is computed."""
+    """Check the joint against the rules: legs, passes, currents, limits."""
     with talking(quiet=quiet, verbose=False):
         from . import check_report
         from .case import read_case
@@ -282,7 +282,7 @@ def tables(
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
-    """Show pipe, sockets, materials, wires, limits, rules and more, with their sources."""
+    """Show the tables: pipe, sockets, metals, limits, rules, with sources."""
     if as_json and as_csv:
         words_ = "--json and --csv exclude one another; give one of the two"
         raise typer.BadParameter(words_)
@@ -348,7 +348,7 @@ def new(
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
-    """Write a commented case to start from: by options, or by asking on a terminal."""
+    """Write a commented case, from options or questions on a terminal."""
     given = {
         "size": size, "material": material, "schedule": schedule, "kind": kind,
         "class": pressure_class, "fitting_material": fitting_material, "filler": filler,

@@ -112,7 +112,7 @@ def _per_length(draft: Draft) -> dict[str, float | None]:
 
 
 def _examinations(draft: Draft, air: float) -> tuple[Examination, ...]:
-    """What waits for the joint to cool, each with its temperature."""
+    """Read what has to wait for the joint to cool, each with its temperature."""
     count = draft.get(("limits", "examine")) or 0
     found = []
     for index in range(count):

@@ -6,6 +6,7 @@ from matplotlib.figure import Figure
 
 from .figures import HOT, MEAN, SIZE, STYLE
 from .materials import (
+    TABLE_STEP,
     TABLE_TEMPERATURE,
     Material,
     conductivity_at,
@@ -26,7 +27,7 @@ def material_figure(metal: Material, units: UnitSystem = SI) -> Figure:
     every = TABLE_TEMPERATURE
     kelvin = every[(every > COLDEST) & (every < metal.liquidus + BEYOND)]
     shown = units.value("temperature", kelvin)
-    melting = (kelvin >= metal.solidus) & (kelvin < metal.liquidus)
+    melting = (kelvin > metal.solidus - TABLE_STEP) & (kelvin < metal.liquidus)
     heat = specific_heat_at(metal, kelvin)
     with rc_context(STYLE):
         figure = Figure(figsize=SIZE, layout="constrained")

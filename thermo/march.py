@@ -21,7 +21,7 @@ Array = NDArray[np.float64]
 
 STEP_FIRST = 0.02  # s after every arc on or off
 STEP_MAX = 10.0  # s while cooling
-STEPS_PER_SPREAD = 6.0  # steps while the arc moves one standard deviation
+STEPS_PER_SPREAD = 4.0  # steps while the arc moves one standard deviation
 RING_TOLERANCE = 10.0  # times the tolerance: the worst miss is in the pool, not the joint
 EASE_ABOVE = 600.0  # K in the ring: the pool may be off by more than the joint
 UNCONTROLLED = 1e6  # K: while the arc travels its path sets the step, not the pool

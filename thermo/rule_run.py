@@ -99,9 +99,9 @@ def hottest_at_end(run: Run) -> float:
     return float(run.history.hottest[-1])
 
 
-def peak_at_bore(run: Run, p: Pass) -> float:
-    """Hottest the bore gets under the pass [K]; estimate of ``near``."""
-    return run.near[p.number - 1].peak_at_bore
+def peak_at_bore(run: Run, p: Pass) -> float | None:
+    """Hottest the bore gets under the pass [K], by ``near``; None without a ring."""
+    return run.near[p.number - 1].peak_at_bore if run.near else None
 
 
 def interpass(run: Run, p: Pass) -> float | None:

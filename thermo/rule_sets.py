@@ -54,7 +54,7 @@ def chosen(names: Sequence[str], folder: Path = Path()) -> tuple[RuleSet, ...]:
     """
     shipped = {one.name: one for one in shipped_sets()}
     found: list[RuleSet] = []
-    for name in names:
+    for name in map(str, names):
         if name.lower().endswith(".toml"):
             found += sets_of_file(folder / name)
         elif name == EVERY:
