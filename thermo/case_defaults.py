@@ -93,7 +93,7 @@ DEFAULTS: dict[tuple[str, str], Default] = {
         "computed",
     ),
     ("model", "bead"): Default(
-        "at once", "word", "waits differ by 0.3 % from metal behind the arc", "computed"
+        "at once", "word", "waits within 0.6 % of metal behind the arc", "computed"
     ),
     ("model", "end_after"): Default(
         f"{_OPTIONS.end_after:g} s", "time", "followed after the last arc off", CUSTOM
