@@ -26,9 +26,10 @@ LAYERS = [  # bottom to top; names on one line do not import one another
     {"model", "case_limits", "case_passes", "case_surroundings", "report_passes"},
     {"march", "probing", "case", "figures", "report_checks"},
     {"waits", "assumptions", "figures_material", "figures_ring", "rule_file", "new_case"},
-    {"report", "report_data", "rule_sets"},
-    {"rules", "saving", "table_rows"},
-    {"check_report", "table_view"},
+    {"rule_sets"},
+    {"rules"},
+    {"report", "report_data", "table_rows"},
+    {"saving", "check_report", "table_view"},
     {"app"},
 ]  # fmt: skip
 LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}

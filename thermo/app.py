@@ -191,7 +191,8 @@ def _show_plan(
 
 def _status(case: "Case", history: "History") -> ExitStatus:
     """Whether every limit holds."""
-    from .checks import FAIL, checks, verdict
+    from .checks import FAIL, verdict
+    from .rules import checks
 
     failed = verdict(checks(case, history), history) == FAIL
     return ExitStatus.LIMIT if failed else ExitStatus.OK

@@ -47,7 +47,7 @@ def _sentence(same: Sequence[Check], units: UnitSystem) -> str:
     standing = f" [{first.standing}]" if first.standing else ""
     words = f"{_name(same)}: {_values(same, units)}"
     if first.required != "":
-        words += f", {first.sense} {_required(first, units)}"
+        words += f", {first.sense} {shown_required(first, units)}"
     advice = f" {first.advice}" if first.advice else ""
     return f"{words} ({first.source}){standing}.{advice}".replace("  ", " ")
 
@@ -72,7 +72,8 @@ def _values(same: Sequence[Check], units: UnitSystem) -> str:
     return f"{shown_value(low, units)} to {shown_value(high, units)}"
 
 
-def _required(check: Check, units: UnitSystem) -> str:
+def shown_required(check: Check, units: UnitSystem) -> str:
+    """Say what a verdict requires, with its unit."""
     return in_words(check.required, check.kind, units, digits_for(check, units))
 
 
@@ -118,7 +119,7 @@ def check_entry(check: Check) -> dict[str, Any]:
         "verdict": check.verdict,
         "value": _number(check.value, check.kind),
         "required": _number(check.required, check.kind),
-        "unit": SI.unit(check.kind) if check.kind in SI.units else "",
+        "unit": SI.unit(check.kind) if check.kind in SI.units else "1",
         "sense": check.sense,
         "source": check.source,
         "standing": check.standing,
@@ -145,7 +146,11 @@ def verdict_text(found: Sequence[Check], units: UnitSystem = SI) -> str:
         return f"every rule looked at is met.{told}"
     missed = [
         f"{_name([check])}: {shown_value(check, units)}"
-        + (f", must be {check.sense} {_required(check, units)}" if check.sense else "")
+        + (
+            f", must be {check.sense} {shown_required(check, units)}"
+            if check.sense
+            else ""
+        )
         for check in failed
     ]
     return f"NOT MET. {'; '.join(missed)}."

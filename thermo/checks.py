@@ -1,6 +1,6 @@
 """What must hold for a run, one verdict each, with who asks for it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import isfinite, nan
 
@@ -38,7 +38,7 @@ def checks(case: Case, history: History) -> list[Check]:
             *_watched(case, history), *_reached(case, history)]  # fmt: skip
 
 
-def verdict(found: list[Check], history: History) -> str:
+def verdict(found: Sequence[Check], history: History) -> str:
     """Return "fail" when a rule is not met or the run did not get through."""
     failed = any(check.verdict == FAIL for check in found)
     return FAIL if failed or not history.complete else PASS

@@ -5,18 +5,17 @@ Widths fit 80 columns but for a few tables that may take 100; only plain charact
 
 from .assumptions import assumption_lines
 from .cautions import cautions
-from .checks import Check, checks, verdict
+from .checks import checks
 from .history import History
 from .joint import Case
 from .layout import paragraph
 from .near import near_arc
-from .report_checks import check_lines, verdict_text
+from .report_checks import plan_lines, verdict_text
 from .report_heat import energy_lines, hand_check_lines, ledger_lines
 from .report_near import comparison_lines, near_lines
 from .report_passes import pass_lines
+from .rules import checks as all_checks
 from .units import SI, UnitSystem
-
-__all__ = ["Check", "checks", "text", "verdict", "verdict_text"]
 
 
 def text(
@@ -35,6 +34,7 @@ def text(
     assumptions : bool
         Whether to list every number used, with its source.
     """
+    found = all_checks(case, history)
     parts = [
         _opening(case, history, units),
         pass_lines(case, history, units),
@@ -43,10 +43,10 @@ def text(
         ledger_lines(history),
         hand_check_lines(case, history, units),
         near_lines(near_arc(case, history), units),
-        check_lines(checks(case, history), units),
+        plan_lines(found, checks(case, history), units),
         assumption_lines(case, units) if assumptions else [],
         _cautions(case, history, units),
-        paragraph(f"Verdict: {verdict_text(case, history, units)}"),
+        paragraph(f"Verdict: {verdict_text(found, history, units)}"),
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 

@@ -1,43 +1,41 @@
 """The checks and the verdict in words."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from .checks import FAIL, Check, checks, margin
+from .check_words import check_lines, shown_required, shown_value
+from .checks import FAIL, PASS, Check
 from .history import History
-from .joint import Case
 from .layout import paragraph, spelled
 from .report_passes import planned_wait
 from .units import SI, UnitSystem
 
 
-def check_lines(found: list[Check], units: UnitSystem) -> list[str]:
-    """Every rule looked at, with its source."""
-    lines = ["Checks"] if found else []
-    for check in found:
-        required = f"{check.sense} {_shown(check.required, check, units)}".strip()
-        words = (
-            f"{check.rule}: {_shown(check.value, check, units)}, {required} "
-            f"({check.source}) {check.advice}"
-        )
-        lines += paragraph(words, f"  {check.verdict.upper():<5}", " " * 9)
-    return lines
+def plan_lines(
+    found: Sequence[Check], own: Sequence[Check], units: UnitSystem
+) -> list[str]:
+    """Verdicts of a plan: its own, and of the joint's rules those not simply met.
+
+    Parameters
+    ----------
+    found : sequence of Check
+        Every verdict.
+    own : sequence of Check
+        Those among them on waits and temperatures, which are always shown.
+    units : UnitSystem
+        The units to speak in.
+    """
+    shown = [check for check in found if check.verdict != PASS or check in own]
+    lines = ["Checks", *check_lines(shown, units)]
+    if met := len(found) - len(shown):
+        lines += paragraph(f"{met} more rules are met: interpass check lists them.", "  ")
+    return lines if found else []
 
 
-def _shown(value: float | str, check: Check, units: UnitSystem) -> str:
-    """Value with its unit; a text as it is."""
-    if isinstance(value, str):
-        return value
-    if check.kind not in units.units:
-        return f"{value:g}"
-    close = abs(margin(check)) < 1.0 and check.kind == "temperature"
-    return units.text(check.kind, value, 1 if close else None)
-
-
-def verdict_text(case: Case, history: History, units: UnitSystem = SI) -> str:
+def verdict_text(found: Sequence[Check], history: History, units: UnitSystem = SI) -> str:
     """Return the verdict as a sentence: what to do, or what is not met."""
     if not history.complete:
         return f"NO PLAN. {history.stopped_because or 'The run stopped early.'}"
-    failed = [check for check in checks(case, history) if check.verdict == FAIL]
+    failed = [check for check in found if check.verdict == FAIL]
     if failed:
         return f"NOT MET. {'; '.join(_missed(failed, units))}. {_remedy(failed, history)}".strip()
     return f"the limits hold. {_instructions(history)}."
@@ -45,8 +43,10 @@ def verdict_text(case: Case, history: History, units: UnitSystem = SI) -> str:
 
 def _missed(failed: list[Check], units: UnitSystem) -> Iterator[str]:
     for check in failed:
-        value, required = (_shown(v, check, units) for v in (check.value, check.required))
-        yield f"{check.rule}: {value}, must be {check.sense} {required}"
+        yield (
+            f"{check.rule}: {shown_value(check, units)}, must be {check.sense} "
+            f"{shown_required(check, units)}"
+        )
 
 
 def _remedy(failed: list[Check], history: History) -> str:

@@ -13,7 +13,8 @@ from typing import Any
 import numpy as np
 
 from .assumptions import all_assumptions
-from .checks import Check, checks, verdict
+from .check_words import check_entry
+from .checks import verdict
 from .handcheck import by_hand, model_time_constant
 from .history import History, JointTemperature, PassResult, Trace
 from .joint import Case, Limits
@@ -21,11 +22,9 @@ from .near import NearArc, near_arc
 from .practice import efficiency
 from .report_checks import verdict_text
 from .report_passes import planned_time, planned_wait, total_time
-from .units import SI
+from .rules import checks
 
 SCHEMA = 1
-JSON_UNITS = {"temperature": "degC", "length": "mm", "time": "s"}
-"""Unit of a check's value and requirement, by kind of quantity."""
 
 
 def results(case: Case, history: History, *, assumptions: bool = False) -> dict[str, Any]:
@@ -50,11 +49,11 @@ def results(case: Case, history: History, *, assumptions: bool = False) -> dict[
         "probes": [_probe(trace, history) for trace in history.traces],
         "energy": _energy(history),
         "hand_check": _hand_check(case, history),
-        "checks": [_check(check) for check in found],
+        "checks": [check_entry(check) for check in found],
         "complete": history.complete,
         "stopped_because": history.stopped_because,
         "verdict": verdict(found, history),
-        "verdict_text": verdict_text(case, history),
+        "verdict_text": verdict_text(found, history),
     }
     if assumptions:
         entries["assumptions"] = [vars(row) for row in all_assumptions(case)]
@@ -182,27 +181,6 @@ def _hand_check(case: Case, history: History) -> dict[str, Any]:
             for step in by_hand(case, history)
         ],
     }
-
-
-def _check(check: Check) -> dict[str, Any]:
-    """One verdict; its numbers are in ``unit``."""
-    return {
-        "rule": check.rule,
-        "verdict": check.verdict,
-        "value": _in_unit(check.value, check.kind),
-        "required": _in_unit(check.required, check.kind),
-        "unit": JSON_UNITS.get(check.kind, SI.units.get(check.kind, ("",))[0]),
-        "sense": check.sense,
-        "source": check.source,
-        "standing": check.standing,
-        "advice": check.advice,
-    }
-
-
-def _in_unit(value: float | str, kind: str) -> float | str | None:
-    if isinstance(value, str):
-        return value
-    return _round(SI.value(kind, value) if kind in SI.units else value, 4)
 
 
 def csv_text(history: History) -> str:

@@ -144,7 +144,7 @@ def make_history(state: march.State, results: list[PassResult], why: str) -> His
 
 
 def _axisymmetric_waits(case: Case) -> tuple[float, ...]:
-    """Waits of the quick model beside those of the ring [s]; it costs next to nothing."""
+    """Run the quick model beside the ring for its waits [s]; it costs next to nothing."""
     if case.model.ring == 1:
         return ()
     quick = replace(case.model, ring=1, end_after=0.0)
