@@ -182,6 +182,53 @@ def test_steady_wall_with_a_clearance_adds_resistances():
     assert_allclose(T, np.concatenate([pipe, socket]), atol=2e-3 * (T[0] - AIR))
 
 
+def two_metals():
+    """Conductivities 15 and 50 W/m/K, as the first and second of the tables."""
+    one, two = constant_metal(15.0, CAPACITY), constant_metal(50.0, CAPACITY)
+    return one._replace(
+        conductivity=np.concatenate([one.conductivity, two.conductivity]),
+        enthalpy=np.concatenate([one.enthalpy, two.enthalpy]),
+    )
+
+
+def test_unlike_layers_along_the_axis_conduct_in_series():
+    """Half cells of unlike size and metal in series (Patankar 1980, 4.2-3): exact."""
+    lines, h, power = np.cumsum([0.0, 1, 2, 1, 3, 0.5, 2]) * 1e-3, 800.0, 30.0
+    body = tube([R_IN, R_OUT], lines, two_metals(), T=AIR, h={HIGH_END: h})
+    body.body.material[:, 3:] = 1
+    advance(body, 4000.0, 2.0, power=power)
+    flux = power / (np.pi * (R_OUT**2 - R_IN**2))
+    half, k = np.diff(lines) / 2, np.where(np.arange(6) < 3, 15.0, 50.0)
+    drops = flux * (half[:-1] / k[:-1] + half[1:] / k[1:])
+    surface = AIR + flux / h + flux * half[-1] / k[-1]
+    expected = surface + np.append(np.cumsum(drops[::-1])[::-1], 0.0)
+    assert_allclose(body.field.temperature[0, 0], expected, rtol=1e-9)
+
+
+def test_unlike_layers_through_the_wall_conduct_in_series():
+    """Two tubes in contact: logarithms in series (Incropera 3.3)."""
+    rows = np.concatenate(
+        [np.linspace(10e-3, 15e-3, 16), np.linspace(15e-3, 20e-3, 26)[1:]]
+    )
+    source = np.zeros((40, 1))
+    source[0] = 1.0
+    body = tube(
+        rows, [0.0, 10e-3], two_metals(), T=AIR, h={OUTSIDE: 500.0}, source=source
+    )
+    body.body.material[15:] = 1
+    advance(body, 4000.0, 2.0, power=200.0)
+    per_radian = 200.0 / (2 * np.pi * 10e-3)
+    outer = (
+        AIR + per_radian / (500.0 * 20e-3) + per_radian / 50.0 * np.log(20e-3 / body.r)
+    )
+    step = AIR + per_radian / (500.0 * 20e-3) + per_radian / 50.0 * np.log(20.0 / 15.0)
+    inner = step + per_radian / 15.0 * np.log(15e-3 / body.r)
+    expected = np.where(body.r > 15e-3, outer, inner)
+    assert_allclose(
+        body.field.temperature[:, 0, 0], expected, atol=2e-3 * np.ptp(expected)
+    )
+
+
 # ------------------------------------------------------------------- order
 
 
