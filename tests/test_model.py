@@ -85,6 +85,21 @@ def test_clearance_and_end_gap_have_their_areas():
         assert body.radius[body.film_row].min() > 16.7e-3
 
 
+def test_metal_beside_the_clearance_is_half_a_cell_either_side():
+    """From node to wall, over the wall's own area, in pipe and socket."""
+    model = make_model(reference(cell=0.5e-3))
+    body, stage, row = model.bodies[0], model.stages[-1], model.bodies[0].film_row
+    end = np.minimum(model.lines.z, 10.9e-3)
+    length = np.diff(np.maximum(end, 0.0))
+    there = body.film_area > 0
+    for path, wall, node in (
+        (body.film_below, 16.7e-3, stage.r[row - 1]),
+        (body.film_above, 16.95e-3, stage.r[row]),
+    ):
+        expected = abs(wall - node[there]) / (wall * length[there])
+        assert_allclose(path[there], expected, rtol=1e-9)
+
+
 def test_zone_is_the_weld_and_5_mm_from_either_toe():
     """Definition of the joint temperature: by distance in the section, to the axis."""
     model = make_model(growing(cell=0.5e-3))
