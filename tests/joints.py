@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
-from thermo import kernels, march
+from thermo import arrays, kernels, march
 from thermo.case import read_case
 from thermo.drawing import SURFACES
 from thermo.waits import plan
@@ -27,11 +27,11 @@ class Tube:
 
     r: np.ndarray  # (nr,) nodes [m]
     z: np.ndarray  # (nz,)
-    body: kernels.Body
-    films: kernels.Films
-    tables: kernels.Tables
-    field: kernels.Field
-    work: kernels.Work
+    body: arrays.Body
+    films: arrays.Films
+    tables: arrays.Tables
+    field: arrays.Field
+    work: arrays.Work
     lost: np.ndarray  # (kinds,) [J]
     time: float = 0.0
 
@@ -45,7 +45,7 @@ class Tube:
 def constant_metal(k, capacity, size=4000):
     """Tables of a metal that does not change with temperature [W/m/K], [J/m³/K]."""
     T = TABLE_START + TABLE_STEP * np.arange(size)
-    return kernels.Tables(
+    return arrays.Tables(
         TABLE_START, TABLE_STEP, np.full((1, size), float(k)), capacity * T[None]
     )
 
@@ -55,7 +55,7 @@ def of_case(metals):
     from thermo.materials import TABLE_START as start
     from thermo.materials import TABLE_STEP as step
 
-    return kernels.Tables(
+    return arrays.Tables(
         start,
         step,
         np.stack([m.conductivity for m in metals]),
@@ -83,9 +83,9 @@ def tube(r_lines, z_lines, tables, *, T, h=None, n_theta=1, source=None):
         r=r,
         z=z,
         body=body,
-        films=kernels.Films(film, np.ones(axis.size), np.ones(axis.size), AIR),
+        films=arrays.Films(film, np.ones(axis.size), np.ones(axis.size), AIR),
         tables=tables,
-        field=kernels.Field(
+        field=arrays.Field(
             start,
             np.interp(start, axis, tables.enthalpy[0]),
             np.zeros(n_theta, dtype=np.int64),
@@ -113,7 +113,7 @@ def tube_body(r_lines, z_lines, source=None):
     def twice(x):  # laid out as in the package, so that nothing compiles again
         return np.ascontiguousarray(np.stack([x, x]))
 
-    body = kernels.Body(
+    body = arrays.Body(
         first=np.zeros(nr, dtype=np.int64),
         last=np.full(nr, nz),
         material=np.zeros((nr, nz), dtype=np.int64),
@@ -176,27 +176,27 @@ def advance(
     spread=1.0, step_max=None, probes=None,
 ):  # fmt: skip
     """Take a tube on by ``duration`` in steps of ``step``, or by error; its record."""
-    follow = probes or kernels.Probes(
+    follow = probes or arrays.Probes(
         np.zeros((0, 1, 3), dtype=np.int64), np.zeros((0, 1))
     )
     tube.work.slope[:] = 0.0
     end, kept, status = tube.time + duration, [], kernels.FULL
     while status == kernels.FULL:
         record = march.make_record(2048, tube.field.built.size, follow.weight.shape[0])
-        control = kernels.Control(
+        control = arrays.Control(
             tolerance, step, step_max or step, tube.time, end, 0.0, 1e6, 1e6,
             fresh=not kept,
         )  # fmt: skip
-        arc = kernels.Arc(
+        arc = arrays.Arc(
             power, angle + turn_rate * (tube.time - end + duration), turn_rate, spread
         )
         status, tube.time, step, count, _, _ = kernels.march(
             tube.body, tube.films, tube.tables, tube.field, arc, control, follow,
             record, tube.lost, tube.work,
         )  # fmt: skip
-        kept.append(kernels.Record(*(a[:count] for a in record)))
+        kept.append(arrays.Record(*(a[:count] for a in record)))
     assert status == kernels.FINISHED
-    return kernels.Record(
+    return arrays.Record(
         *(np.concatenate(columns) for columns in zip(*kept, strict=True))
     )
 

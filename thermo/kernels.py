@@ -1,16 +1,14 @@
 """Heat conduction in a body of revolution ``[r, theta, z]``: compiled kernels.
 
 Plain arrays and floats in SI units: nothing here knows about case files, fittings
-or the terminal. Every array over cells is (nr, n_theta, nz); geometry is the same at
-all angles but for the bead, so it is (2, nr, nz): [0] before the bead of the current
-pass, [1] with it, and ``built[m]`` says which holds at angle ``m``.
+or the terminal. Every array over cells is (nr, n_theta, nz); the module `arrays` names
+them. ``built[m]`` says whether the bead of the current pass is there at angle ``m``.
 
 Areas, volumes, heat and power are per radian of azimuth. ``n_theta = 1`` is the
-axisymmetric case: its sweep round the ring is skipped and nothing else differs.
-Heat into the body is positive.
+axisymmetric case: its sweep round the ring is skipped. Heat into the body is positive.
 
-The arrays are named in `arrays`. All kernels stay in this one file: numba's cache on disk
-looks only at the file of the function it keeps, so a change elsewhere would go unseen.
+All kernels stay in this one file: numba's cache on disk looks only at the file of the
+function it keeps, so a change elsewhere would go unseen.
 
 One step is linearly implicit in temperature and conserves enthalpy: conductances at
 the extrapolated mid-point, capacities as the secant of enthalpy over the predicted
@@ -29,9 +27,6 @@ from math import erf, sqrt
 import numpy as np
 from numba import njit
 
-from .arrays import Arc, Body, Control, Field, Films, Probes, Record, Tables, Work  # noqa: F401
-
-IMPLICITNESS = 0.55  # 0.5 is second order and undamped; a little more damps stiff modes
 COLDEST_POSSIBLE = 150.0  # K; outside these bounds the run has failed
 LANES = 8  # lines solved side by side
 FINISHED, REACHED, FAILED, FULL = 0, 1, 2, 3  # why `march` returned
@@ -39,6 +34,12 @@ FINISHED, REACHED, FAILED, FULL = 0, 1, 2, 3  # why `march` returned
 
 inner = njit(error_model="numpy")  # compiled into the functions that call them
 outer = njit(cache=True, error_model="numpy")  # called from Python, kept on disk
+
+
+@inner
+def implicitness(dt):
+    """Weight of a step's end: centred as steps shrink (order 2), damped from 1 s on."""
+    return 0.5 + 0.05 * min(dt, 1.0)
 
 
 @inner
@@ -280,7 +281,7 @@ def sweep_r(body, dt, work):
     """Solve (capacity + w G) rise = dt heat along r, in place; w = implicitness dt."""
     E, D, G = work.chain, work.rise, work.G_r
     nr, n_theta, _ = D.shape
-    w = IMPLICITNESS * dt
+    w = implicitness(dt) * dt
     for i in range(nr):
         low, high = body.first[i], body.last[i]
         p, q = max(i - 1, 0), min(i + 1, nr - 1)  # at the ends the conductance is zero
@@ -323,7 +324,7 @@ def sweep_theta(body, dt, work):
     """
     D, E, U = work.rise, work.line_a, work.line_b
     nr, n, _ = D.shape
-    w = IMPLICITNESS * dt
+    w = implicitness(dt) * dt
     for i in range(nr):
         low, high = body.first[i], body.last[i]
         corner = work.G_theta[i, 0, low:high]
@@ -368,7 +369,7 @@ def sweep_z(body, dt, work):
     """Solve along z, in place, several angles at a time so that they overlap."""
     D, C, G = work.rise, work.capacity, work.G_z
     nr, n_theta, nz = D.shape
-    w = IMPLICITNESS * dt
+    w = implicitness(dt) * dt
     E, near = np.zeros((nz, LANES)), np.zeros(LANES)
     X, back = np.zeros((nz, LANES)), np.zeros(LANES)
     for i in range(nr):
@@ -555,7 +556,7 @@ def book_losses(body, films, field, work, dt):
                 break
             i, j, kind = body.surface[b, e]
             above = field.temperature[i, m, j] - films.air
-            above += IMPLICITNESS * work.rise[i, m, j]
+            above += implicitness(dt) * work.rise[i, m, j]
             work.lost[kind] += dt * work.G_surface[m, e] * above
     work.lost[:] *= 2 * np.pi / n_theta
 
@@ -578,9 +579,8 @@ def solve_step(body, films, tables, field, dt, work, control):
 def try_step(body, films, tables, field, arc, angle, dt, work, control):
     """Compute one step into ``work``; return the worst miss [K] and its place.
 
-    Under a travelling arc the line through the last step predicts badly (metal melts,
-    freezes and appears), so the step is done twice, the second time with coefficients
-    at the temperatures found by the first.
+    Under a travelling arc the last step predicts badly (metal melts and freezes): the
+    step is done twice, the second time with coefficients at the first one's temperatures.
     """
     place_arc(body, films, tables, field, arc, angle, dt, work)
     miss, where = solve_step(body, films, tables, field, dt, work, control)

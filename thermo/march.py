@@ -39,6 +39,7 @@ class State:
     work: Work
     probes: Probes
     body: Body
+    number: int = 1  # of the pass the body belongs to
     time: float = 0.0
     lost: Array = made_by(default_factory=lambda: np.zeros(len(SURFACES)))
     arc_energy: float = 0.0
@@ -97,7 +98,7 @@ def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
 
 def begin_pass(state: State, number: int) -> None:
     """Take up the body of a pass; its bead is there at once, or grows with the arc."""
-    state.body = state.model.bodies[number - 1]
+    state.body, state.number = state.model.bodies[number - 1], number
     state.field.built[:] = 0
     state.work.loss[:] = 0.0
     if state.model.case.model.bead == "at once":
@@ -123,15 +124,18 @@ def heat(
     """Burn the arc from one angle to another [W, s, rad]."""
     model = state.model
     turn_rate = (end_angle - start_angle) / duration
-    spread = spread_angle(model)
+    spread = spread_angle(model, state.number)
     if model.n_theta == 1:
         turn_rate, start_angle = 0.0, 0.0
     arc = Arc(power, start_angle, turn_rate, spread)
     tolerance, step_max = model.case.model.tolerance, STEP_MAX
     if turn_rate:
         tolerance, step_max = UNCONTROLLED, spread / (STEPS_PER_SPREAD * abs(turn_rate))
-    _phase(state, arc, model.films_arc, (tolerance, step_max), duration, 0.0)
-    state.arc_energy += power * duration
+    began = state.time
+    try:
+        _phase(state, arc, model.films_arc, (tolerance, step_max), duration, 0.0)
+    finally:  # a run that fails, or is stopped, keeps an account that closes
+        state.arc_energy += power * (state.time - began)
 
 
 def cool(state: State, duration: float, stop_below: float = 0.0) -> bool:
@@ -143,9 +147,9 @@ def cool(state: State, duration: float, stop_below: float = 0.0) -> bool:
     return _phase(state, NO_ARC, state.model.films_wait, stepping, duration, stop_below)
 
 
-def spread_angle(model: Model) -> float:
-    """Spread of the arc (standard deviation) seen from the axis [rad]."""
-    spread = model.case.passes[0].source_spread
+def spread_angle(model: Model, number: int = 1) -> float:
+    """Spread of a pass's arc (standard deviation) seen from the axis [rad]."""
+    spread = model.case.passes[number - 1].source_spread
     return (SPREAD if spread is None else spread) / (model.case.pipe.outside_diameter / 2)
 
 

@@ -70,9 +70,11 @@ def make_lines(outline: Outline, fillet: Fillet, cell: float) -> Lines:
     fine_z = (-2 * fillet.leg_pipe, depth)
     low, high = outline.pipe.z_start, max(b.z_end for b in outline.fitting)
     z = [x for x in z if low <= x <= high]
-    lines = graded_lines(r, fine_r, cell)
     first = outline.socket_bore + THIN * cell  # the clearance shares this column
-    too_near = (lines > root + TOUCH) & (lines < first)
+    if first - root > cell:
+        r.append(first)  # or the column at the root would be two cells wide
+    lines = graded_lines(r, fine_r, cell)
+    too_near = (lines > root + TOUCH) & (lines < first - TOUCH)
     return Lines(lines[~too_near], graded_lines(z, fine_z, cell))
 
 

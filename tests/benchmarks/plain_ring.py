@@ -9,7 +9,7 @@ import numpy as np
 import scipy.sparse as sp
 from scipy.sparse.linalg import LinearOperator, cg
 
-from thermo.kernels import IMPLICITNESS, ring_shares
+from thermo.kernels import implicitness, ring_shares
 
 ACCURACY = 1e-5  # of the residual, scipy's own; tighter moves the answer by 0.001 K
 
@@ -123,7 +123,7 @@ class PlainRing:
         heat = self._arc(arc, angle) - loss * (self.T - films.air)
         heat += np.bincount(self.b, flow, heat.size)
         heat -= np.bincount(self.a, flow, heat.size)
-        w = IMPLICITNESS * dt
+        w = implicitness(dt) * dt
         both = np.bincount(self.a, G, heat.size) + np.bincount(self.b, G, heat.size)
         diagonal = capacity + w * (loss + both)
         self.matrix.data = np.concatenate([diagonal, -w * G, -w * G])[self.order]

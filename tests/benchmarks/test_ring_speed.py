@@ -17,8 +17,8 @@ import pytest
 from plain_ring import PlainRing
 
 from thermo import march
+from thermo.arrays import Arc
 from thermo.case import read_case
-from thermo.kernels import Arc
 from thermo.model import make_model
 from thermo.probing import make_probes
 
