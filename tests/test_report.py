@@ -246,3 +246,17 @@ def test_assumptions_cover_metals_and_model(stub):
         for quantity in ("density", "conductivity", "specific_heat", "latent_heat"):
             assert f"{metal.name}.{quantity}" in keys
     assert {"model.zone", "model.arc_spread", "model.cell"} <= keys
+
+
+def test_numbers_of_the_model_are_told_too(stub):
+    """What no case sets is in the list as well, the pool's stirring for one."""
+    case, history = stub
+    told = report.text(case, history, assumptions=True)
+    for key in (
+        "pool_stirring",
+        "steps_per_spread",
+        "ring_tolerance",
+        "arc_spread",
+        "zone",
+    ):
+        assert f"model.{key}" in told

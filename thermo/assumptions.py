@@ -78,6 +78,7 @@ def _built_in(units: UnitSystem) -> Iterator[Assumption]:
     """Numbers of the model that no case sets."""
     length, temperature = units.length, units.temperature
     span = f"{temperature(TABLE_START)} to {temperature(march.HOTTEST_POSSIBLE)}"
+    warm = temperature(march.EASE_ABOVE)
     reach = f"{model.LONG_FINS:g} fin lengths at {model.LONG_FILM:g} W/m^2/K"
     for key, value, source, standing in (
         (
@@ -95,7 +96,25 @@ def _built_in(units: UnitSystem) -> Iterator[Assumption]:
             "heated without metal",
             CUSTOM,
         ),
+        (
+            "pool_stirring",
+            f"{model.STIRRING:g} x",
+            "conductivity of melted metal, for the flow in the pool; 2 to 4 is usual",
+            CUSTOM,
+        ),
         ("step_max", f"{march.STEP_MAX:g} s", f"longest time step; {OWN}", OURS),
+        (
+            "steps_per_spread",
+            f"{march.STEPS_PER_SPREAD:g}",
+            f"time steps while the arc moves its own spread; {OWN}",
+            OURS,
+        ),
+        (
+            "ring_tolerance",
+            f"{march.RING_TOLERANCE:g} x",
+            f"model.tolerance in the ring, more above {warm}; {OWN}",
+            OURS,
+        ),
         ("tables", f"{span}, every {TABLE_STEP:g} K", f"end of a run; {OWN}", OURS),
     ):
         yield Assumption(f"model.{key}", value, source, standing)
