@@ -188,3 +188,18 @@ def test_check_loads_nothing_slow():
     )
     assert (done.returncode, done.stderr) == (0, "")
     assert Path(STUB).exists()
+
+
+def test_plan_tells_a_wrong_rule_set_before_it_computes(run, tmp_path, monkeypatch):
+    """A heat run must not be spent on a case that cannot be judged."""
+
+    def never(*_):
+        pytest.fail("the heat run was started")
+
+    monkeypatch.setattr("thermo.waits.plan", never)
+    text = (ROOT / "cases" / "sampling-stub.toml").read_text(encoding="utf-8")
+    path = tmp_path / "wrong.toml"
+    path.write_text(text.replace("[limits]", '[limits]\nrules = "power pipin"'))
+    status, out, err = run("plan", path)
+    assert (status, out) == (ExitStatus.CASE, "")
+    assert "power pipin" in err

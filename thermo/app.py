@@ -123,7 +123,10 @@ def plan(
         words = "--axisymmetric is the same as --ring 1; give one of the two"
         raise typer.BadParameter(words)
     with talking(quiet=quiet, verbose=verbose) as talk:
+        from .rules import sets_for
+
         case = _read(case_file, 1 if axisymmetric else ring)
+        sets_for(case)  # mistakes in a file of rules are told before the run
         history, failure = _run(case, talk)
         _show_plan(case, history, units, as_json=as_json, assumptions=assumptions)
         if out is not None:
