@@ -46,6 +46,15 @@ def shipped():
     return read_shipped
 
 
+@pytest.fixture(
+    scope="session", params=sorted(p.stem for p in (ROOT / "cases").glob("*.toml"))
+)
+def shipped_run(request):
+    """Each shipped case in turn, and its axisymmetric run."""
+    case = read_shipped(request.param)
+    return case, plan(case)
+
+
 @pytest.fixture(scope="session")
 def stub():
     """Two-pass stainless stub with an automatic wait, and its axisymmetric run."""

@@ -1,4 +1,4 @@
-"""The program as tests start it, and the cases they give it; nothing here asserts."""
+"""The program as tests start it, the cases they give it, and how they read its JSON."""
 
 import subprocess
 import sys
@@ -28,3 +28,9 @@ def changed(tmp_path, *changes):
     path = tmp_path / "changed.toml"
     path.write_text(text, encoding="utf-8")
     return path
+
+
+def no_constant(word):
+    """For ``json.loads``: NaN and Infinity are not JSON."""
+    msg = f"{word} is not JSON"
+    raise AssertionError(msg)

@@ -3,12 +3,12 @@
 import json
 import math
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from terminal import no_constant
 
 from thermo import report
 from thermo.assumptions import all_assumptions
@@ -22,32 +22,6 @@ from thermo.report_data import json_text
 from thermo.report_passes import planned_time, total_time
 from thermo.units import SI, UNIT_SYSTEMS, US
 from thermo.waits import plan
-
-CASES = Path(__file__).parent.parent / "cases"
-NAMES = sorted(path.stem for path in CASES.glob("*.toml"))
-NO_UNIT = {"schema", "number", "cells", "ring", "steps", "closure", "value", "required"}
-UNITS_OF_KEYS = (
-    "_degC",
-    "_s",
-    "_kJ",
-    "_kJ_per_mm",
-    "_mm",
-    "_deg",
-    "_kg",
-    "_K",
-    "_J_per_K",
-)
-
-
-def no_constant(word):
-    msg = f"{word} is not JSON"
-    raise AssertionError(msg)
-
-
-@pytest.fixture(scope="module", params=NAMES)
-def shipped_run(request, shipped):
-    case = shipped(request.param)
-    return case, plan(case)
 
 
 @pytest.mark.parametrize("units", UNIT_SYSTEMS.values(), ids=UNIT_SYSTEMS)

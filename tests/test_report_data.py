@@ -3,17 +3,14 @@
 import csv
 import io
 import json
-from pathlib import Path
 
 import numpy as np
 import pytest
+from terminal import no_constant
 
 from thermo import report
 from thermo.report_data import csv_text, json_text, results
-from thermo.waits import plan
 
-CASES = Path(__file__).parent.parent / "cases"
-NAMES = sorted(path.stem for path in CASES.glob("*.toml"))
 NO_UNIT = {"schema", "number", "cells", "ring", "steps", "closure", "value", "required"}
 UNITS_OF_KEYS = (
     "_degC",
@@ -26,17 +23,6 @@ UNITS_OF_KEYS = (
     "_K",
     "_J_per_K",
 )
-
-
-def no_constant(word):
-    msg = f"{word} is not JSON"
-    raise AssertionError(msg)
-
-
-@pytest.fixture(scope="module", params=NAMES)
-def shipped_run(request, shipped):
-    case = shipped(request.param)
-    return case, plan(case)
 
 
 def test_json_keeps_the_contract(stub):

@@ -190,7 +190,7 @@ def _bead_share(
 def _beside(before: Stage, after: Stage, share: Array) -> Array:
     """Metal already there that the new bead will touch, by area of contact."""
     old = before.volume > 0
-    contact = np.where(old, share, 0.0) * 0.0
+    contact = np.zeros_like(share)
     new = share > 0
     r_area, z_area = after.r_area, after.z_area
     contact[:-1] += np.where(new[1:], r_area[1:-1], 0.0)

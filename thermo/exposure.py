@@ -69,7 +69,7 @@ def _box_surfaces(
     found = _outside(outline, lines, "fitting", box.r_out, outside)
     inside = _cut(long_way, [(b.z_start, b.z_end) for b in touching_in])
     if abs(box.r_in - outline.socket_bore) < TOUCH:  # the socket that holds the pipe
-        inside = _cut_all(inside, (0.0, outline.socket_depth))
+        inside = without(inside, (0.0, outline.socket_depth))
     if box.r_in > TOUCH:
         for span in inside:
             found += _on_radius(lines, box.r_in, span, "fitting bore", above=True)
@@ -85,10 +85,6 @@ def _cut(span: Span, cuts: list[Span]) -> list[Span]:
     for cut in cuts:
         spans = without(spans, cut)
     return spans
-
-
-def _cut_all(spans: list[Span], cut: Span) -> list[Span]:
-    return without(spans, cut)
 
 
 def _outside(

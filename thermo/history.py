@@ -76,9 +76,9 @@ class Lumped:
     rise_per_pass: tuple[float, ...]  # K, net energy over heat capacity
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class History:
-    """A whole run: arrays are (n,) over the recorded times."""
+    """A whole run: arrays are (n,) over the recorded times. Equal only to itself."""
 
     model: str  # "ring" or "axisymmetric"
     time: Array  # s since the first arc on

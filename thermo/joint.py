@@ -6,7 +6,6 @@ so the pipe outside the socket has z < 0. Angle 0 is where pass 1 starts.
 """
 
 from dataclasses import dataclass, field
-from math import inf
 
 from .materials import Material
 
@@ -237,6 +236,3 @@ class Case:
     def clearance(self) -> float:
         """Radial clearance between pipe and socket [m]."""
         return (self.fitting.socket_bore - self.pipe.outside_diameter) / 2
-
-
-LONG = inf

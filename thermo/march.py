@@ -42,6 +42,7 @@ class State:
     number: int = 1  # of the pass the body belongs to
     time: float = 0.0
     lost: Array = made_by(default_factory=lambda: np.zeros(len(SURFACES)))
+    stored_at_start: float = 0.0  # J above air temperature, of a preheated piece
     arc_energy: float = 0.0
     steps: int = 0
     seconds: float = 0.0
@@ -62,13 +63,15 @@ def start(model: Model, probes: Probes) -> State:
         H[here] = enthalpy_at(material, T[here])
     built = np.zeros(model.n_theta, dtype=np.int64)
     surfaces = max(b.surface_area.shape[1] for b in model.bodies)
-    return State(
+    state = State(
         model=model,
         field=Field(T, H, built),
         work=make_work(shape, surfaces),
         probes=probes,
         body=body,
     )
+    state.stored_at_start = stored(state)
+    return state
 
 
 def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
@@ -239,7 +242,7 @@ def ledger(state: State) -> Ledger:
     """Account for the heat so far."""
     return Ledger(
         arc=state.arc_energy,
-        stored=stored(state) - _stored_at_start(state.model),
+        stored=stored(state) - state.stored_at_start,
         lost={
             name: float(heat)
             for name, heat in zip(SURFACES, state.lost, strict=True)
@@ -258,17 +261,6 @@ def stored(state: State) -> float:
         above = state.field.enthalpy - float(enthalpy_at(material, air))
         total += float((volume * above)[np.broadcast_to(here, volume.shape)].sum())
     return total * 2 * pi / model.n_theta
-
-
-def _stored_at_start(model: Model) -> float:
-    """Heat of a preheated piece above air temperature [J]."""
-    s, total = model.case.surroundings, 0.0
-    body = model.bodies[0]
-    volume = body.volume[1 if model.case.metal_in_place else 0]
-    for n, material in enumerate(model.materials):
-        rise = enthalpy_at(material, s.start) - enthalpy_at(material, s.air)
-        total += float(rise) * float(volume[body.material == n].sum())
-    return total * 2 * pi
 
 
 def _why(state: State, where: tuple[int, int, int], arc: Arc) -> str:

@@ -7,6 +7,7 @@ taken off first; the pool would otherwise be told to melt it twice.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import pi
 
 import numpy as np
@@ -48,6 +49,7 @@ class NearArc:
     cautions: tuple[str, ...]
 
 
+@lru_cache(maxsize=1)  # text, data and rules of one run all ask for it
 def near_arc(case: Case, history: History) -> tuple[NearArc, ...]:
     """Near field of every pass that was run, in the wall of the pipe.
 

@@ -44,8 +44,8 @@ def _on_pipe(case: Case, distance: float) -> tuple[float, float]:
 
 
 def _on_fitting(case: Case, distance: float) -> tuple[float, float]:
-    root = case.pipe.outside_diameter / 2
-    left_of_face = max(leg_room(case) - fillets(case)[-1].leg_socket, 0.0)
+    root, leg = case.pipe.outside_diameter / 2, fillets(case)[-1].leg_socket
+    left_of_face = max(leg_room(case) - leg, 0.0)
     if distance <= left_of_face:
-        return root + fillets(case)[-1].leg_socket + distance, 0.0
+        return root + leg + distance, 0.0
     return root + leg_room(case), min(distance - left_of_face, case.fitting.length)

@@ -23,6 +23,7 @@ from .practice import efficiency
 from .report_checks import verdict_text
 from .report_passes import planned_time, planned_wait, total_time
 from .rules import checks
+from .units import kJ_per_mm
 
 SCHEMA = 1
 
@@ -133,7 +134,7 @@ def _pass(done: PassResult) -> dict[str, Any]:
 
 
 def _per_mm(energy: float | None) -> float | None:
-    return None if energy is None else _round(energy * 1e-6, 5)
+    return None if energy is None else _round(kJ_per_mm(energy), 5)
 
 
 def _joint(joint: JointTemperature) -> dict[str, float | None]:

@@ -86,6 +86,8 @@ def _run_pass(state: march.State, p: Pass, before: list[PassResult]) -> PassResu
         duration = burn.arc_off - burn.arc_on
         march.heat(state, p.net_power, duration, burn.start_angle, burn.end_angle)
     march.finish_bead(state)
+    known = np.isfinite(p.current)  # not when the case gives a net power
+    welding = (p.current, p.voltage, p.travel)
     following = case.passes[p.number] if p.number < len(case.passes) else p
     return PassResult(
         number=p.number,
@@ -93,22 +95,13 @@ def _run_pass(state: march.State, p: Pass, before: list[PassResult]) -> PassResu
         wait_is_auto=p.wait is None and bool(before),
         arc_on=arc_on,
         arc_off=state.time,
-        arc_energy=_per_length(p, case, 1.0),
-        heat_input=_per_length(p, case, None),
+        arc_energy=arc.arc_energy(*welding) if known else None,
+        heat_input=arc.heat_input(*welding, case.process) if known else None,
         net_energy=p.net_power * arc.burning_time(p),
         at_arc_on=at_on,
         at_arc_off=march.joint_temperature(state, following.start_angle),
         expect_reading=reading,
     )
-
-
-def _per_length(p: Pass, case: Case, factor: float | None) -> float | None:
-    """Arc energy (factor 1) or the standard's heat input [J/m]; None for a net power."""
-    if not np.isfinite(p.current):
-        return None
-    if factor is None:
-        return arc.heat_input(p.current, p.voltage, p.travel, case.process)
-    return arc.arc_energy(p.current, p.voltage, p.travel)
 
 
 def make_history(state: march.State, results: list[PassResult], why: str) -> History:
