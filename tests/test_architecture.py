@@ -13,7 +13,7 @@ MODULES = sorted(p for p in PACKAGE.glob("*.py") if not p.stem.startswith("__"))
 
 LAYERS = [  # bottom to top; names on one line do not import one another
     {"errors", "arrays", "curves", "exact", "exact_sources", "grid", "history", "layout",
-     "nusselt", "rosenthal", "schema", "toml_lines", "unit_table", "warmup"},
+     "nusselt", "options", "rosenthal", "schema", "toml_lines", "unit_table", "warmup"},
     {"kernels", "tables", "units", "cooling", "console"},
     {"gases", "metal_data", "practice", "case_wording", "rule_expressions"},
     {"catalogue", "materials", "surfaces"},
@@ -30,14 +30,21 @@ LAYERS = [  # bottom to top; names on one line do not import one another
     {"rules"},
     {"report", "report_data", "table_rows"},
     {"saving", "check_report", "table_view"},
+    {"command_plan", "command_check", "command_tables", "command_new"},
     {"app"},
 ]  # fmt: skip
 LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}
 
+COMMANDS = {path.stem for path in MODULES if path.stem.startswith("command_")}
+
 HOMES = {  # libraries that only these modules may import, anywhere in them
     "numba": {"kernels"},
-    "matplotlib": {"figures", "figures_material", "figures_ring", "card", "lesson"},
-    "typer": {"app"},
+    "matplotlib": {
+        path.stem
+        for path in MODULES
+        if path.stem.startswith(("figures", "card", "lesson", "chart_figure"))
+    },
+    "typer": {"app", "options", *COMMANDS},
     "tomllib": {"case"},
     "pint": {"units"},
 }

@@ -1,0 +1,69 @@
+"""The command ``new``: write a case to start from."""
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from .console import show, talking, typed
+from .options import Debug, Quiet
+
+EXAMPLE = 'new --size "NPS 3/4" --material 316L'
+
+
+def new(
+    file: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="FILE",
+            help="The case file to write; left out: stdout.",
+            show_default=False,
+        ),
+    ] = None,
+    size: Annotated[str, typer.Option(help="Pipe size, like NPS 3/4 or DN 20.")] = "",
+    material: Annotated[str, typer.Option(help="Metal of the pipe, like 316L.")] = "",
+    schedule: Annotated[str, typer.Option(help="Usual: 80S or 80.")] = "",
+    kind: Annotated[str, typer.Option(help="Kind of fitting. Usual: coupling.")] = "",
+    pressure_class: Annotated[
+        str, typer.Option("--class", help="Usual: 3000, of a flange 150.")
+    ] = "",
+    fitting_material: Annotated[str, typer.Option(help="Usual: as the pipe.")] = "",
+    filler: Annotated[str, typer.Option(help="Usual: what matches the metals.")] = "",
+    passes: Annotated[str, typer.Option(help="How many. Usual: 2.")] = "",
+    amps: Annotated[str, typer.Option(help="Current. Usual: by the wall.")] = "",
+    travel: Annotated[str, typer.Option(help="Speed. Usual: 60 mm/min.")] = "",
+    interpass: Annotated[str, typer.Option(help="Maximum. Usual: by material.")] = "",
+    title: Annotated[str, typer.Option(help="Title of the case.")] = "",
+    force: Annotated[
+        bool, typer.Option("--force", help="Replace a file there is.")
+    ] = False,
+    quiet: Quiet = False,
+    debug: Debug = False,  # noqa: ARG001 - read by main
+) -> None:
+    """Write a commented case, from options or questions on a terminal."""
+    given = {
+        "size": size, "material": material, "schedule": schedule, "kind": kind,
+        "class": pressure_class, "fitting_material": fitting_material, "filler": filler,
+        "passes": passes, "amps": amps, "travel": travel, "interpass": interpass,
+        "title": title,
+    }  # fmt: skip
+    if file is not None and file.exists() and not force:
+        words = f"{file} is there already; give another name, or --force to replace it"
+        raise typer.BadParameter(words)
+    with talking(quiet=quiet, verbose=False) as talk:
+        talk.doing = "asking"
+        from .new_answers import REQUIRED, answers_from, ask
+        from .new_case import new_case_text
+
+        is_enough = all(given[name] for name in REQUIRED)
+        is_asking = sys.stdin.isatty() and not is_enough
+        answers = ask(given, typed, talk.say) if is_asking else answers_from(given)
+        text = new_case_text(answers)
+        if file is None:
+            show(text)
+        else:
+            from .saving import replace_file
+
+            replace_file(file, text.encode())
+            talk.say(f"Wrote {file}")

@@ -1,0 +1,146 @@
+"""The command ``plan``: run the heat and tell the waits."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+from .console import Talk, show, talking
+from .errors import ExitStatus, RunError
+from .options import (
+    AsJson,
+    Assumptions,
+    Axisymmetric,
+    CaseFile,
+    Debug,
+    Out,
+    Quiet,
+    Ring,
+    Units,
+    UnitsOption,
+    Verbose,
+)
+
+if TYPE_CHECKING:
+    from .history import History
+    from .joint import Case
+
+EXAMPLE = "plan cases/sampling-stub.toml"
+
+
+def plan(
+    case_file: CaseFile,
+    as_json: AsJson = False,
+    units: UnitsOption = Units.SI,
+    assumptions: Assumptions = False,
+    out: Out = None,
+    axisymmetric: Axisymmetric = False,
+    ring: Ring = None,
+    quiet: Quiet = False,
+    verbose: Verbose = False,
+    debug: Debug = False,  # noqa: ARG001 - read by main
+) -> None:
+    """Plan the waits between passes so that the interpass limit holds."""
+    if axisymmetric and ring not in (None, 1):
+        words = "--axisymmetric is the same as --ring 1; give one of the two"
+        raise typer.BadParameter(words)
+    with talking(quiet=quiet, verbose=verbose) as talk:
+        from .rules import sets_for
+
+        case = read_with_ring(case_file, 1 if axisymmetric else ring)
+        sets_for(case)  # mistakes in a file of rules are told before the run
+        history, failure = run_case(case, talk)
+        _show_plan(case, history, units, as_json=as_json, assumptions=assumptions)
+        if out is not None:
+            _save(out, case, history, units, assumptions=assumptions, talk=talk)
+    if failure is not None:
+        raise failure
+    raise typer.Exit(_status(case, history))
+
+
+def read_with_ring(file: Path, ring: int | None) -> "Case":
+    """Read the case; a ring given on the command line replaces that of the case."""
+    from dataclasses import replace
+
+    from .case import read_case
+    from .joint import Assumption
+
+    case = read_case(file)
+    if ring is None:
+        return case
+    given = Assumption("model.ring", str(ring), "the command line", "given")
+    rest = tuple(row for row in case.assumptions if row.key != given.key)
+    options = replace(case.model, ring=ring)
+    return replace(case, model=options, assumptions=(*rest, given))
+
+
+def run_case(case: "Case", talk: Talk) -> tuple["History", RunError | None]:
+    """Run the case; a run that failed returns as far as it went, and its error."""
+    from .warmup import is_compiled
+
+    talk.doing = "preparing the solver"
+    if not is_compiled():
+        talk.say("Preparing the solver, first run only, about half a minute.")
+    from .history import History
+    from .waits import plan as plan_waits
+
+    try:
+        history, failure = plan_waits(case, talk.progress), None
+    except RunError as error:
+        if not isinstance(error.history, History):
+            raise
+        history, failure = error.history, error
+    if talk.verbose:
+        size, ms = (
+            f"{history.cells} cells, {history.steps} steps",
+            1e3 * history.solve_time,
+        )
+        talk.say(f"{size}, solved in {ms:.1f} ms")
+    talk.clear()
+    return history, failure
+
+
+def _show_plan(
+    case: "Case", history: "History", units: Units, *, as_json: bool, assumptions: bool
+) -> None:
+    """Print the results, as text or as JSON."""
+    from . import report, report_data
+    from .units import UNIT_SYSTEMS
+
+    if as_json:
+        show(report_data.json_text(case, history, assumptions=assumptions))
+    else:
+        system = UNIT_SYSTEMS[units.value]
+        show(report.text(case, history, system, assumptions=assumptions))
+
+
+def _status(case: "Case", history: "History") -> ExitStatus:
+    """Whether every limit holds."""
+    from .checks import FAIL, verdict
+    from .rules import checks
+
+    failed = verdict(checks(case, history), history) == FAIL
+    return ExitStatus.LIMIT if failed else ExitStatus.OK
+
+
+def _save(
+    folder: Path,
+    case: "Case",
+    history: "History",
+    units: Units,
+    *,
+    assumptions: bool,
+    talk: Talk,
+) -> None:
+    """Write the files of a plan and say where they are."""
+    from .saving import plan_files, replace_file
+    from .units import UNIT_SYSTEMS
+
+    talk.doing = "writing the files"
+    system = UNIT_SYSTEMS[units.value]
+    files = plan_files(folder, case, history, system, assumptions=assumptions)
+    folder.mkdir(parents=True, exist_ok=True)
+    for path, content in files.items():
+        replace_file(path, content)
+        talk.written += 1
+        talk.say(f"Wrote {path}")
