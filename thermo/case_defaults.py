@@ -65,6 +65,12 @@ DEFAULTS: dict[tuple[str, str], Default] = {
     ("surroundings", "emissivity"): Default(
         "0.5", "dimensionless", "between 0.3 bright and 0.8 oxidised", CUSTOM
     ),
+    ("surroundings", "film_factor"): Default(
+        "1", "dimensionless", "the correlations as they are", "computed"
+    ),
+    ("joint", "clearance_factor"): Default(
+        "1", "dimensionless", "the clearance as drawn", "computed"
+    ),
     ("probe", "angle"): Default("0 deg", "angle", "where pass 1 starts", CUSTOM),
     ("measure", "on"): Default("pipe", "word", "easiest to reach", CUSTOM),
     ("measure", "from_toe"): Default(

@@ -31,6 +31,7 @@ def build_surroundings(draft: Draft) -> Surroundings:
         purge_flow=flow,
         emissivity=draft.default((*_AIR, "emissivity")),
         film_coefficient=film,
+        film_factor=draft.default((*_AIR, "film_factor")),
     )
 
 

@@ -29,6 +29,7 @@ class Weld(NamedTuple):
     filler_name: str
     clearance_conductance: float | None
     metal_in_place: bool
+    clearance_factor: float = 1.0
 
 
 def build_weld(draft: Draft, pipe: Pipe, fitting: Fitting, metals: Metals) -> Weld:
@@ -52,6 +53,7 @@ def build_weld(draft: Draft, pipe: Pipe, fitting: Fitting, metals: Metals) -> We
         filler_name=filler.name,
         clearance_conductance=conductance,
         metal_in_place=bool(draft.get(("joint", "metal_in_place"))),
+        clearance_factor=draft.default(("joint", "clearance_factor")),
     )
 
 

@@ -6,9 +6,35 @@ from typing import Annotated
 
 import typer
 
+from . import completion
 from .console import show, talking, typed
 from .options import Debug, Quiet
 
+Size = Annotated[
+    str,
+    typer.Option(
+        help="Pipe size, like NPS 3/4 or DN 20.", autocompletion=completion.sizes
+    ),
+]
+Metal = Annotated[
+    str,
+    typer.Option(help="Metal of the pipe, like 316L.", autocompletion=completion.metals),
+]
+Kind = Annotated[
+    str,
+    typer.Option(
+        help="Kind of fitting. Usual: coupling.", autocompletion=completion.kinds
+    ),
+]
+FittingMetal = Annotated[
+    str, typer.Option(help="Usual: as the pipe.", autocompletion=completion.metals)
+]
+Filler = Annotated[
+    str,
+    typer.Option(
+        help="Usual: what matches the metals.", autocompletion=completion.fillers
+    ),
+]
 EXAMPLE = 'new --size "NPS 3/4" --material 316L'
 
 
@@ -21,15 +47,15 @@ def new(
             show_default=False,
         ),
     ] = None,
-    size: Annotated[str, typer.Option(help="Pipe size, like NPS 3/4 or DN 20.")] = "",
-    material: Annotated[str, typer.Option(help="Metal of the pipe, like 316L.")] = "",
+    size: Size = "",
+    material: Metal = "",
     schedule: Annotated[str, typer.Option(help="Usual: 80S or 80.")] = "",
-    kind: Annotated[str, typer.Option(help="Kind of fitting. Usual: coupling.")] = "",
+    kind: Kind = "",
     pressure_class: Annotated[
         str, typer.Option("--class", help="Usual: 3000, of a flange 150.")
     ] = "",
-    fitting_material: Annotated[str, typer.Option(help="Usual: as the pipe.")] = "",
-    filler: Annotated[str, typer.Option(help="Usual: what matches the metals.")] = "",
+    fitting_material: FittingMetal = "",
+    filler: Filler = "",
     passes: Annotated[str, typer.Option(help="How many. Usual: 2.")] = "",
     amps: Annotated[str, typer.Option(help="Current. Usual: by the wall.")] = "",
     travel: Annotated[str, typer.Option(help="Speed. Usual: 60 mm/min.")] = "",

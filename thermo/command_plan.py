@@ -14,6 +14,7 @@ from .options import (
     CaseFile,
     Debug,
     Out,
+    Quick,
     Quiet,
     Ring,
     Units,
@@ -22,6 +23,7 @@ from .options import (
 )
 
 if TYPE_CHECKING:
+    from .bands import Bands
     from .history import History
     from .joint import Case
 
@@ -36,6 +38,7 @@ def plan(
     out: Out = None,
     axisymmetric: Axisymmetric = False,
     ring: Ring = None,
+    quick: Quick = False,
     quiet: Quiet = False,
     verbose: Verbose = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
@@ -50,9 +53,11 @@ def plan(
         case = read_with_ring(case_file, 1 if axisymmetric else ring)
         sets_for(case)  # mistakes in a file of rules are told before the run
         history, failure = run_case(case, talk)
-        _show_plan(case, history, units, as_json=as_json, assumptions=assumptions)
+        bands = None if quick else bands_of_plan(case, history, talk)
+        found = (case, history, bands)
+        _show_plan(*found, units, as_json=as_json, assumptions=assumptions)
         if out is not None:
-            _save(out, case, history, units, assumptions=assumptions, talk=talk)
+            _save(out, *found, units, assumptions=assumptions, talk=talk)
     if failure is not None:
         raise failure
     raise typer.Exit(_status(case, history))
@@ -85,7 +90,7 @@ def run_case(case: "Case", talk: Talk) -> tuple["History", RunError | None]:
     from .waits import plan as plan_waits
 
     try:
-        history, failure = plan_waits(case, talk.progress), None
+        history, failure = plan_waits(case, talk.progress, frames=0.0), None
     except RunError as error:
         if not isinstance(error.history, History):
             raise
@@ -100,18 +105,39 @@ def run_case(case: "Case", talk: Talk) -> tuple["History", RunError | None]:
     return history, failure
 
 
+def bands_of_plan(case: "Case", history: "History", talk: Talk) -> "Bands | None":
+    """Find how far a plan may be off; nothing of a run that did not get to its end."""
+    if not history.complete or len(history.passes) < len(case.passes):
+        return None
+    from .doubt import find_bands
+    from .priors import priors
+
+    if not priors(case):
+        return None
+    bands = find_bands(case, history, talk.progress)
+    talk.clear()
+    return bands
+
+
 def _show_plan(
-    case: "Case", history: "History", units: Units, *, as_json: bool, assumptions: bool
+    case: "Case",
+    history: "History",
+    bands: "Bands | None",
+    units: Units,
+    *,
+    as_json: bool,
+    assumptions: bool,
 ) -> None:
     """Print the results, as text or as JSON."""
     from . import report, report_data
     from .units import UNIT_SYSTEMS
 
     if as_json:
-        show(report_data.json_text(case, history, assumptions=assumptions))
+        told = report_data.json_text(case, history, assumptions=assumptions, bands=bands)
     else:
         system = UNIT_SYSTEMS[units.value]
-        show(report.text(case, history, system, assumptions=assumptions))
+        told = report.text(case, history, system, assumptions=assumptions, bands=bands)
+    show(told)
 
 
 def _status(case: "Case", history: "History") -> ExitStatus:
@@ -127,6 +153,7 @@ def _save(
     folder: Path,
     case: "Case",
     history: "History",
+    bands: "Bands | None",
     units: Units,
     *,
     assumptions: bool,

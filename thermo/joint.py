@@ -154,6 +154,7 @@ class Surroundings:
     emissivity: float = 0.5
     film_coefficient: float | None = None  # W/m²/K instead of the correlations
     holding: Holding | None = None
+    film_factor: float = 1.0  # times the convection outside, as readings taught
 
 
 @dataclass(frozen=True)
@@ -231,6 +232,7 @@ class Case:
     file: str = ""
     doubt: tuple[Doubt, ...] = ()
     measure: Measure = field(default_factory=Measure)
+    clearance_factor: float = 1.0  # times the clearance conductance, as readings taught
 
     @property
     def clearance(self) -> float:

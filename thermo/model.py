@@ -162,6 +162,7 @@ def make_films(case: Case, *, with_fan: bool) -> Films:
         fan=fan,
         emissivity=s.emissivity,
         film_coefficient=s.film_coefficient,
+        film_factor=s.film_factor,
     )
     bore = partial(
         surfaces.bore_film,
@@ -189,6 +190,7 @@ def make_films(case: Case, *, with_fan: bool) -> Films:
         clearance = surfaces.clearance_conductance(T, width, gas, s.emissivity)
     else:
         clearance = np.full(T.size, case.clearance_conductance)
+    clearance = clearance * case.clearance_factor
     if s.bore == "insulated":
         gap = np.zeros(T.size)
     else:

@@ -6,6 +6,8 @@ from typing import Annotated
 
 import typer
 
+from . import completion
+
 COMMAND = {"help_option_names": ["-h", "--help"]}
 
 
@@ -17,7 +19,13 @@ class Units(StrEnum):
 
 
 CaseFile = Annotated[
-    Path, typer.Argument(metavar="CASE", help="The case file (TOML).", show_default=False)
+    Path,
+    typer.Argument(
+        metavar="CASE",
+        help="The case file (TOML).",
+        show_default=False,
+        autocompletion=completion.case_files,
+    ),
 ]
 Quiet = Annotated[
     bool, typer.Option("--quiet", "-q", help="Nothing on stderr but errors.")
@@ -48,9 +56,34 @@ Out = Annotated[
 Axisymmetric = Annotated[
     bool, typer.Option("--axisymmetric", help="Average the arc round the ring; quicker.")
 ]
+Quick = Annotated[
+    bool,
+    typer.Option(
+        "--quick", help="Best estimate alone: no bands, nothing that would help."
+    ),
+]
 Ring = Annotated[
     int | None,
     typer.Option(
         "--ring", min=1, max=720, help="Cells round the ring.", show_default=False
+    ),
+]
+Workers = Annotated[
+    int | None,
+    typer.Option(
+        "--workers",
+        min=1,
+        max=256,
+        help="Processes; as many as cores when left out.",
+        show_default=False,
+    ),
+]
+Cluster = Annotated[
+    str,
+    typer.Option(
+        "--cluster",
+        metavar="ADDRESS",
+        help="Compute on a dask cluster: tcp://host:port.",
+        show_default=False,
     ),
 ]

@@ -4,6 +4,7 @@ Widths fit 80 columns but for a few tables that may take 100; only plain charact
 """
 
 from .assumptions import assumption_lines
+from .bands import Bands
 from .cautions import cautions
 from .checks import checks
 from .history import History
@@ -11,6 +12,7 @@ from .joint import Case
 from .layout import paragraph
 from .near import near_arc
 from .report_checks import plan_lines, verdict_text
+from .report_doubt import doubt_lines
 from .report_heat import energy_lines, hand_check_lines, ledger_lines
 from .report_near import comparison_lines, near_lines
 from .report_passes import pass_lines
@@ -19,7 +21,12 @@ from .units import SI, UnitSystem
 
 
 def text(
-    case: Case, history: History, units: UnitSystem = SI, *, assumptions: bool = False
+    case: Case,
+    history: History,
+    units: UnitSystem = SI,
+    *,
+    assumptions: bool = False,
+    bands: Bands | None = None,
 ) -> str:
     """Report of a run, complete or not; ends with the verdict and a newline.
 
@@ -33,11 +40,14 @@ def text(
         The units to speak in.
     assumptions : bool
         Whether to list every number used, with its source.
+    bands : Bands, optional
+        How far the answer may be off.
     """
     found = all_checks(case, history)
     parts = [
         _opening(case, history, units),
         pass_lines(case, history, units),
+        doubt_lines(bands, units) if bands else [],
         comparison_lines(history),
         energy_lines(case, history, units),
         ledger_lines(history),
@@ -53,7 +63,7 @@ def text(
 
 def _opening(case: Case, history: History, units: UnitSystem) -> list[str]:
     """Title, joint and model."""
-    lines = [*paragraph(case.title), *paragraph(_joint(case, units))]
+    lines = [*paragraph(case.title), *paragraph(joint_words(case, units))]
     how = "arc averaged round the ring"
     if history.model == "ring":
         how = f"travelling arc, {case.model.ring} cells round the ring"
@@ -69,7 +79,7 @@ def _opening(case: Case, history: History, units: UnitSystem) -> list[str]:
     return lines
 
 
-def _joint(case: Case, units: UnitSystem) -> str:
+def joint_words(case: Case, units: UnitSystem) -> str:
     """Say what is welded, in one sentence."""
     pipe, fitting, length = case.pipe, case.fitting, units.length
     size = f"{pipe.size} Sch {pipe.schedule}, " if pipe.size else ""

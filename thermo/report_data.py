@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from .assumptions import all_assumptions
+from .bands import Bands
 from .check_words import check_entry
 from .checks import verdict
 from .handcheck import by_hand, model_time_constant
@@ -21,6 +22,7 @@ from .joint import Case, Limits
 from .near import NearArc, near_arc
 from .practice import efficiency
 from .report_checks import verdict_text
+from .report_doubt import doubt_data
 from .report_passes import planned_time, planned_wait, total_time
 from .rules import checks
 from .units import kJ_per_mm
@@ -28,7 +30,13 @@ from .units import kJ_per_mm
 SCHEMA = 1
 
 
-def results(case: Case, history: History, *, assumptions: bool = False) -> dict[str, Any]:
+def results(
+    case: Case,
+    history: History,
+    *,
+    assumptions: bool = False,
+    bands: Bands | None = None,
+) -> dict[str, Any]:
     """Everything a run found, as one object for JSON; nothing in it is nan."""
     found = checks(case, history)
     k = efficiency(case.process, "standard k").value
@@ -56,14 +64,22 @@ def results(case: Case, history: History, *, assumptions: bool = False) -> dict[
         "verdict": verdict(found, history),
         "verdict_text": verdict_text(found, history),
     }
+    if bands is not None:
+        entries["doubt"] = doubt_data(bands)
     if assumptions:
         entries["assumptions"] = [vars(row) for row in all_assumptions(case)]
     return entries
 
 
-def json_text(case: Case, history: History, *, assumptions: bool = False) -> str:
+def json_text(
+    case: Case,
+    history: History,
+    *,
+    assumptions: bool = False,
+    bands: Bands | None = None,
+) -> str:
     """Write the object of ``results`` as text, each probe on one line."""
-    found = results(case, history, assumptions=assumptions)
+    found = results(case, history, assumptions=assumptions, bands=bands)
     series = found.pop("probes")
     head = json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False)
     probes = ",\n  ".join(

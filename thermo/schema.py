@@ -97,6 +97,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "clearance_conductance": Key(
             "heat transfer coefficient", "0 W/m^2/K", "100000 W/m^2/K", doubt=True
         ),
+        "clearance_factor": Key("dimensionless", "0.05", "20", doubt=True),
         "metal_in_place": Key("flag"),
     },
     "arc": {
@@ -163,6 +164,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "film_coefficient": Key(
             "heat transfer coefficient", "0 W/m^2/K", "2000 W/m^2/K", doubt=True
         ),
+        "film_factor": Key("dimensionless", "0.1", "10", doubt=True),
         "holding": Key("table", table="holding"),
     },
     "fan": {

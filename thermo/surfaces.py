@@ -158,6 +158,7 @@ def outside_film(
     fan: float = 0.0,
     emissivity: float = 0.5,
     film_coefficient: float | None = None,
+    film_factor: float = 1.0,
 ) -> Array:
     """Convection and radiation from the outside [W/m²/K].
 
@@ -175,11 +176,13 @@ def outside_film(
         Total emissivity, 0 to 1.
     film_coefficient : float, optional
         Instead of the convection correlations; radiation is still added [W/m²/K].
+    film_factor : float
+        Times the convection, of correlations or given.
     """
     heat = radiation(T_surface, T_air, emissivity)
     if film_coefficient is not None:
-        return heat + film_coefficient
-    return heat + convection(T_surface, T_air, diameter, axis, fan)
+        return heat + film_factor * film_coefficient
+    return heat + film_factor * convection(T_surface, T_air, diameter, axis, fan)
 
 
 def bore_gas(condition: str) -> str:

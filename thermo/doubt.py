@@ -1,0 +1,167 @@
+"""Bands: how far waits and temperatures may be off, and what makes them so.
+
+Plausible joints are drawn from the doubt about the numbers of the case and run on the
+quick model; see `quick` for how that is corrected to the full run.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from . import quick as quickly
+from .bands import Band, Bands, DoubtShare, PassBand
+from .families import make_families
+from .history import History
+from .joint import Case
+from .priors import Prior, priors
+from .quick import Course, Quick
+from .sampling import SAMPLES, SEED, joint_at, normal_scores
+
+Array = NDArray[np.float64]
+Progress = Callable[[float, str], None]
+
+LOW, HIGH, ALLOW = 0.05, 0.95, 0.90
+
+
+@dataclass(frozen=True, eq=False)
+class Ensemble:
+    """Plausible joints and what each of them does; rows are joints."""
+
+    priors: tuple[Prior, ...]
+    scores: Array  # (samples, numbers)
+    waits: Array  # (samples, passes) s each joint needs
+    courses: tuple[Course, ...]  # each joint at the waits of the plan
+
+
+def find_bands(
+    case: Case,
+    history: History,
+    progress: Progress | None = None,
+    samples: int = SAMPLES,
+    *,
+    seed: int = SEED,
+) -> Bands:
+    """Bands of a plan.
+
+    Parameters
+    ----------
+    case : Case
+        The best estimate.
+    history : History
+        Its full run, with every auto wait found.
+    progress : callable, optional
+        Told how far it is, 0 to 1, and what is being done.
+    samples : int
+        Plausible joints; a power of two is best.
+    """
+    found = priors(case)
+    scores = normal_scores(samples, len(found), seed)
+    quick = quickly.prepare(case, history)
+    ensemble = run_ensemble(quick, found, scores, progress)
+    return bands_of(quick, history, ensemble, seed)
+
+
+def run_ensemble(
+    quick: Quick,
+    found: tuple[Prior, ...],
+    scores: Array,
+    progress: Progress | None = None,
+    centre: Case | None = None,
+) -> Ensemble:
+    """Run every plausible joint twice: for its waits, and at the waits of the plan.
+
+    ``centre`` is the case the priors speak of, when it is not the quick model's own.
+    """
+    waits, courses = [], []
+    for n, row in enumerate(scores):
+        if progress:
+            progress(n / len(scores), "plausible joints")
+        x = as_quick(quick, joint_at(centre or quick.case, found, row))
+        waits.append(quickly.plan_waits(quick, x))
+        courses.append(quickly.follow(quick, x))
+    return Ensemble(found, scores, np.array(waits), tuple(courses))
+
+
+def as_quick(quick: Quick, case: Case) -> Case:
+    """Give a case the options, and the passes run, of the quick model."""
+    passes = case.passes[: len(quick.waits)]
+    return replace(case, model=quick.case.model, passes=passes)
+
+
+def bands_of(quick: Quick, history: History, ensemble: Ensemble, seed: int) -> Bands:
+    """Take the quantiles of an ensemble."""
+    hottest = np.stack([c.hottest for c in ensemble.courses])
+    reading = np.stack([c.traces[:, -1] for c in ensemble.courses])
+    low, high = np.quantile(hottest, (LOW, HIGH), axis=0)
+    reading_low, reading_high = np.quantile(reading, (LOW, HIGH), axis=0)
+    return Bands(
+        passes=tuple(
+            _pass_band(history, ensemble, n) for n in range(len(history.passes))
+        ),
+        shares=doubt_shares(ensemble),
+        families=make_families(
+            quick, ensemble.priors, ensemble.scores, ensemble.waits, ensemble.courses
+        ),
+        time=quick.time,
+        low=low,
+        high=high,
+        reading_low=reading_low,
+        reading_high=reading_high,
+        samples=len(ensemble.scores),
+        seed=seed,
+        how=(
+            f"{len(ensemble.scores)} plausible joints on the quick axisymmetric model, "
+            f"corrected to the {history.model} run of the best estimate"
+        ),
+    )
+
+
+def _pass_band(history: History, ensemble: Ensemble, n: int) -> PassBand:
+    """Quantiles at one arc on."""
+    done = history.passes[n]
+    wait = allow = None
+    if done.wait_is_auto:
+        wait = _band(ensemble.waits[:, n], done.wait)
+        allow = float(np.quantile(ensemble.waits[:, n], ALLOW))
+    at_on = np.array([c.at_on[n] for c in ensemble.courses])
+    reading = np.array([c.traces_on[n, -1] for c in ensemble.courses])
+    return PassBand(
+        number=done.number,
+        wait=wait,
+        allow=allow,
+        hottest=_band(at_on, done.at_arc_on.hottest),
+        reading=_band(reading, done.expect_reading),
+    )
+
+
+def _band(values: Array, best: float) -> Band:
+    low, high = np.quantile(values, (LOW, HIGH))
+    return Band(float(low), best, float(high))
+
+
+def doubt_shares(ensemble: Ensemble) -> tuple[DoubtShare, ...]:
+    """Tell what the doubt comes from, largest first.
+
+    Squared rank correlation (Spearman) of each number with the sum of the waits, or
+    with the hottest point at the last arc on where no wait is free; scaled to sum to 1.
+    Source: the usual first-order measure for nearly monotone answers.
+    """
+    total = ensemble.waits.sum(axis=1)
+    if np.ptp(total) == 0:
+        total = np.array([c.at_on[-1] for c in ensemble.courses])
+    if np.ptp(total) == 0 or not ensemble.priors:
+        return ()
+    squares = np.array([_rank_correlation(s, total) ** 2 for s in ensemble.scores.T])
+    shares = squares / squares.sum()
+    rows = [
+        DoubtShare(p.key, p.words, float(share))
+        for p, share in zip(ensemble.priors, shares, strict=True)
+    ]
+    return tuple(sorted(rows, key=lambda row: -row.share))
+
+
+def _rank_correlation(a: Array, b: Array) -> float:
+    first, second = (np.argsort(np.argsort(x)).astype(float) for x in (a, b))
+    return float(np.corrcoef(first, second)[0, 1])

@@ -1,0 +1,130 @@
+"""Families of cooling curves: what one reading says about the wait.
+
+Before each pass the plausible joints lie, nearly, along one line from cooler to hotter;
+its members are run on the quick model. A reading picks the member in between.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from . import quick as quickly
+from .bands import Family
+from .priors import Prior
+from .quick import MODEL_ERROR, Course, Quick
+from .readings import READING_ERROR
+from .sampling import joint_at
+
+Array = NDArray[np.float64]
+
+MEMBERS = np.linspace(-3.0, 3.0, 9)  # scores
+ROWS = 60  # times of a curve
+LONGEST = 1.5  # times the longest wait: how long the curves go on
+NOMINAL = 45.0  # s after arc off: a reading soon after the pass
+ALLOW_SCORE = 1.2815515655446004  # standard normal score of 90 %
+
+
+def make_families(
+    quick: Quick,
+    found: tuple[Prior, ...],
+    scores: Array,
+    waits: Array,
+    courses: tuple[Course, ...],
+) -> tuple[Family, ...]:
+    """One family per wait that is "auto".
+
+    ``waits`` (samples, passes) and ``courses`` (samples) belong to the rows of
+    ``scores``.
+    """
+    families = []
+    for p in quick.case.passes[1:]:
+        if p.wait is None:
+            since = min(NOMINAL, quick.waits[p.number - 1] / 2)
+            when = quick.knots[2 * p.number - 3] + since
+            reading = np.array(
+                [np.interp(when, quick.time, c.traces[:, -1]) for c in courses]
+            )
+            around = (scores, waits[:, p.number - 1], reading)
+            families.append(_family(quick, found, around, p.number))
+    return tuple(families)
+
+
+def _family(
+    quick: Quick,
+    found: tuple[Prior, ...],
+    around: tuple[Array, Array, Array],
+    number: int,
+) -> Family:
+    """Family before one pass, from the scores, waits and readings of the ensemble."""
+    scores, waits, readings = around
+    way, scatter = _way(scores, waits, readings)
+    courses, longest = [], float(np.quantile(waits, 0.98)) * LONGEST + 30.0
+    for score in MEMBERS:
+        x = joint_at(quick.case, found, score * way)
+        courses.append((x, quickly.after_pass(quick, x, number - 1, longest)))
+    time = longest * np.linspace(0.0, 1.0, ROWS) ** 2
+    reading = np.stack([np.interp(time, c.since, c.traces[:, -1]) for _, c in courses])
+    wait = np.maximum.accumulate([quickly.limit_time(c, x) for x, c in courses])
+    error = float(np.hypot(READING_ERROR, MODEL_ERROR))
+    allow = wait + ALLOW_SCORE * _doubt_left(time, reading, wait, scatter, error)
+    return Family(number, time, MEMBERS, reading, wait, allow, error)
+
+
+def _way(scores: Array, waits: Array, readings: Array) -> tuple[Array, float]:
+    """Direction in which a reading moves the joint, and the waits' scatter off it [s]."""
+    way = scores.T @ (readings - readings.mean())
+    size = float(np.linalg.norm(way))
+    if size == 0.0:
+        return np.zeros(scores.shape[1]), float(waits.std())
+    way = way / size
+    along = scores @ way
+    line = np.polynomial.polynomial.polyfit(along, waits, 2)
+    rest = waits - np.polynomial.polynomial.polyval(along, line)
+    return way, float(rest.std())
+
+
+def _doubt_left(
+    time: Array, reading: Array, wait: Array, scatter: float, error: float
+) -> Array:
+    """Find the standard deviation of each member's wait once a reading picked it [s].
+
+    A reading leaves the score within 1 / sqrt(1 + (slope / error)²); taken a third of
+    the wait after arc off.
+    """
+    slope = np.empty(wait.size)
+    rise = np.gradient(reading, MEMBERS, axis=0)
+    for n in range(wait.size):
+        slope[n] = np.interp(wait[n] / 3, time, rise[n])
+    score = 1 / np.sqrt(1 + (slope / error) ** 2)
+    return np.hypot(scatter, np.gradient(wait, MEMBERS) * score)
+
+
+def pick(family: Family, since: float, temperature: float) -> tuple[float, float, float]:
+    """Member a reading picks: its score, its wait and what to allow [s].
+
+    Parameters
+    ----------
+    family : Family
+        Before one pass.
+    since : float
+        Time of the reading after arc off [s].
+    temperature : float
+        Read at the measuring place [K].
+
+    Returns
+    -------
+    tuple of float
+        The score minimises score² + ((temperature - curve) / error)², curves linear
+        between members and times; wait and allow are linear in it.
+    """
+    curve = np.array([np.interp(since, family.time, row) for row in family.reading])
+    best, least = 0.0, np.inf
+    for a in range(family.score.size - 1):
+        s0, s1 = family.score[a], family.score[a + 1]
+        slope = (curve[a + 1] - curve[a]) / (s1 - s0)
+        off = temperature - curve[a] + slope * s0  # the curve is off at score 0
+        s = np.clip(slope * off / (family.error**2 + slope**2), s0, s1)
+        cost = s**2 + ((off - slope * s) / family.error) ** 2
+        if cost < least:
+            best, least = float(s), float(cost)
+    wait, allow = (np.interp(best, family.score, x) for x in (family.wait, family.allow))
+    return best, float(wait), float(allow)
