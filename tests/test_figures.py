@@ -11,7 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.colors import to_rgb
 
+from thermo.bands import Band, Bands, PassBand
 from thermo.figures import HOT, MEAN, picture, spread, temperature_figure
+from thermo.layout import clock
 from thermo.units import UNIT_SYSTEMS, US
 
 
@@ -64,13 +66,73 @@ def test_passes_waits_and_limit_are_labelled(stub):
     case, history = stub
     figure = temperature_figure(case, history)
     words = [text for text, _ in boxes(figure)]
-    seconds = 5 * int(np.ceil(history.passes[1].wait / 5))
-    assert {"pass 1", "pass 2", f"wait {seconds} s", case.title} <= set(words)
+    wait = clock(5 * int(np.ceil(history.passes[1].wait / 5)))
+    assert words[:5] == ["pass", "1", "2", "wait, min:s", wait]
+    assert case.title in words
     assert "interpass limit 175 degC" in words
     strip, axes = figure.axes
     assert axes.get_xlabel().endswith(", s")
     assert axes.get_ylabel().endswith(", degC")
     assert len(axes.patches) == len(strip.patches) == 2
+
+
+def test_short_waits_are_in_seconds(stub):
+    case, history = stub
+    words = [t for t, _ in boxes(temperature_figure(case, with_passes(history, 3, 38.0)))]
+    assert "wait, s" in words
+    assert words.count("40") == 2  # as the shop rounds them
+
+
+def made_up_bands(history, factor=0.9):
+    """Bands with every temperature a tenth to either side, and two waits to allow."""
+    hot = Band(400.0, 448.0, 470.0)
+    waits = [Band(p.wait - 20, p.wait, p.wait + 30) for p in history.passes]
+    return Bands(
+        passes=tuple(
+            PassBand(
+                p.number, w if p.wait else None, w.high if p.wait else None, hot, hot
+            )
+            for p, w in zip(history.passes, waits, strict=True)
+        ),
+        shares=(),
+        families=(),
+        time=history.time,
+        low=history.hottest * factor,
+        high=history.hottest / factor,
+        reading_low=history.mean,
+        reading_high=history.mean,
+        samples=8,
+        seed=0,
+        how="made up",
+    )
+
+
+@pytest.mark.parametrize(("count", "wait"), [(2, 300.0), (6, 20.0), (12, 150.0)])
+def test_bands_show_best_and_allow_and_nothing_overlaps(stub, count, wait):
+    case, history = stub
+    history = with_passes(history, count, wait)
+    figure = temperature_figure(case, history, bands=made_up_bands(history))
+    found = boxes(figure)
+    words = [text for text, _ in found]
+    unit, told = ("s", "{:.0f}".format) if wait == 20.0 else ("min:s", clock)
+    assert {f"best, {unit}", f"allow, {unit}"} <= set(words)
+    assert words.count(told(wait)) == words.count(told(wait + 30.0)) == count - 1
+    assert "hottest point of 90 in 100 plausible joints" in words
+    for (one, a), (other, b) in combinations(found, 2):
+        assert not a.overlaps(b), f"{one!r} lies on {other!r}"
+
+
+def test_band_is_the_doubt_in_the_users_degrees(stub):
+    case, history = stub
+    figure = temperature_figure(case, history, US, made_up_bands(history))
+    (band,) = figure.axes[1].collections
+    corners = band.get_paths()[0].vertices
+    assert corners[:, 1].max() == pytest.approx(
+        history.hottest.max() / 0.9 * 1.8 - 459.67
+    )
+    assert corners[:, 1].min() == pytest.approx(
+        history.hottest.min() * 0.9 * 1.8 - 459.67
+    )
 
 
 def test_curves_are_the_history(stub):

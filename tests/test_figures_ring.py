@@ -8,6 +8,7 @@ import pytest
 
 from thermo.figures import picture
 from thermo.figures_ring import CLIP, COLOURS, draw_ring, shown_until, unrolled
+from thermo.layout import clock
 from thermo.units import US
 
 
@@ -21,7 +22,7 @@ def test_passes_waits_and_limit_are_labelled(small_ring):
     case, history = small_ring
     seconds = 5 * int(np.ceil(history.passes[1].wait / 5))
     shown = words(draw_ring(case, history))
-    assert {"pass 1", "pass 2", f"wait {seconds} s", case.title} <= shown
+    assert {"pass 1", "pass 2", f"wait {clock(seconds)} min", case.title} <= shown
     assert {"hottest", "coldest", "mean", "where this pass starts"} <= shown
     assert "interpass limit 175 degC" in shown
     assert "interpass limit 347 degF" in words(draw_ring(case, history, US))

@@ -237,3 +237,18 @@ def test_every_pass_has_its_own_spread():
     wide = [replace(p, source_spread=6e-3) for p in rest]
     model = make_model(replace(case, passes=(replace(first, source_spread=3e-3), *wide)))
     assert march.spread_angle(model, 2) == pytest.approx(2 * march.spread_angle(model, 1))
+
+
+def test_every_pass_has_room_for_its_own_surfaces_and_no_more():
+    """The solver counts surfaces by this array: of another pass's length it read past
+    the end of this one's, and crashed.
+    """
+    case = read_case(ROOT / "cases" / "sampling-stub.toml")
+    case = replace(case, model=replace(case.model, ring=1, cell=2e-3))
+    case = with_passes(case, *[600.0] * 5, deposit=5e-6, arc_time=8.0)
+    state = begin(case)
+    rooms = {body.surface.shape[1] for body in state.model.bodies}
+    assert len(rooms) > 1
+    for p in case.passes:
+        march.begin_pass(state, p.number)
+        assert state.work.G_surface.shape == (1, state.body.surface.shape[1])

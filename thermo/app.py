@@ -10,7 +10,19 @@ from typing import Annotated
 
 import typer
 
-from . import __version__, command_check, command_new, command_plan, command_tables
+from . import (
+    __version__,
+    command_card,
+    command_chart,
+    command_check,
+    command_compare,
+    command_fit,
+    command_lesson,
+    command_new,
+    command_plan,
+    command_review,
+    command_tables,
+)
 from .console import show
 from .errors import ExitStatus, ThermoError
 from .options import COMMAND
@@ -24,6 +36,12 @@ STATUSES = (
 COMMANDS = (  # in the order of --help
     (command_plan.plan, command_plan.EXAMPLE),
     (command_check.check, command_check.EXAMPLE),
+    (command_card.card, command_card.EXAMPLE),
+    (command_chart.chart, command_chart.EXAMPLE),
+    (command_compare.compare, command_compare.EXAMPLE),
+    (command_lesson.lesson, command_lesson.EXAMPLE),
+    (command_review.review, command_review.EXAMPLE),
+    (command_fit.fit, command_fit.EXAMPLE),
     (command_tables.tables, command_tables.EXAMPLE),
     (command_new.new, command_new.EXAMPLE),
 )
@@ -57,7 +75,7 @@ def common(
 
 
 for command, example in COMMANDS:
-    app.command(epilog=f"Example: {NAME} {example}", context_settings=COMMAND)(command)
+    app.command(epilog=f"\b\nExample: {NAME} {example}", context_settings=COMMAND)(command)
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -10,6 +10,7 @@ from .units import UnitSystem
 
 CHROMIUM = ("austenitic", "duplex", "nickel")
 HARDENABLE = ("carbon steel", "low alloy")
+BURNS = 333.15  # K, bare metal on skin, about
 WHO_DECIDES = (
     "The qualified welding procedure, the code of the site and licensed practice decide; "
     "this plan only informs them. Measure before each arc on."
@@ -29,14 +30,36 @@ def cautions(case: Case, history: History, units: UnitSystem) -> list[str]:
     ]
 
 
+def short_cautions(case: Case, history: History, units: UnitSystem) -> list[str]:
+    """Return the same cautions as short as a card needs them."""
+    parts = (case.pipe.material, case.fitting.material, case.filler)
+    families = {part.family for part in parts}
+    minutes, T = _left(history)
+    fume = ", keep out of it: it can cause cancer" if families & set(CHROMIUM) else ""
+    never = "; never quench this steel" if families & set(HARDENABLE) else ""
+    left = f"{units.temperature(T)} {minutes:.0f} min after the last pass"
+    return [
+        f"Looks cold, is hot: {left}. Burns skin above {units.temperature(BURNS)}.",
+        f"Extract the fume at the arc{fume}.",
+        "Argon displaces air and collects low: measure oxygen in pits and vessels.",
+        f"Fan, chill or water only where the procedure allows it{never}.",
+        "The qualified procedure decides. Measure before each arc on.",
+    ]
+
+
+def _left(history: History) -> tuple[float, float]:
+    """Minutes after the last pass at which the run ends, and the hottest then [K]."""
+    last = history.passes[-1].arc_off if history.passes else 0.0
+    return max(float(history.time[-1]) - last, 0.0) / 60, float(history.hottest[-1])
+
+
 def _hot(history: History, units: UnitSystem) -> str:
     """Say how hot the piece is when nobody expects it any more."""
-    T, t = float(history.hottest[-1]), float(history.time[-1])
-    last = history.passes[-1].arc_off if history.passes else 0.0
+    minutes, T = _left(history)
     return (
-        f"Hot metal: {max(t - last, 0.0) / 60:.0f} min after the last pass the joint is "
+        f"Hot metal: {minutes:.0f} min after the last pass the joint is "
         f"still at {units.temperature(T)} and looks cold. It burns skin above about "
-        f"{units.temperature(333.15)}."
+        f"{units.temperature(BURNS)}."
     )
 
 

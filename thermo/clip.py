@@ -20,7 +20,8 @@ def cells_in_reach(root: float, fillet: Fillet, lines: Lines) -> list[tuple[int,
 
 def corners(lines: Lines, i: int, j: int) -> list[Point]:
     """Corners of a cell, in order."""
-    r0, r1, z0, z1 = lines.r[i], lines.r[i + 1], lines.z[j], lines.z[j + 1]
+    r0, r1 = lines.r[i : i + 2].tolist()  # plain numbers: the clipping counts by one
+    z0, z1 = lines.z[j : j + 2].tolist()
     return [(r0, z0), (r1, z0), (r1, z1), (r0, z1)]
 
 

@@ -74,8 +74,8 @@ class Lines:
 
 def overlap(lines: Array, low: float, high: float) -> tuple[Array, Array]:
     """Start and end of ``low..high`` in each cell; equal where it does not reach."""
-    start = np.clip(lines[:-1], low, high)
-    return start, np.maximum(np.clip(lines[1:], low, high), start)
+    inside = np.minimum(np.maximum(lines, low), high)  # np.clip takes thrice as long
+    return inside[:-1], np.maximum(inside[1:], inside[:-1])
 
 
 def washer(lines: Array, low: float, high: float) -> Array:

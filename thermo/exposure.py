@@ -162,7 +162,7 @@ def _on_plane(
 def _cell_beside(lines: Array, x: float, *, above: bool) -> int:
     """Cell just above or just below a position."""
     nudge = TOUCH if above else -TOUCH
-    return int(np.clip(np.searchsorted(lines, x + nudge) - 1, 0, lines.size - 2))
+    return min(max(int(np.searchsorted(lines, x + nudge)) - 1, 0), lines.size - 2)
 
 
 def _hypotenuse(root: float, fillet: Fillet, lines: Lines) -> list[Element]:

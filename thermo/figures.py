@@ -6,7 +6,6 @@ colour-blind, and the lines by their dashes in grey. The same run gives the same
 
 import io
 from collections.abc import Sequence
-from itertools import pairwise
 from typing import Any
 
 from matplotlib import rc_context
@@ -14,42 +13,79 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
+from .bands import Bands
 from .history import Array, History
 from .joint import Case
+from .layout import clock, shop_time
 from .report_passes import planned_wait
 from .units import SI, UnitSystem
 
 HOT, MEAN = "#0072b2", "#d55e00"  # blue and vermilion of Okabe and Ito
 LIMIT, ARC = "black", "#d9d9d9"
-SIZE = (8.0, 4.8)  # inch
-LETTER = 0.0125  # of the time axis: width of one letter, and a little
-PASS_ROW, ARROW_ROW, WAIT_ROW = 0.60, 0.10, 0.18  # heights in the strip
+SIZE = (7.0, 4.6)  # inch
+LETTER = 0.0145  # of the time axis: width of one letter, and a little
+ROW = 0.24  # inch: height of a row of the strip
+IN_MINUTES = 100.0  # s: from here on waits are minutes and seconds
+BAND = "#b9d7ea"  # a tint of HOT
 POOL = 1.4  # hotter than this times the mean is the pool, and would flatten the rest
-STYLE: Any = {"font.size": 10, "svg.hashsalt": "interpass", "axes.titlesize": 11}
+STYLE: Any = {
+    "font.size": 10,
+    "svg.hashsalt": "interpass",
+    "axes.titlesize": 11,
+    "text.parse_math": False,  # a title may hold a $
+}
 
 Span = tuple[float, float, str]  # begin, end [s], label
 
 
-def temperature_figure(case: Case, history: History, units: UnitSystem = SI) -> Figure:
+def temperature_figure(
+    case: Case, history: History, units: UnitSystem = SI, bands: Bands | None = None
+) -> Figure:
     """Temperature of the joint against time.
 
     Hottest point and mean of the joint as lines, passes as grey bands, waits as arrows
-    with their seconds in a strip above, the interpass limit as a dotted line.
+    with their times in a strip above, the interpass limit as a dotted line.
+
+    Parameters
+    ----------
+    bands : Bands, optional
+        How far the plan may be off: the hottest point of 90 in 100 plausible joints as a
+        light band, and the waits to allow in the strip.
     """
+    rows = _rows(history, bands)
+    strip_height = ROW * (len(rows) + 0.6)
     with rc_context(STYLE):
         figure = Figure(figsize=SIZE, layout="constrained")
         FigureCanvasAgg(figure)
         strip, axes = figure.subplots(
-            2, 1, sharex=True, gridspec_kw={"height_ratios": [1, 6], "hspace": 0.02}
+            2,
+            1,
+            sharex=True,
+            gridspec_kw={
+                "height_ratios": [strip_height, SIZE[1] - 1.2 - strip_height],
+                "hspace": 0.02,
+            },
         )
         _lines(axes, case, history, units)
+        if bands is not None:
+            _band(axes, bands, units)
         for done in history.passes:
             for ax in (strip, axes):
-                ax.axvspan(done.arc_on, done.arc_off, color=ARC, linewidth=0)
-        _strip(strip, history)
+                ax.axvspan(done.arc_on, done.arc_off, color=ARC, linewidth=0, zorder=0)
+        _strip(strip, history, rows)
         strip.set_title(case.title, loc="left")
-        figure.legend(loc="outside lower center", ncols=3, frameon=False, fontsize=9)
+        figure.legend(loc="outside lower center", ncols=2, frameon=False, fontsize=9)
     return figure
+
+
+def _band(axes: Axes, bands: Bands, units: UnitSystem) -> None:
+    """Fill between the 5 % and the 95 % of the hottest point."""
+    low, high = (units.value("temperature", T) for T in (bands.low, bands.high))
+    words = "hottest point of 90 in 100 plausible joints"
+    axes.fill_between(
+        bands.time, low, high, facecolor=BAND, edgecolor=HOT, lw=0.4, alpha=0.8,
+        label=words, zorder=1,
+    )  # fmt: skip
 
 
 def _lines(axes: Axes, case: Case, history: History, units: UnitSystem) -> None:
@@ -83,38 +119,59 @@ def _top(
     return POOL * interest, f" (pool, to {peak:.0f} {units.temperature_unit}, cut off)"
 
 
-def _strip(strip: Axes, history: History) -> None:
-    """Write passes and waits in two rows above the curves."""
-    strip.set_ylim(0.0, 1.0)
-    strip.set_axis_off()
+def _rows(history: History, bands: Bands | None) -> list[tuple[str, list[Span]]]:
+    """Rows of the strip from the top: passes, waits, and the waits to allow."""
     done = history.passes
-    waits = [
-        (d.arc_on - d.wait, d.arc_on, f"{planned_wait(d):.0f} s")
-        for d in done
-        if d.wait > 0
-    ]
-    for begin, until, _ in waits:
-        arrow = {"arrowstyle": "<->", "lw": 0.8, "shrinkA": 0, "shrinkB": 0}
-        strip.annotate("", (begin, ARROW_ROW), (until, ARROW_ROW), arrowprops=arrow)
+    waits = [d for d in done if d.wait > 0]
+    rows = [("pass", [(d.arc_on, d.arc_off, f"{d.number}") for d in done])]
+    allowed = {}
+    if bands is not None:
+        allowed = {b.number: b.allow for b in bands.passes if b.allow is not None}
+    times = [planned_wait(d) for d in waits] + list(allowed.values())
+    in_minutes = max(times, default=0.0) >= IN_MINUTES
+    unit, told = ("min:s", clock) if in_minutes else ("s", whole_seconds)
+    if waits:
+        name = "best" if allowed else "wait"
+        row = [(d.arc_on - d.wait, d.arc_on, told(planned_wait(d))) for d in waits]
+        rows.append((f"{name}, {unit}", row))
+    if allowed:
+        row = [
+            (d.arc_on - d.wait, d.arc_on, told(shop_time(allowed[d.number])))
+            for d in waits
+            if d.number in allowed
+        ]
+        rows.append((f"allow, {unit}", row))
+    return rows
+
+
+def whole_seconds(seconds: float) -> str:
+    """Time as a number of seconds."""
+    return f"{seconds:.0f}"
+
+
+def _strip(strip: Axes, history: History, rows: Sequence[tuple[str, list[Span]]]) -> None:
+    """Write passes and waits above the curves, with an arrow as long as each wait."""
+    strip.set_ylim(-0.6, float(len(rows)))
+    strip.set_axis_off()
+    for done in history.passes:
+        if done.wait > 0:
+            arrow = {"arrowstyle": "<->", "lw": 0.8, "shrinkA": 0, "shrinkB": 0}
+            ends = (done.arc_on - done.wait, -0.3), (done.arc_on, -0.3)
+            strip.annotate("", *ends, arrowprops=arrow)
     end = float(history.time[-1])
-    _labels(
-        strip, PASS_ROW, "pass", [(d.arc_on, d.arc_off, f"{d.number}") for d in done], end
-    )
-    _labels(strip, WAIT_ROW, "wait", waits, end)
+    for n, (name, spans) in enumerate(rows):
+        row = len(rows) - n - 0.5
+        strip.text(-0.01 * end, row, name, ha="right", va="center", fontsize=9)
+        _labels(strip, row, spans, end)
 
 
-def _labels(strip: Axes, row: float, name: str, spans: list[Span], end: float) -> None:
-    """Label spans of time, with their name where there is room, and never overlapping."""
+def _labels(strip: Axes, row: float, spans: list[Span], end: float) -> None:
+    """Label spans of time, none over another."""
     centres = [(begin + until) / 2 for begin, until, _ in spans]
-    if not spans:
-        return
-    longest = max(len(label) for _, _, label in spans)
-    full = (longest + len(name) + 1) * LETTER * end
-    is_roomy = all(b - a > full for a, b in pairwise(centres))
+    longest = max((len(label) for _, _, label in spans), default=0)
     places = spread(centres, (longest + 0.4) * LETTER * end)
     for x, (_, _, label) in zip(places, spans, strict=True):
-        words = f"{name} {label}" if is_roomy else label
-        strip.text(x, row, words, ha="center", va="bottom")
+        strip.text(x, row, label, ha="center", va="center")
 
 
 def spread(places: Sequence[float], room: float) -> list[float]:

@@ -14,9 +14,10 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from .arc import stretches
-from .figures import STYLE, Span, spread
+from .figures import IN_MINUTES, STYLE, Span, spread
 from .history import Array, History, PassResult
 from .joint import Case
+from .layout import clock
 from .report_passes import planned_wait
 from .units import SI, UnitSystem
 
@@ -138,12 +139,17 @@ def _write_spans(axes: Axes, history: History) -> None:
     done, end = history.passes, shown_until(history)
     passes = [(d.arc_on, d.arc_off, f"pass {d.number}") for d in done]
     waits = [
-        (d.arc_on - d.wait, d.arc_on, f"wait {planned_wait(d):.0f} s")
+        (d.arc_on - d.wait, d.arc_on, f"wait {_told(planned_wait(d))}")
         for d in done
         if d.wait > 0
     ]
     _write_row(axes, passes, 1.11, "black", end)
     _write_row(axes, waits, 1.03, "#999999", end)
+
+
+def _told(seconds: float) -> str:
+    """Time in seconds, or in minutes and seconds where it is long."""
+    return f"{clock(seconds)} min" if seconds >= IN_MINUTES else f"{seconds:.0f} s"
 
 
 def _write_row(axes: Axes, spans: list[Span], y: float, colour: str, end: float) -> None:

@@ -66,6 +66,26 @@ class Ledger:
         return missing / self.arc if self.arc else missing
 
 
+@dataclass(frozen=True, eq=False)
+class HeatFlow:
+    """The ledger through the run: heat since the start, (n,) J over the times noted."""
+
+    time: Array  # s since the first arc on
+    arc: Array  # into the metal
+    stored: Array  # above what was there at the start
+    lost: dict[str, Array]  # by surface, as in `Ledger`
+
+
+@dataclass(frozen=True, eq=False)
+class Snapshot:
+    """The whole piece at one moment."""
+
+    what: str  # "arc on", "arc off" or "frame"
+    number: int  # of the pass
+    time: float  # s since the first arc on
+    temperature: Array  # (nr, n_theta, nz) [K]; nan where there is no metal yet
+
+
 @dataclass(frozen=True)
 class Lumped:
     """The hand check: the piece as one lump."""
@@ -96,3 +116,5 @@ class History:
     solve_time: float  # s of wall clock in the solver
     ring: Array  # (n, n_theta) hottest of the zone at each angle [K]
     axisymmetric_waits: tuple[float, ...] = ()  # s, for comparison; a ring run only
+    heat: HeatFlow | None = None
+    snapshots: tuple[Snapshot, ...] = ()  # only when asked for

@@ -1,5 +1,6 @@
 """Run the heat: phases of arc and of cooling, one after another, with a full record."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from dataclasses import field as made_by
 from math import pi
@@ -39,6 +40,7 @@ class State:
     work: Work
     probes: Probes
     body: Body
+    at_air: Array  # (nr, nz) enthalpy of each cell's metal at air temperature [J/m³]
     number: int = 1  # of the pass the body belongs to
     time: float = 0.0
     lost: Array = made_by(default_factory=lambda: np.zeros(len(SURFACES)))
@@ -47,6 +49,11 @@ class State:
     steps: int = 0
     seconds: float = 0.0
     records: list[Record] = made_by(default_factory=list)
+    chunk: int = CHUNK  # steps per call of the solver
+    observe: "Observer | None" = None  # called after each
+
+
+Observer = Callable[[State, bool], None]  # the bool: the phase is over
 
 
 def start(model: Model, probes: Probes) -> State:
@@ -57,18 +64,20 @@ def start(model: Model, probes: Probes) -> State:
     metal = body.volume[1 if model.case.metal_in_place else 0] > 0
     T = np.full(shape, s.air)
     T[np.broadcast_to(metal[:, None, :], shape)] = s.start
-    H = np.empty(shape)
+    H, at_air = np.empty(shape), np.empty(body.material.shape)
     for n, material in enumerate(model.materials):
-        here = np.broadcast_to((body.material == n)[:, None, :], shape)
+        of_it = body.material == n
+        here = np.broadcast_to(of_it[:, None, :], shape)
         H[here] = enthalpy_at(material, T[here])
+        at_air[of_it] = enthalpy_at(material, s.air)
     built = np.zeros(model.n_theta, dtype=np.int64)
-    surfaces = max(b.surface_area.shape[1] for b in model.bodies)
     state = State(
         model=model,
         field=Field(T, H, built),
-        work=make_work(shape, surfaces),
+        work=make_work(shape, body.surface_area.shape[1]),
         probes=probes,
         body=body,
+        at_air=at_air,
     )
     state.stored_at_start = stored(state)
     return state
@@ -102,6 +111,9 @@ def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
 def begin_pass(state: State, number: int) -> None:
     """Take up the body of a pass; its bead is there at once, or grows with the arc."""
     state.body, state.number = state.model.bodies[number - 1], number
+    # As many as this body has: the solver takes the number of surfaces from this array.
+    size = (state.model.n_theta, state.body.surface_area.shape[1])
+    state.work = state.work._replace(G_surface=np.zeros(size))
     state.field.built[:] = 0
     state.work.loss[:] = 0.0
     if state.model.case.model.bead == "at once":
@@ -134,11 +146,7 @@ def heat(
     tolerance, step_max = model.case.model.tolerance, STEP_MAX
     if turn_rate:
         tolerance, step_max = UNCONTROLLED, spread / (STEPS_PER_SPREAD * abs(turn_rate))
-    began = state.time
-    try:
-        _phase(state, arc, model.films_arc, (tolerance, step_max), duration, 0.0)
-    finally:  # a run that fails, or is stopped, keeps an account that closes
-        state.arc_energy += power * (state.time - began)
+    _phase(state, arc, model.films_arc, (tolerance, step_max), duration, 0.0)
 
 
 def cool(state: State, duration: float, stop_below: float = 0.0) -> bool:
@@ -165,11 +173,12 @@ def _phase(
     stop_below: float,
 ) -> bool:
     """One arc or one wait, in as many calls of the solver as its record needs."""
-    model, end = state.model, state.time + duration
+    model, began, booked = state.model, state.time, state.arc_energy
+    end = began + duration
     state.work.slope[:] = 0.0
     step, status, fresh = STEP_FIRST, kernels.FULL, True
     while status == kernels.FULL:
-        record = make_record(CHUNK, model.n_theta, state.probes.weight.shape[0])
+        record = make_record(state.chunk, model.n_theta, state.probes.weight.shape[0])
         control = Control(
             stepping[0],
             step,
@@ -191,6 +200,10 @@ def _phase(
         state.records.append(Record(*(a[:count] for a in record)))
         fresh = False
         state.time, state.steps = time, state.steps + tries
+        if count:  # at once: a run that fails, or is stopped, keeps an account that closes
+            state.arc_energy = booked + arc.power * (float(record.time[count - 1]) - began)
+        if state.observe:
+            state.observe(state, status != kernels.FULL)
     if status == kernels.FAILED:
         raise RunError(_why(state, where, arc))
     return status == kernels.REACHED
@@ -253,14 +266,15 @@ def ledger(state: State) -> Ledger:
 
 def stored(state: State) -> float:
     """Heat in the metal above air temperature [J]."""
-    model, total = state.model, 0.0
-    air = model.case.surroundings.air
-    volume = state.body.volume[state.field.built].transpose(1, 0, 2)
-    for n, material in enumerate(model.materials):
-        here = (state.body.material == n)[:, None, :]
-        above = state.field.enthalpy - float(enthalpy_at(material, air))
-        total += float((volume * above)[np.broadcast_to(here, volume.shape)].sum())
-    return total * 2 * pi / model.n_theta
+    built, H, total = state.field.built, state.field.enthalpy, 0.0
+    for n in range(state.body.volume.shape[0]):  # without its bead, and with it
+        here = built == n
+        if not here.any():
+            continue
+        around = H.sum(axis=1) if here.all() else H[:, here].sum(axis=1)
+        above = around - np.count_nonzero(here) * state.at_air
+        total += float((state.body.volume[n] * above).sum())
+    return total * 2 * pi / built.size
 
 
 def _why(state: State, where: tuple[int, int, int], arc: Arc) -> str:

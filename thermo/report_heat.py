@@ -34,10 +34,10 @@ def energy_lines(case: Case, history: History, units: UnitSystem) -> list[str]:
     rows = [
         _energy_row(case.passes[done.number - 1], done, units) for done in history.passes
     ]
-    return ["Energy", *columns(heads, rows), *paragraph(_conventions(case, history))]
+    return ["Energy", *columns(heads, rows), *paragraph(conventions(case, history))]
 
 
-def _conventions(case: Case, history: History) -> str:
+def conventions(case: Case, history: History) -> str:
     """Say which heat input is whose, and which heat the model uses."""
     if all(done.arc_energy is None for done in history.passes):
         return "The case gives net power, so there is no arc energy to quote."
@@ -120,7 +120,7 @@ def hand_check_lines(case: Case, history: History, units: UnitSystem) -> list[st
         f"Hand check: one lump of {units.text('mass', lumped.mass)}, {capacity}, beside the model",
         *table,
         f"Time constant: lump {_seconds(lump)} s, joint {_seconds(joint)} s after the last pass.",
-        *paragraph(_why(case, steps)),
+        *paragraph(lump_words(case, steps)),
     ]
 
 
@@ -143,7 +143,7 @@ def _seconds(t: float) -> str:
     return f"{t:.0f}" if isfinite(t) else NOTHING
 
 
-def _why(case: Case, steps: list[LumpPass]) -> str:
+def lump_words(case: Case, steps: list[LumpPass]) -> str:
     """One sentence on why lump and model agree or do not."""
     air = case.surroundings.air
     lump = sum(step.at_arc_on - air for step in steps[1:])

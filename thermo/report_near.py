@@ -32,7 +32,7 @@ def near_lines(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
     return [
         "Near the arc, in the wall of the pipe (moving-source estimate, not the grid)",
         *columns(heads, rows),
-        *paragraph(" ".join(_notes(passes, units, ferritic=ferritic))),
+        *paragraph(" ".join(near_notes(passes, units, ferritic=ferritic))),
     ]
 
 
@@ -70,7 +70,7 @@ def _seconds(time: float | None) -> str:
     return f"{time:.0f}" if time < 1e4 else "does not cool"
 
 
-def _notes(
+def near_notes(
     passes: tuple[NearArc, ...], units: UnitSystem, *, ferritic: bool
 ) -> list[str]:
     """Say what the columns mean and where they stop being true."""

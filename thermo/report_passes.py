@@ -31,7 +31,7 @@ def pass_lines(case: Case, history: History, units: UnitSystem) -> list[str]:
             (f"at arc off, {unit}", last + 1, last + len(ENDS)),
         ],
     )
-    notes = " ".join(_notes(case, history, units))
+    notes = " ".join(pass_notes(case, history, units))
     return [*table, *paragraph(notes), *paragraph(_total(case, history))]
 
 
@@ -85,7 +85,7 @@ def _against_limit(case: Case, done: PassResult, units: UnitSystem) -> str:
     return f"{shown} OVER" if check.verdict == FAIL else f"{shown} under"
 
 
-def _notes(case: Case, history: History, units: UnitSystem) -> Iterator[str]:
+def pass_notes(case: Case, history: History, units: UnitSystem) -> Iterator[str]:
     """Say what the columns of the table mean."""
     yield (
         "Hottest, mean: deposited metal and parent metal within "

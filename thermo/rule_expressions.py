@@ -9,6 +9,7 @@ import ast
 import operator
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from .errors import ThermoError
@@ -55,7 +56,7 @@ class Expression:
     tree: ast.expr
     kind: str  # "number", "text", "yes or no" or a kind of quantity
 
-    @property
+    @cached_property
     def names(self) -> frozenset[str]:
         """Quantities it needs."""
         nodes = ast.walk(self.tree)

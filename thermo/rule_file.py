@@ -4,6 +4,7 @@ import re
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from .case import case_table
@@ -53,7 +54,7 @@ class Rule:
     standing: str
     advice: str = ""
 
-    @property
+    @cached_property
     def names(self) -> frozenset[str]:
         """Every quantity the rule needs."""
         parts = [part for part in (self.value, self.required, self.when) if part]

@@ -8,9 +8,14 @@ import os
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 from . import report
+from .bands import Bands
 from .figures import picture, temperature_figure
+from .figures_cut import section_figure
+from .figures_heat import heat_figure
+from .figures_limit import limit_figure
 from .figures_ring import draw_ring
 from .history import History
 from .joint import Case
@@ -25,27 +30,56 @@ def plan_files(
     units: UnitSystem = SI,
     *,
     assumptions: bool = False,
+    bands: Bands | None = None,
 ) -> dict[Path, bytes]:
     """Report, data, histories and figures of a plan: bytes by path, nothing written."""
     stem = Path(case.file).stem or "case"
-    contents = _contents(case, history, units, assumptions=assumptions)
+    contents = _contents(case, history, units, bands, assumptions=assumptions)
     return {folder / f"{stem}.{ending}": content for ending, content in contents}
 
 
 def _contents(
-    case: Case, history: History, units: UnitSystem, *, assumptions: bool
+    case: Case,
+    history: History,
+    units: UnitSystem,
+    bands: Bands | None,
+    *,
+    assumptions: bool,
 ) -> Iterator[tuple[str, bytes]]:
     """Make every file: its ending and its bytes."""
-    words = report.text(case, history, units, assumptions=assumptions)
+    words = report.text(case, history, units, assumptions=assumptions, bands=bands)
     yield "report.txt", words.encode()
-    yield "json", json_text(case, history, assumptions=assumptions).encode()
+    data = json_text(case, history, assumptions=assumptions, bands=bands)
+    yield "json", data.encode()
     yield "history.csv", csv_text(history).encode()
-    figures = {"temperature": temperature_figure(case, history, units)}
+    yield from plan_pictures(case, history, units, bands).items()
+
+
+def plan_pictures(
+    case: Case, history: History, units: UnitSystem = SI, bands: Bands | None = None
+) -> dict[str, bytes]:
+    """Every figure of a plan as SVG and as PNG, by the ending of its file's name."""
+    return {
+        f"{name}.{kind}": picture(figure, kind)
+        for name, figure in _figures(case, history, units, bands).items()
+        for kind in ("svg", "png")
+    }
+
+
+def _figures(
+    case: Case, history: History, units: UnitSystem, bands: Bands | None
+) -> dict[str, Any]:
+    """Figures of a plan by name, as files and report show them."""
+    figures = {"temperature": temperature_figure(case, history, units, bands)}
     if history.model == "ring" and history.passes:
         figures["ring"] = draw_ring(case, history, units)
-    for name, figure in figures.items():
-        for kind in ("svg", "png"):
-            yield f"{name}.{kind}", picture(figure, kind)
+    if any(shot.what == "arc off" for shot in history.snapshots):
+        figures["section"] = section_figure(case, history, units)
+    if history.heat is not None and history.passes:
+        figures["heat"] = heat_figure(case, history, units)
+    if 1 < len(history.passes) == len(case.passes):
+        figures["limit"] = limit_figure(case, history, units)
+    return figures
 
 
 def replace_file(path: Path, content: bytes) -> None:

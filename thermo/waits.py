@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from . import arc, march
+from . import arc, march, noting
 from .drawing import SURFACES
 from .errors import RunError
 from .history import History, Lumped, PassResult, Trace
@@ -18,11 +18,23 @@ from .probing import make_probes
 Progress = Callable[[float, str], None]
 
 
-def plan(case: Case, progress: Progress | None = None) -> History:
+def plan(
+    case: Case, progress: Progress | None = None, frames: float | None = None
+) -> History:
     """Run a case from the first arc to ``end_after`` past the last.
 
     Waits that are "auto" end when the hottest point of the interpass zone has fallen to
     the limit; given waits are run as they are.
+
+    Parameters
+    ----------
+    case : Case
+        The joint and its passes.
+    progress : callable, optional
+        Called with the share done and what is being done.
+    frames : float, optional
+        Keep snapshots of the whole piece: 0 at every arc on and off, more also about
+        every so many seconds. None keeps none.
 
     Raises
     ------
@@ -33,6 +45,7 @@ def plan(case: Case, progress: Progress | None = None) -> History:
     model = make_model(case)
     probes = make_probes(model)
     state = march.start(model, probes)
+    notes = noting.begin(state, frames)
     results: list[PassResult] = []
     why = ""
     march.note_now(state)
@@ -43,13 +56,13 @@ def plan(case: Case, progress: Progress | None = None) -> History:
             why = _wait_for(state, p) if results else ""
             if why:
                 break
-            results.append(_run_pass(state, p, results))
+            results.append(_run_pass(notes, p, results))
         if not why:
             march.cool(state, case.model.end_after)
     except RunError as error:
-        error.history = make_history(state, results, str(error))
+        error.history = make_history(notes, results, str(error))
         raise
-    return make_history(state, results, why)
+    return make_history(notes, results, why)
 
 
 def _wait_for(state: march.State, p: Pass) -> str:
@@ -71,13 +84,15 @@ def _wait_for(state: march.State, p: Pass) -> str:
     )
 
 
-def _run_pass(state: march.State, p: Pass, before: list[PassResult]) -> PassResult:
+def _run_pass(notes: noting.Notes, p: Pass, before: list[PassResult]) -> PassResult:
     """Strike the arc, go round, and note the temperatures at either end."""
+    state = notes.state
     case = state.model.case
     burns = arc.stretches(p)
     arc_on = state.time
     at_on = march.joint_temperature(state, burns[0].start_angle)
     reading = float(march.probe_temperatures(state)[-1])
+    noting.picture(notes, "arc on", p.number)
     march.begin_pass(state, p.number)
     began = state.time
     for burn in burns:
@@ -86,6 +101,7 @@ def _run_pass(state: march.State, p: Pass, before: list[PassResult]) -> PassResu
         duration = burn.arc_off - burn.arc_on
         march.heat(state, p.net_power, duration, burn.start_angle, burn.end_angle)
     march.finish_bead(state)
+    noting.picture(notes, "arc off", p.number)
     known = np.isfinite(p.current)  # not when the case gives a net power
     welding = (p.current, p.voltage, p.travel)
     following = case.passes[p.number] if p.number < len(case.passes) else p
@@ -104,8 +120,9 @@ def _run_pass(state: march.State, p: Pass, before: list[PassResult]) -> PassResu
     )
 
 
-def make_history(state: march.State, results: list[PassResult], why: str) -> History:
+def make_history(notes: noting.Notes, results: list[PassResult], why: str) -> History:
     """Gather what a run left behind."""
+    state = notes.state
     model = state.model
     time, ring, mean, coldest, probe = (
         np.concatenate([getattr(r, name) for r in state.records])
@@ -133,6 +150,8 @@ def make_history(state: march.State, results: list[PassResult], why: str) -> His
         solve_time=state.seconds,
         ring=ring,
         axisymmetric_waits=_axisymmetric_waits(model.case),
+        heat=noting.heat_flow(notes),
+        snapshots=tuple(notes.snapshots),
     )
 
 

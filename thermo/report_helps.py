@@ -1,0 +1,166 @@
+"""What would shorten the waits, as text and as data."""
+
+from math import isfinite
+from typing import Any
+
+from .bench import Bench, Round
+from .helps import Help, Helps
+from .layout import NOTHING, clock, columns, paragraph, spelled
+
+NOW = "as planned"
+TITLE = "What would shorten it"
+
+
+def helps_lines(helps: Helps) -> list[str]:
+    """Set out the three best changes, what is not offered and why, and the bench."""
+    lines = [TITLE]
+    if helps.remark:
+        lines += paragraph(f"Nothing was tried: {helps.remark}.")
+    else:
+        lines += _best_lines(helps)
+        lines += paragraph(_how(helps))
+        lines += _other_lines(helps)
+    return [*lines, "", *bench_lines(helps.bench)] if helps.bench else lines
+
+
+def _best_lines(helps: Helps) -> list[str]:
+    """Table of the best changes, then what to write into the case for each."""
+    if not helps.best:
+        return paragraph("None of the changes tried saves 2 % of the time.")
+    rows = [["", NOW, _clock(helps.total), NOTHING, NOTHING]]
+    for n, one in enumerate(helps.best, 1):
+        waits = " + ".join(clock(w) for w in one.waits[1:]) or NOTHING
+        saves = _clock(one.saves)
+        rows.append([str(n), one.title, _clock(one.total_after), saves, waits])
+    heads = [
+        "",
+        "one change at a time",
+        "total\nmin:s",
+        "saves\nmin:s",
+        "waits then\nmin:s",
+    ]
+    lines = columns(heads, rows, left=[0, 1, 4])
+    for n, one in enumerate(helps.best, 1):
+        lines += _case_lines(n, one)
+    return lines
+
+
+def _case_lines(number: int, one: Help) -> list[str]:
+    """Lines of the case file, and the caution."""
+    shown = one.lines or (f"leave out the last [[pass]], {len(one.changes)} remain",)
+    first, *rest = shown
+    lines = paragraph(first, f"{number}  ", "     ")
+    for line in rest:
+        lines += paragraph(line, "   ", "     ")
+    return lines + paragraph(one.caution, "   ")
+
+
+def _how(helps: Helps) -> str:
+    """Say how the changes were run."""
+    words = "Each change was run with the arc averaged round the ring"
+    if helps.ratio != 1.0:
+        words += (
+            f"; its waits are scaled by {helps.ratio:.3f}, as the plan's are to those of "
+            "the averaged arc"
+        )
+    return f"{words}. Write it into the case and plan again before you rely on it."
+
+
+def _other_lines(helps: Helps) -> list[str]:
+    """Say what was tried in vain, and what was not offered."""
+    lines = []
+    if vain := [f"{one.title} ({_clock(one.total_after)})" for one in helps.no_gain]:
+        lines += paragraph(f"Tried without gain: {'; '.join(vain)}.")
+    for one in helps.not_offered:
+        lines += paragraph(f"Not offered: {one.title}; {one.why}.", "- ")
+    return lines
+
+
+def bench_lines(bench: Bench) -> list[str]:
+    """Say how many joints keep a welder busy."""
+    rounds = [bench.alone, *bench.between, *([bench.busy] if bench.busy else [])]
+    table = columns(
+        ["joints", "time per joint\nmin:s", "welder waits\nmin:s",
+         "longest wait of\na joint, min:s"],
+        [_bench_row(one) for one in rounds],
+    )  # fmt: skip
+    lines = ["Several joints in turn", *table]
+    words = "Too many joints would be needed to keep the welder busy."
+    if bench.busy:
+        n = bench.busy.joints
+        words = f"{n} joint{'s' if n > 1 else ''} on the bench keep the welder busy."
+    words += (
+        " Go round: pass 1 on every joint, then pass 2 on every joint, each as soon as its "
+        "own wait is over. Moving from one to the next is not counted."
+    )
+    return [*lines, *paragraph(words)]
+
+
+def _bench_row(one: Round) -> list[str]:
+    times = (one.per_joint, one.idle, one.longest_wait)
+    return [str(one.joints), *(clock(t) for t in times)]
+
+
+def _clock(seconds: float) -> str:
+    return clock(seconds) if isfinite(seconds) else "no end"
+
+
+def helps_words(helps: Helps) -> str:
+    """Return the best change as one sentence; empty without one.
+
+    For places with no room for the whole section.
+    """
+    if not helps.best:
+        return ""
+    one = helps.best[0]
+    saved = f", {spelled(one.saves)} less" if isfinite(one.saves) else ""
+    return f"Quickest: {one.title}: {spelled(one.total_after)} in all{saved}."
+
+
+def helps_data(helps: Helps) -> dict[str, Any]:
+    """Everything tried and not, for JSON; unit in every key."""
+    return {
+        "how": "axisymmetric runs; waits times wait_ratio",
+        "wait_ratio": round(helps.ratio, 4),
+        "remark": helps.remark,
+        "total_s": _seconds(helps.total),
+        "best": [one.kind for one in helps.best],
+        "tried": [_help(one) for one in helps.tried],
+        "not_offered": [{"title": n.title, "why": n.why} for n in helps.not_offered],
+        "bench": _bench(helps.bench) if helps.bench else None,
+    }
+
+
+def _help(one: Help) -> dict[str, Any]:
+    return {
+        "kind": one.kind,
+        "title": one.title,
+        "case_lines": list(one.lines),
+        "passes": len(one.waits),
+        "total_before_s": _seconds(one.total_before),
+        "total_after_s": _seconds(one.total_after),
+        "saves_s": _seconds(one.saves),
+        "waits_s": [_seconds(w) for w in one.waits],
+        "caution": one.caution,
+    }
+
+
+def _bench(bench: Bench) -> dict[str, Any]:
+    return {
+        "rule": "go round: pass 1 on every joint, then pass 2; moving not counted",
+        "joints": bench.busy.joints if bench.busy else None,
+        "rounds": [
+            {
+                "joints": one.joints,
+                "time_per_joint_s": _seconds(one.per_joint),
+                "welder_idle_s": _seconds(one.idle),
+                "longest_wait_s": _seconds(one.longest_wait),
+            }
+            for one in (bench.alone, *bench.between, bench.busy)
+            if one is not None
+        ],
+    }
+
+
+def _seconds(time: float) -> float | None:
+    return round(time, 2) if isfinite(time) else None
