@@ -7,7 +7,8 @@ import pytest
 
 from thermo import quick as quickly
 from thermo.case import parse_case
-from thermo.doubt import doubt_shares, find_bands, run_ensemble
+from thermo.doubt import doubt_shares, find_bands
+from thermo.ensemble import run_ensemble
 from thermo.families import pick
 from thermo.joint import Doubt, Holding
 from thermo.priors import EDGE, plausible, priors, score_of, value_at

@@ -142,6 +142,8 @@ def test_reading_narrows_the_wait(hotter, shown):
     assert found.history.passes[1].wait == after.best
     picked = pick(found.before.families[0], SINCE, shown + 20.0)
     assert picked[1] == pytest.approx(after.best, abs=2.0)  # the card says the same
+    family = found.after.families[0]  # goes on from the fit, not from the old best
+    assert np.interp(0.0, family.score, family.wait) == pytest.approx(after.best, abs=2.0)
 
 
 def test_least_squares_and_importance_weights_agree(hotter):

@@ -24,6 +24,7 @@ from .card_data import (
     start_words,
     verdict_words,
 )
+from .card_drawing import draw_joint
 from .card_sheet import (
     LEADING,
     POINT,
@@ -43,6 +44,7 @@ STYLE: Any = {"font.family": "DejaVu Sans", "font.size": 7, "lines.linewidth": 0
 TEXT, SMALL, HEAD = 7.5, 6.6, 7.0  # points
 LIMIT_SIZE, TALLEST = 19.0, 17.0  # points; mm of one row of waits
 DRAWING_LEAST = 36.0  # mm of height
+LETTERING = 8.0  # points, on the drawing
 TWO_COLUMNS = 4  # more waits than this stand in two columns
 GREY = "#e4e4e4"
 MILLIMETRES = {"settings": 4.3, "head": 7.2, "gap": 2.0}
@@ -68,7 +70,6 @@ def draw_card(card: Card, paper: str = "a5", units: UnitSystem = SI) -> Figure:
         _failure(sheet, card, units)
         _waits(sheet, card, units, foot)
         _settings(sheet, card, units)
-        _place(sheet, card, units)
         _drawing(sheet, card, units, foot)
         _foot(sheet, card, units, foot)
     return sheet.figure
@@ -238,23 +239,21 @@ def _cell(sheet: Sheet, column: int, y: float, words: str, size: float) -> None:
     put(sheet, x, y, words, size, align=align)
 
 
-def _place(sheet: Sheet, card: Card, units: UnitSystem) -> None:
-    sheet.y += 1.2
-    paragraph(sheet, f"Measure {place_words(card, units)}.", TEXT, bold=True, most=2)
-
-
 def _drawing(sheet: Sheet, card: Card, units: UnitSystem, foot: float) -> None:
-    """Fill what is left with the joint in section."""
-    from .figures_section import draw_dimensions  # noqa: PLC0415
-
-    top, bottom = sheet.y + 1.5, sheet.height - foot - 1.0
+    """Say where to measure; fill what is left with the joint in section."""
+    sheet.y += 1.2
+    lines = wrapped(place_words(card, units, marked=True), TEXT, sheet.room, bold=True)
+    top = sheet.y + LEADING * TEXT * POINT * len(lines) + 1.5
+    bottom = sheet.height - foot - 1.0
     rectangle = (
         sheet.margin / sheet.width,
         1 - bottom / sheet.height,
         sheet.room / sheet.width,
         (bottom - top) / sheet.height,
     )
-    draw_dimensions(sheet.figure.add_axes(rectangle), card.case, units)
+    axes = sheet.figure.add_axes(rectangle)
+    marked = draw_joint(axes, card.case, units, size=LETTERING)
+    paragraph(sheet, place_words(card, units, marked=marked), TEXT, bold=True)
 
 
 def _foot_lines(sheet: Sheet, card: Card, units: UnitSystem) -> list[tuple[str, float]]:

@@ -172,16 +172,17 @@ def limit_words(card: Card, units: UnitSystem) -> tuple[str, str]:
     return large, f"{small}{also}."
 
 
-def place_words(card: Card, units: UnitSystem) -> str:
-    """Say where the pyrometer goes."""
+def place_words(card: Card, units: UnitSystem, *, marked: bool = False) -> str:
+    """Say where the pyrometer goes; ``marked`` when a drawing beside it shows it."""
     place, measure = measuring_place(card.case), card.case.measure
     finest = 0 if units.length_unit == "mm" else 2
     rule = " (ISO 13916)" if measure.from_toe is None else ""
     turn = round(degrees(measure.angle) % 360)
     where = "where pass 1 starts" if turn == 0 else f"{turn} deg from the start of pass 1"
+    shown = " at the triangle:" if marked else " on"
     return (
-        f"on the {measure.on}, {units.length(place.from_toe, finest)} from the toe"
-        f"{rule}, {where}"
+        f"Measure{shown} the {measure.on}, {units.length(place.from_toe, finest)} from "
+        f"the toe{rule}, {where}."
     )
 
 

@@ -31,6 +31,7 @@ from .card_data import (
     start_words,
     verdict_words,
 )
+from .card_drawing import draw_joint
 from .checks import FAIL, GIVEN
 from .joint import Case
 from .layout import clock
@@ -48,6 +49,7 @@ def card_page(card: Card, units: UnitSystem = SI) -> bytes:
     """
     data = page_data(card, units)
     script = _file("card.js")
+    drawing, marked = _drawing(card.case, units)
     template = _templates().get_template("card.html")
     text = template.render(
         **_words(card, units),
@@ -56,7 +58,8 @@ def card_page(card: Card, units: UnitSystem = SI) -> bytes:
         script=Markup(script),
         script_hash=_hash(script),
         waits=card.waits,
-        drawing=base64.b64encode(_drawing(card.case, units)).decode(),
+        place=place_words(card, units, marked=marked),
+        drawing=base64.b64encode(drawing).decode(),
         drawing_size=[round(side * DRAWING_DPI) for side in DRAWING_SIZE],
         degrees=lambda T: _degrees(T, units),
         clock=clock,
@@ -125,7 +128,6 @@ def _words(card: Card, units: UnitSystem) -> dict[str, Any]:
         "least": limits.interpass_min,
         "failure": (first, rest) if card.verdict == FAIL else None,
         "no_wait": "One pass, no wait." if only else "No wait was found.",
-        "place": _sentence(place_words(card, units)),
         "heads": [head.replace("\n", ", ").rstrip(", ") for head in setting_heads(units)],
         "rows": setting_rows(card, units),
         "starts": start_words(card),
@@ -134,27 +136,22 @@ def _words(card: Card, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _sentence(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:]}."
-
-
 def _degrees(T: float, units: UnitSystem) -> Markup:
     """Return a temperature that the page can show in either unit."""
     place = Markup('<span data-degc="{}">{}</span>')
     return place.format(f"{to_degC(T):.2f}", units.temperature(T))
 
 
-def _drawing(case: Case, units: UnitSystem) -> bytes:
-    """Return the joint in section with its dimensions, as PNG."""
-    from .figures_section import draw_dimensions  # noqa: PLC0415
-
+def _drawing(case: Case, units: UnitSystem) -> tuple[bytes, bool]:
+    """Return the joint in section as PNG, and whether it marks the measuring place."""
     out = io.BytesIO()
     with rc_context({"font.size": 10}):
         figure = Figure(figsize=DRAWING_SIZE)
         FigureCanvasAgg(figure)
-        draw_dimensions(figure.add_axes((0.0, 0.0, 1.0, 1.0)), case, units)
+        axes = figure.add_axes((0.02, 0.02, 0.96, 0.96))
+        marked = draw_joint(axes, case, units, size=13.0)
         figure.savefig(out, format="png", dpi=DRAWING_DPI, metadata={"Software": None})
-    return out.getvalue()
+    return out.getvalue(), marked
 
 
 @cache

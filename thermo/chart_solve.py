@@ -9,8 +9,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import ceil, floor
 
-from scipy.optimize import brentq, minimize_scalar
-
 from .chart_cells import Cell, Settings, case_of, reason_of, row_of
 from .chart_keys import ChartError, Where, find_key
 from .chart_rows import DONE, IMPOSSIBLE, Row
@@ -179,6 +177,8 @@ def _furthest(cell: Cell, search: Search) -> float | Row:
     float or Row
         The value in its unit, or a row that says why there is none.
     """
+    from scipy.optimize import brentq  # noqa: PLC0415 - slow to import, rarely needed
+
     span, wait_max = search.span, search.wait_max
     cool, hot = (span.low, span.high) if search.is_hotter else (span.high, span.low)
     if wait_max is None:
@@ -215,6 +215,8 @@ def _on_step(
 
 def _shortest(cell: Cell, search: Search, highest: float) -> float:
     """Find the value of the shortest total time, up to the highest allowed."""
+    from scipy.optimize import minimize_scalar  # noqa: PLC0415 - as above
+
     span = search.span
 
     def total(value: float) -> float:

@@ -120,7 +120,7 @@ def chart(
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
-    """Chart the waits of a family of joints: any values of a case, varied together."""
+    """Chart the waits of many joints: values of a case varied together."""
     _refuse(figure, axisymmetric=axisymmetric, ring=ring)
     output = csv or figure
     if resume and output is None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from math import isfinite
 
 from .case import read_case
-from .checks import verdict
+from .checks import FAIL, Check, verdict
 from .errors import CaseError, Mistake
 from .history import History, PassResult
 from .joint import Case
@@ -173,10 +173,16 @@ def _verdicts(compared: Sequence[Compared]) -> Iterator[Line]:
     )
     yield Line("verdict", "", verdicts)
     rules = dict.fromkeys(check.rule for f in found for check in failed(f))
-    names = [{check.rule for check in failed(f)} for f in found]
     for rule in rules:
-        marks = tuple("not met" if rule in each else "met" for each in names)
-        yield Line(rule, "", marks)
+        yield Line(rule, "", tuple(_outcome(f, rule) for f in found))
+
+
+def _outcome(found: Sequence[Check], rule: str) -> str | None:
+    """Say what became of a rule in one case; None where it is not asked."""
+    verdicts = {check.verdict for check in found if check.rule == rule}
+    if not verdicts:
+        return None
+    return "not met" if FAIL in verdicts else "met"
 
 
 def _by_pass(
@@ -206,5 +212,5 @@ def _finite(value: float) -> float | None:
 def is_fail(compared: Sequence[Compared]) -> bool:
     """Whether a limit or a rule of any case is not met."""
     return any(
-        verdict(checks(one.case, one.history), one.history) == "fail" for one in compared
+        verdict(checks(one.case, one.history), one.history) == FAIL for one in compared
     )

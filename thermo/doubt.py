@@ -5,34 +5,24 @@ quick model; see `quick` for how that is corrected to the full run.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from . import quick as quickly
 from .bands import Band, Bands, DoubtShare, PassBand
+from .ensemble import Ensemble, run_ensemble
 from .families import make_families
 from .history import History
 from .joint import Case
-from .priors import Prior, priors
-from .quick import Course, Quick
-from .sampling import SAMPLES, SEED, joint_at, normal_scores
+from .priors import priors
+from .quick import Quick
+from .sampling import SAMPLES, SEED, normal_scores
 
 Array = NDArray[np.float64]
 Progress = Callable[[float, str], None]
 
 LOW, HIGH, ALLOW = 0.05, 0.95, 0.90
-
-
-@dataclass(frozen=True, eq=False)
-class Ensemble:
-    """Plausible joints and what each of them does; rows are joints."""
-
-    priors: tuple[Prior, ...]
-    scores: Array  # (samples, numbers)
-    waits: Array  # (samples, passes) s each joint needs
-    courses: tuple[Course, ...]  # each joint at the waits of the plan
 
 
 def find_bands(
@@ -63,33 +53,6 @@ def find_bands(
     return bands_of(quick, history, ensemble, seed)
 
 
-def run_ensemble(
-    quick: Quick,
-    found: tuple[Prior, ...],
-    scores: Array,
-    progress: Progress | None = None,
-    centre: Case | None = None,
-) -> Ensemble:
-    """Run every plausible joint twice: for its waits, and at the waits of the plan.
-
-    ``centre`` is the case the priors speak of, when it is not the quick model's own.
-    """
-    waits, courses = [], []
-    for n, row in enumerate(scores):
-        if progress:
-            progress(n / len(scores), "plausible joints")
-        x = as_quick(quick, joint_at(centre or quick.case, found, row))
-        waits.append(quickly.plan_waits(quick, x))
-        courses.append(quickly.follow(quick, x))
-    return Ensemble(found, scores, np.array(waits), tuple(courses))
-
-
-def as_quick(quick: Quick, case: Case) -> Case:
-    """Give a case the options, and the passes run, of the quick model."""
-    passes = case.passes[: len(quick.waits)]
-    return replace(case, model=quick.case.model, passes=passes)
-
-
 def bands_of(quick: Quick, history: History, ensemble: Ensemble, seed: int) -> Bands:
     """Take the quantiles of an ensemble."""
     hottest = np.stack([c.hottest for c in ensemble.courses])
@@ -101,9 +64,7 @@ def bands_of(quick: Quick, history: History, ensemble: Ensemble, seed: int) -> B
             _pass_band(history, ensemble, n) for n in range(len(history.passes))
         ),
         shares=doubt_shares(ensemble),
-        families=make_families(
-            quick, ensemble.priors, ensemble.scores, ensemble.waits, ensemble.courses
-        ),
+        families=make_families(quick, ensemble),
         time=quick.time,
         low=low,
         high=high,

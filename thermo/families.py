@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from . import quick as quickly
 from .bands import Family
-from .priors import Prior
-from .quick import MODEL_ERROR, Course, Quick
+from .ensemble import Ensemble, as_quick
+from .quick import MODEL_ERROR, Quick
 from .readings import READING_ERROR
 from .sampling import joint_at
 
@@ -23,43 +23,20 @@ NOMINAL = 45.0  # s after arc off: a reading soon after the pass
 ALLOW_SCORE = 1.2815515655446004  # standard normal score of 90 %
 
 
-def make_families(
-    quick: Quick,
-    found: tuple[Prior, ...],
-    scores: Array,
-    waits: Array,
-    courses: tuple[Course, ...],
-) -> tuple[Family, ...]:
-    """One family per wait that is "auto".
-
-    ``waits`` (samples, passes) and ``courses`` (samples) belong to the rows of
-    ``scores``.
-    """
-    families = []
-    for p in quick.case.passes[1:]:
-        if p.wait is None:
-            since = min(NOMINAL, quick.waits[p.number - 1] / 2)
-            when = quick.knots[2 * p.number - 3] + since
-            reading = np.array(
-                [np.interp(when, quick.time, c.traces[:, -1]) for c in courses]
-            )
-            around = (scores, waits[:, p.number - 1], reading)
-            families.append(_family(quick, found, around, p.number))
-    return tuple(families)
+def make_families(quick: Quick, ensemble: Ensemble) -> tuple[Family, ...]:
+    """One family per wait that is "auto"."""
+    numbers = [p.number for p in quick.case.passes[1:] if p.wait is None]
+    return tuple(_family(quick, ensemble, number) for number in numbers)
 
 
-def _family(
-    quick: Quick,
-    found: tuple[Prior, ...],
-    around: tuple[Array, Array, Array],
-    number: int,
-) -> Family:
-    """Family before one pass, from the scores, waits and readings of the ensemble."""
-    scores, waits, readings = around
-    way, scatter = _way(scores, waits, readings)
+def _family(quick: Quick, ensemble: Ensemble, number: int) -> Family:
+    """Family before one pass."""
+    waits = ensemble.waits[:, number - 1]
+    way, scatter = _way(ensemble, _readings(quick, ensemble, number), waits)
     courses, longest = [], float(np.quantile(waits, 0.98)) * LONGEST + 30.0
     for score in MEMBERS:
-        x = joint_at(quick.case, found, score * way)
+        member = joint_at(ensemble.case, ensemble.priors, ensemble.middle + score * way)
+        x = as_quick(quick, member)
         courses.append((x, quickly.after_pass(quick, x, number - 1, longest)))
     time = longest * np.linspace(0.0, 1.0, ROWS) ** 2
     reading = np.stack([np.interp(time, c.since, c.traces[:, -1]) for _, c in courses])
@@ -69,14 +46,26 @@ def _family(
     return Family(number, time, MEMBERS, reading, wait, allow, error)
 
 
-def _way(scores: Array, waits: Array, readings: Array) -> tuple[Array, float]:
-    """Direction in which a reading moves the joint, and the waits' scatter off it [s]."""
-    way = scores.T @ (readings - readings.mean())
-    size = float(np.linalg.norm(way))
-    if size == 0.0:
-        return np.zeros(scores.shape[1]), float(waits.std())
-    way = way / size
-    along = scores @ way
+def _readings(quick: Quick, ensemble: Ensemble, number: int) -> Array:
+    """What each joint shows soon after the pass before, (samples,) [K]."""
+    since = min(NOMINAL, quick.waits[number - 1] / 2)
+    when = quick.knots[2 * number - 3] + since
+    return np.array(
+        [np.interp(when, quick.time, c.traces[:, -1]) for c in ensemble.courses]
+    )
+
+
+def _way(ensemble: Ensemble, readings: Array, waits: Array) -> tuple[Array, float]:
+    """Scores per standard deviation of a reading, and the waits' scatter off it [s].
+
+    Along this line a reading moves the most likely joint: it is the covariance of the
+    scores with the reading over the reading's deviation.
+    """
+    spread = float(readings.std())
+    if spread == 0.0:
+        return np.zeros(ensemble.scores.shape[1]), float(waits.std())
+    along = (readings - readings.mean()) / spread
+    way = (ensemble.scores - ensemble.scores.mean(axis=0)).T @ along / along.size
     line = np.polynomial.polynomial.polyfit(along, waits, 2)
     rest = waits - np.polynomial.polynomial.polyval(along, line)
     return way, float(rest.std())

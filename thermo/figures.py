@@ -14,6 +14,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from .bands import Bands
+from .card_sheet import width, wrapped
 from .history import Array, History
 from .joint import Case
 from .layout import clock, shop_time
@@ -34,6 +35,8 @@ STYLE: Any = {
     "axes.titlesize": 11,
     "text.parse_math": False,  # a title may hold a $
 }
+
+TITLE_ROOM = 120.0  # mm; no wider than the narrowest axes
 
 Span = tuple[float, float, str]  # begin, end [s], label
 
@@ -73,7 +76,7 @@ def temperature_figure(
             for ax in (strip, axes):
                 ax.axvspan(done.arc_on, done.arc_off, color=ARC, linewidth=0, zorder=0)
         _strip(strip, history, rows)
-        strip.set_title(case.title, loc="left")
+        strip.set_title(heading(case), loc="left")
         figure.legend(loc="outside lower center", ncols=2, frameon=False, fontsize=9)
     return figure
 
@@ -195,6 +198,16 @@ def spread(places: Sequence[float], room: float) -> list[float]:
         for centre, members in groups
         for n in range(members)
     ]
+
+
+def heading(case: Case, more: str = "") -> str:
+    """Return the title of a picture: the case's, cut so that ``more`` has room after it.
+
+    Letters the type does not have are replaced.
+    """
+    room = TITLE_ROOM - width(more, STYLE["axes.titlesize"])
+    line, *_ = wrapped(case.title, STYLE["axes.titlesize"], room, most=1) or [""]
+    return line + more
 
 
 def picture(figure: Figure, kind: str) -> bytes:

@@ -8,6 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
+from .card_sheet import printable
 from .compare import Compared
 from .figures import STYLE
 from .history import History
@@ -99,7 +100,7 @@ def _curves(
         title = one.case.title
         if len(title) > TITLE_LONGEST:
             title = title[: TITLE_LONGEST - 3] + "..."
-        label = f"{one.letter}  {title}"
+        label = f"{one.letter}  {printable(title)}"
         axes.plot(one.history.time, hottest, color=colour, ls=dashes, lw=1.6, label=label)
         if len(limits) > 1:
             limit = units.value("temperature", one.case.limits.interpass_max)
@@ -114,7 +115,11 @@ def _curves(
     axes.set_ylim(min(0.0, air), top)
     axes.set_xlabel("Time since the first arc on, s")
     axes.set_ylabel(f"Hottest point of the joint, {units.temperature_unit}")
-    axes.set_title("Hottest point; dotted: interpass limit", loc="left")
+    peak = max(float(one.history.hottest.max()) for one in compared)
+    beyond = (
+        " (the pool is beyond the top)" if units.value("temperature", peak) > top else ""
+    )
+    axes.set_title(f"Hottest point{beyond}; dotted: interpass limit", loc="left")
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
 

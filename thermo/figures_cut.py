@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from .beads import fillets
-from .figures import STYLE
+from .figures import STYLE, heading
 from .figures_isotherms import CLIP, COLOURS, heat_of
 from .figures_parts import view_of
 from .figures_section import draw_section
@@ -145,8 +145,8 @@ def _limit_line(case: Case, units: UnitSystem) -> Line2D:
 
 def _title(case: Case, history: History) -> str:
     if history.model == "ring":
-        return f"{case.title}: cut where the next arc strikes"
-    return f"{case.title}: heat averaged round the ring"
+        return heading(case, ": cut where the next arc strikes")
+    return heading(case, ": heat averaged round the ring")
 
 
 def _aspect(case: Case) -> float:

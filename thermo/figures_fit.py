@@ -10,7 +10,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from .bands import Bands
-from .figures import ARC, HOT, LIMIT, MEAN, STYLE
+from .figures import ARC, HOT, LIMIT, MEAN, STYLE, heading
 from .history import History
 from .joint import Case
 from .readings import Reading
@@ -59,7 +59,7 @@ def fit_figure(
         end = max(float(h.time[-1]) for h, _ in (before, after))
         upper.set_xlim(0.0, end)
         lower.set_xlabel("Time since the first arc on, s")
-        figure.suptitle(case.title, x=0.01, ha="left", fontsize=11)
+        figure.suptitle(heading(case), x=0.01, ha="left", fontsize=11)
         handles, labels = _unique(upper, lower)
         figure.legend(
             handles,

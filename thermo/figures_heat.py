@@ -7,7 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from .figures import ARC, SIZE, STYLE, spread
+from .figures import ARC, SIZE, STYLE, heading, spread
 from .heat_split import (
     BORE,
     FAN,
@@ -63,7 +63,7 @@ def heat_figure(case: Case, history: History, units: UnitSystem = SI) -> Figure:
         axes.set_ylabel("Heat, kJ")
         axes.spines[["top", "right"]].set_visible(False)
         figure.supxlabel(ESTIMATE, x=0.01, ha="left", fontsize=8.5)
-        axes.set_title(f"{case.title}: where the heat went", loc="left")
+        axes.set_title(heading(case, ": where the heat went"), loc="left")
     return figure
 
 

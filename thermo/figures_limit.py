@@ -7,7 +7,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, MultipleLocator
 
-from .figures import IN_MINUTES, LIMIT, SIZE, STYLE, spread
+from .figures import IN_MINUTES, LIMIT, SIZE, STYLE, heading, spread
 from .history import History
 from .joint import Case
 from .layout import clock
@@ -47,7 +47,7 @@ def limit_figure(case: Case, history: History, units: UnitSystem = SI) -> Figure
         axes.set_xlabel(f"Interpass limit, {units.temperature_unit}", loc="left")
         axes.spines[["top", "right"]].set_visible(False)
         axes.grid(visible=True, color="#e0e0e0", lw=0.6)
-        axes.set_title(f"{case.title}: if the limit were another", loc="left")
+        axes.set_title(heading(case, ": if the limit were another"), loc="left")
         figure.supxlabel(_remark(history), x=0.01, ha="left", fontsize=8.5)
     return figure
 

@@ -14,7 +14,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from .arc import stretches
-from .figures import IN_MINUTES, STYLE, Span, spread
+from .figures import IN_MINUTES, STYLE, Span, heading, spread
 from .history import Array, History, PassResult
 from .joint import Case
 from .layout import clock
@@ -56,7 +56,7 @@ def draw_ring(case: Case, history: History, units: UnitSystem = SI) -> Figure:
         )
         _draw_map(figure, ring, case, history, units)
         _draw_spots(spots, rows, case, units)
-        ring.set_title(case.title, loc="left", pad=40)
+        ring.set_title(heading(case), loc="left", pad=40)
     return figure
 
 

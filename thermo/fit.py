@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 
 from . import quick as quickly
 from .bands import Band, Bands
-from .doubt import Ensemble, bands_of, find_bands, run_ensemble
+from .doubt import bands_of, find_bands
+from .ensemble import Ensemble, run_ensemble
 from .history import History
 from .joint import Case, Doubt
 from .posterior import Posterior, Weighed, draw, find_posterior, weigh
@@ -93,7 +94,9 @@ def fit(
     after_history = plan(fitted)
     quick = quickly.prepare(fitted, after_history)
     scores = draw(posterior, samples)[:, :-1]
-    ensemble = run_ensemble(quick, found, scores, _part(tell, 0.7, 1.0), centre=case)
+    middle = posterior.centre[:-1]
+    telling = _part(tell, 0.7, 1.0)
+    ensemble = run_ensemble(quick, found, scores, telling, case=case, middle=middle)
     return Fit(
         numbers=_numbers(posterior),
         readings=checks(posterior),

@@ -12,6 +12,7 @@ from .arrays import Body, Films, Tables
 from .beads import fillets
 from .body import make_body, source_shares
 from .drawing import SURFACES, Fillet, Lines, Outline
+from .errors import RunError
 from .joint import Box, Case, Fitting, Material
 from .materials import TABLE_START, TABLE_STEP, TABLE_TEMPERATURE
 from .section import Stage, make_lines, make_stage, part_of_cells
@@ -26,6 +27,7 @@ STIRRING = (
     2.0  # times the conductivity of still liquid: flow in the pool; common practice
 )
 SPREAD = 3.0e-3  # m, standard deviation of the arc along its path; common practice
+MOST_CELLS = 2_000_000  # some 300 MB; a step takes 0.1 s
 
 
 @dataclass(frozen=True)
@@ -57,12 +59,15 @@ class Model:
 def make_model(case: Case) -> Model:
     """Mesh the joint and tabulate its surfaces.
 
-    >>> LONG_FINS
-    6.0
+    Raises
+    ------
+    RunError
+        When the joint would need more cells than MOST_CELLS.
     """
     outline = make_outline(case)
     grown = fillets(case)
     lines = make_lines(outline, grown[-1], case.model.cell)
+    _refuse_too_many(lines, case)
     stages = tuple(make_stage(outline, f, lines) for f in grown)
     part = part_of_cells(outline, lines)
     last = len(case.passes)
@@ -95,6 +100,18 @@ def make_model(case: Case) -> Model:
         ),
         materials=materials,
     )
+
+
+def _refuse_too_many(lines: Lines, case: Case) -> None:
+    """Refuse what would fill the memory, before it does."""
+    section = (lines.r.size - 1) * (lines.z.size - 1)
+    if section * case.model.ring > MOST_CELLS:
+        msg = (
+            f"the joint would take {section * case.model.ring} cells, {section} in section "
+            f"and {case.model.ring} round the ring, and at most {MOST_CELLS} are computed; "
+            "use a larger [model] cell or a smaller ring"
+        )
+        raise RunError(msg)
 
 
 def _stirred(material: Material) -> Array:

@@ -156,10 +156,11 @@ def throat(leg_pipe: float, leg_socket: float) -> float:
 
     Examples
     --------
-    >>> round(throat(5.0, 5.0), 4), throat(4.0, 3.0)
-    (3.5355, 2.4)
+    >>> round(throat(5.0, 5.0), 4), throat(4.0, 3.0), throat(0.0, 0.0)
+    (3.5355, 2.4, 0.0)
     """
-    return leg_pipe * leg_socket / hypot(leg_pipe, leg_socket)
+    face = hypot(leg_pipe, leg_socket)
+    return leg_pipe * leg_socket / face if face > 0.0 else 0.0
 
 
 def legs_built(case: Case) -> tuple[float, float]:

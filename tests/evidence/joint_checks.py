@@ -1,6 +1,5 @@
 """Checks of whole plans: heat that closes, choices that must not matter, the trade."""
 
-from dataclasses import replace
 from math import sqrt
 from unittest.mock import patch
 

@@ -41,7 +41,7 @@ CLOSED_FORMS = (
     Listed("roots and amplitudes of slab and cylinder, six Biot numbers",
            exact.test_one_term_coefficients_as_printed, "Cengel, Table 4-2", PUBLISHED),
     Listed("the same to six decimals", exact.test_one_term_coefficients_to_six_decimals,
-           "tests/data/eigenvalues.csv, mpmath-style root search apart", COMPUTED),
+           "tests/data/eigenvalues.csv, bracketed roots", COMPUTED),
     Listed("full series at centre and surface",
            exact.test_full_series_at_centre_and_surface, "summed apart", COMPUTED),
     Listed("wall of a pipeline that fills with hot oil",
@@ -62,17 +62,17 @@ CLOSED_FORMS = (
 
 SOLVER = (
     Listed("solid cylinder cooling in air", kernels.test_solid_cylinder_cools_as_its_series,
-           "series, Incropera ch. 5", COMPUTED, "K", 100.0),
+           "series, Incropera ch. 5", COMPUTED, "K", 100.0, quick=False),
     Listed("pipe wall cooling in air", kernels.test_pipe_wall_cools_as_its_series,
            "series of Bessel functions", COMPUTED, "K", 100.0),
     Listed("thin shell cooling on either face", kernels.test_thin_shell_of_great_radius_is_a_slab,
            "slab series, Incropera ch. 5", COMPUTED, "K", 100.0),
     Listed("pulse of heat round a long pipe, 30 to 300 s",
            kernels.test_ring_pulse_on_a_long_pipe, "Gaussian with loss", COMPUTED, "K",
-           "largest"),
+           "largest", quick=False),
     Listed("arc round a long pipe, even, heating and cooling",
            kernels.test_arc_round_a_ring_of_a_long_pipe, "Green's function with loss",
-           COMPUTED, "K", "largest"),
+           COMPUTED, "K", "largest", quick=False),
     Listed("heated pipe at rest", kernels.test_heated_pipe_ends_as_a_fin,
            "fin, Incropera Table 3.4", COMPUTED, "K", "largest", (0,)),
     Listed("pipe, clearance and socket in series",
@@ -87,19 +87,19 @@ SOLVER = (
     Listed("travelling arc on a thin pipe, four angles, arc on and 30 s after",
            ring.test_travelling_arc_on_thin_pipe_is_the_closed_form,
            "Green's function round the ring, Carslaw and Jaeger", COMPUTED, "K",
-           "largest"),
+           "largest", quick=False),
     Listed("mean round the ring under a travelling arc",
-           ring.test_mean_round_the_ring_is_the_ring_source, "ring source", COMPUTED, "K"),
+           ring.test_mean_round_the_ring_is_the_ring_source, "ring source", COMPUTED, "K", quick=False),
 )  # fmt: skip
 
 ORDER = (
     Listed("order in space, nonlinear metal, graded cells",
            kernels.test_second_order_in_space, "exact mode of an insulated cylinder",
-           COMPUTED),
+           COMPUTED, quick=False),
     Listed("order in time", kernels.test_second_order_in_time,
-           "the same, steps 16 times finer", COMPUTED),
+           "the same, steps 16 times finer", COMPUTED, quick=False),
     Listed("order round the ring, 24 to 192 cells", ring.test_order_in_the_ring_is_two,
-           "closed form of a travelling arc", COMPUTED),
+           "closed form of a travelling arc", COMPUTED, quick=False),
 )  # fmt: skip
 
 NEAR_ARC = (
@@ -109,7 +109,7 @@ NEAR_ARC = (
            "cosine series with Bessel functions", COMPUTED, "K"),
     Listed("heat left behind the arc",
            rosenthal.test_every_section_behind_the_arc_holds_its_energy,
-           "power / speed", COMPUTED, "J/m"),
+           "power / speed", COMPUTED, "J/m", quick=False),
     Listed("peak beside a weld", cooling.test_adams_peak_as_printed,
            "worked example of Adams's equation", PUBLISHED, "degC", "each", (0,)),
     Listed("width of the heat affected zone, four welds",
@@ -133,7 +133,7 @@ NEAR_ARC = (
 
 SURFACES = (
     Listed("air, argon, nitrogen, helium: five properties, 200 to 2000 K",
-           surfaces.test_gas_table_is_coolprop_everywhere, "CoolProp 8", COMPUTED),
+           surfaces.test_gas_table_is_coolprop_everywhere, "CoolProp 8", COMPUTED, quick=False),
     Listed("film correlations, still air, fan, purge", surfaces.test_correlations_equal_ht,
            "library ht 1.2", COMPUTED),
     Listed("film and radiation of pipes, 60 to 800 degC",
@@ -152,7 +152,7 @@ SURFACES = (
 METALS = (
     Listed("carbon and stainless steel, 20 to 1200 degC",
            metals.test_curves_of_en_1993_1_2,
-           "EN 1993-1-2, 3.4.1 (restated), Annex C (memory)", RESTATED),
+           "EN 1993-1-2, 3.4.1; stainless, Annex C, from memory", RESTATED),
     Listed("304L and 316L, 20 to 1200 degC", metals.test_curves_of_kim,
            "Kim 1975, ANL-75-55", RESTATED),
     Listed("liquid 316L", metals.test_liquid_316L, "Kim 1975, ANL-75-55", RESTATED),
@@ -199,7 +199,7 @@ ENERGY = (
            kernels.test_arc_puts_in_power_times_time, "first law", COMPUTED, "J"),
     Listed("through 735 degC and through melting, steps to 60 s",
            kernels.test_no_step_jumps_over_the_peak_or_the_melting, "enthalpy curve",
-           COMPUTED, "K"),
+           COMPUTED, "K", quick=False),
     Listed("arc's heat welded in halves, quarters, with tie-in",
            ring.test_heat_is_accounted_for_however_the_ring_is_welded, "first law",
            COMPUTED, "J", "each", (0,), quick=False),

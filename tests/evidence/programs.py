@@ -47,7 +47,9 @@ def three_passes():
 def arcs_on():
     """All five places when the second and the third arc are struck."""
     times, expected = joints.fem_joint()
-    rows = np.isin(times, [m["time"] for m in parameters(fem.test_interpass_moments_agree)])
+    rows = np.isin(
+        times, [m["time"] for m in parameters(fem.test_interpass_moments_agree)]
+    )
     found = at_probes(joints.reference_run(), times)
     return check([one(found[rows], expected[rows], 1.0)], "five places at arc on", FEM)
 

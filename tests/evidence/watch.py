@@ -47,7 +47,7 @@ class Spy:
     def __init__(self, notes):
         self.notes = notes
 
-    def approx(self, expected, rel=None, abs=None):  # noqa: A002
+    def approx(self, expected, rel=None, abs=None):
         return Seen(self.notes, expected, rel, abs)
 
     def __getattr__(self, name):
