@@ -3,6 +3,7 @@
 from dataclasses import replace
 from pathlib import Path
 
+import numba
 import pytest
 
 from thermo import app, warmup
@@ -26,6 +27,12 @@ def pytest_addoption(parser):
 
 
 def pytest_collection_modifyitems(config, items):
+    """Leave out slow tests; and with the compiler off all that is not tiny."""
+    if numba.config.DISABLE_JIT:
+        skip = pytest.mark.skip(reason="takes minutes as plain Python")
+        for item in items:
+            if "tiny" not in item.keywords:
+                item.add_marker(skip)
     if config.getoption("--runslow"):
         return
     skip = pytest.mark.skip(reason="need --runslow option to run")

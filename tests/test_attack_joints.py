@@ -176,7 +176,7 @@ def test_many_random_joints_keep_the_laws(text):
     keeps_the_laws(text)
 
 
-@settings(ordinary, max_examples=25)
+@settings(ordinary, max_examples=20)
 @given(case_texts(), *CHANGES)
 def test_answers_of_random_joints_go_the_right_way(text, number, factor, by, longer):
     goes_the_right_way(text, number, factor, by, longer)

@@ -312,6 +312,7 @@ def test_second_order_in_time(around, n):
 # ------------------------------------------------------------------- conservation
 
 
+@pytest.mark.tiny
 @pytest.mark.parametrize("n_theta", [1, 5])
 @pytest.mark.parametrize("step", [0.01, 1.0, 30.0])
 def test_heat_is_kept_whatever_the_field_and_the_step(n_theta, step):
@@ -373,6 +374,7 @@ def test_arc_puts_in_power_times_time(turn_rate):
     assert (body.lost[[OUTSIDE, BORE, HIGH_END]] > 0.0).all()
 
 
+@pytest.mark.tiny
 def test_arc_heats_where_it_is():
     """Centre and spread of the heat along the ring after a short stretch."""
     n, angle, turn_rate, spread = 96, 2.0, 0.5, 0.25
@@ -400,6 +402,7 @@ def test_nothing_gets_hotter_than_it_was_nor_colder_than_air():
     assert (record.mean <= hottest).all()
 
 
+@pytest.mark.tiny
 def test_laying_a_bead_keeps_the_heat_and_adds_cold_metal():
     """Metal that changes owner takes its heat along; the new metal comes at air."""
     model = make_model(reference(metal_in_place=False))
@@ -477,6 +480,7 @@ def test_even_ring_is_the_axisymmetric_answer(n_theta, power, close):
     assert_allclose(answers[1], even, rtol=close)
 
 
+@pytest.mark.tiny
 def test_mirrored_body_gives_the_mirrored_answer():
     """Lines, source and films turned end for end."""
     lines = graded(0.0, 30e-3, 20)
@@ -522,6 +526,7 @@ def hot_tube():
     )  # fmt: skip
 
 
+@pytest.mark.tiny
 def test_stops_on_the_limit_and_not_a_step_later():
     body, limit = hot_tube(), 450.0
     (status, time, *_), _ = call(body, stop_below=limit)
@@ -534,6 +539,7 @@ def test_stops_on_the_limit_and_not_a_step_later():
     assert other.field.temperature.max() == pytest.approx(limit, abs=0.05)
 
 
+@pytest.mark.tiny
 def test_full_record_goes_on_where_it_stopped():
     """Fifty steps at a time or all at once: the same to round-off."""
     pieces, whole = hot_tube(), hot_tube()
@@ -551,6 +557,7 @@ def test_full_record_goes_on_where_it_stopped():
     assert_allclose(pieces.field.temperature, whole.field.temperature, rtol=1e-9)
 
 
+@pytest.mark.tiny
 @pytest.mark.parametrize("power", [1e9, np.nan])
 def test_impossible_power_fails_and_leaves_the_state_sound(power):
     body = hot_tube()
