@@ -26,9 +26,9 @@ from scipy.interpolate import PchipInterpolator
 
 from thermo.case import read_case
 from thermo.figures import STYLE, picture
+from thermo.files import replace_file
 from thermo.history import History
 from thermo.joint import ModelOptions
-from thermo.saving import replace_file
 from thermo.waits import plan
 
 ROOT = Path(__file__).parent.parent

@@ -16,8 +16,8 @@ from thermo.beads import fillets
 from thermo.case import read_case
 from thermo.figures import STYLE, picture
 from thermo.figures_section import draw_dimensions, draw_section
+from thermo.files import replace_file
 from thermo.joint import Case
-from thermo.saving import replace_file
 
 ROOT = Path(__file__).parent.parent
 CASE = ROOT / "cases" / "mixed-drain.toml"

@@ -12,10 +12,10 @@ import numpy as np
 from thermo.case import read_case
 from thermo.figures import picture
 from thermo.figures_heat import heat_figure
+from thermo.files import replace_file
 from thermo.heat_split import FAR, HOLDING, NEAR, RADIATION, STILL, split_heat
 from thermo.history import History
 from thermo.joint import Case
-from thermo.saving import replace_file
 from thermo.waits import plan
 
 ROOT = Path(__file__).parent.parent

@@ -13,10 +13,10 @@ import numpy as np
 from thermo.case import read_case
 from thermo.figures import picture
 from thermo.figures_limit import limit_figure
+from thermo.files import replace_file
 from thermo.history import History
 from thermo.joint import Case
 from thermo.limit_waits import waits_over_limits
-from thermo.saving import replace_file
 from thermo.waits import plan
 
 ROOT = Path(__file__).parent.parent

@@ -12,9 +12,9 @@ import numpy as np
 from thermo.case import read_case
 from thermo.figures import picture
 from thermo.figures_ring import CLIP, draw_ring
+from thermo.files import replace_file
 from thermo.history import History
 from thermo.joint import Case
-from thermo.saving import replace_file
 from thermo.waits import plan
 
 ROOT = Path(__file__).parent.parent

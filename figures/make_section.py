@@ -12,10 +12,10 @@ import numpy as np
 from thermo.case import read_case
 from thermo.figures import picture
 from thermo.figures_cut import cut_angle, section_figure, shown_snapshots
+from thermo.files import replace_file
 from thermo.history import History
 from thermo.joint import Case
 from thermo.model import make_model
-from thermo.saving import replace_file
 from thermo.waits import plan
 
 ROOT = Path(__file__).parent.parent

@@ -11,9 +11,9 @@ from pathlib import Path
 from thermo import report
 from thermo.case import read_case
 from thermo.figures import picture, temperature_figure
+from thermo.files import replace_file
 from thermo.history import History
 from thermo.joint import Case
-from thermo.saving import replace_file
 from thermo.waits import plan
 
 ROOT = Path(__file__).parent.parent

@@ -26,7 +26,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from thermo.figures import HOT, MEAN, STYLE, picture
-from thermo.saving import replace_file
+from thermo.files import replace_file
 
 ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT / "tests"))

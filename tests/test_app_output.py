@@ -11,10 +11,14 @@ from pathlib import Path
 import pytest
 from terminal import ROOT, SHORT, STUB, changed, start
 
-from thermo import console, saving, waits, warmup
+from thermo import console, files, waits, warmup
 from thermo.errors import ExitStatus, RunError
 
-FILES = ("report.txt", "json", "history.csv", "temperature.svg", "temperature.png")
+PICTURES = ("temperature", "section", "heat", "limit")
+FILES = (
+    *("report.txt", "json", "history.csv"),
+    *(f"{name}.{kind}" for name in PICTURES for kind in ("svg", "png")),
+)
 
 
 # streams
@@ -109,7 +113,7 @@ def test_debug_shows_where_an_error_came_from(run):
 
 
 def test_our_own_bugs_are_not_hidden(run, monkeypatch):
-    def broken(case, progress):
+    def broken(case, progress, frames=None):
         return 1 / 0
 
     monkeypatch.setattr(waits, "plan", broken)
@@ -118,7 +122,7 @@ def test_our_own_bugs_are_not_hidden(run, monkeypatch):
 
 
 def test_failed_run_without_a_history_is_told(run, monkeypatch):
-    def failing(case, progress):
+    def failing(case, progress, frames=None):
         msg = "stopped before it began"
         raise RunError(msg)
 
@@ -175,13 +179,13 @@ def test_old_file_survives_a_write_that_fails(tmp_path, monkeypatch):
 
     monkeypatch.setattr(Path, "replace", fails)
     with pytest.raises(OSError, match="No space"):
-        saving.replace_file(path, b"new")
+        files.replace_file(path, b"new")
     assert path.read_bytes() == b"old"
     assert list(tmp_path.iterdir()) == [path]
 
 
 def test_new_files_can_be_read_like_any_other(tmp_path):
-    saving.replace_file(tmp_path / "one", b"")
+    files.replace_file(tmp_path / "one", b"")
     (tmp_path / "other").write_bytes(b"")
     assert (tmp_path / "one").stat().st_mode == (tmp_path / "other").stat().st_mode
 
@@ -197,7 +201,7 @@ def test_folder_that_cannot_be_made_is_told(run_plan, tmp_path):
 
 
 def test_interrupt_tells_how_far_it_got_and_leaves_nothing(run, tmp_path, monkeypatch):
-    def interrupted(case, progress):
+    def interrupted(case, progress, frames=None):
         progress(0.5, "pass 2")
         raise KeyboardInterrupt
 

@@ -12,7 +12,7 @@ PACKAGE = Path(thermo.__file__).parent
 MODULES = sorted(p for p in PACKAGE.glob("*.py") if not p.stem.startswith("__"))
 
 LAYERS = [  # bottom to top; names on one line do not import one another
-    {"errors", "arrays", "bands", "curves", "exact", "exact_sources", "grid", "history", "layout",
+    {"errors", "arrays", "bands", "curves", "exact", "exact_sources", "files", "grid", "history", "layout",
      "lesson_file", "nusselt", "readings", "report_pictures", "rosenthal", "schema", "toml_lines", "unit_table", "warmup", "clock_times", "chart_rows", "spreadsheet", "bench"},
     {"kernels", "tables", "units", "cooling", "console", "misfit", "card_sheet", "csv_text", "weld_log", "chart_journal", "workers"},
     {"lesson_words", "gases", "metal_data", "practice", "case_wording", "rule_expressions", "csv_lines"},

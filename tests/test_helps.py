@@ -13,7 +13,7 @@ from joints import ROOT
 from thermo.bench import MOST, fewest, find_bench, go_round
 from thermo.case import case_from_table, case_table, with_value
 from thermo.helps import find_helps
-from thermo.report_helps import helps_data, helps_lines, helps_words
+from thermo.report_helps import helps_data, helps_lines, helps_rows
 from thermo.waits import plan
 
 WAITING = [
@@ -258,7 +258,7 @@ def test_report_and_json_say_the_same():
     )
     assert data["bench"]["joints"] == helps.bench.busy.joints
     assert f"{helps.bench.busy.joints} joints on the bench" in text
-    assert helps.best[0].title in helps_words(helps)
+    assert helps_rows(helps)[0][0] == helps.best[0].title
     assert 'fan = "2 m/s", during = "waits"' in text
 
 

@@ -126,8 +126,7 @@ def test_snapshots_are_copies(filmed):
     shots = filmed[1].snapshots
     assert not np.array_equal(shots[0].temperature, shots[-1].temperature, equal_nan=True)
     assert not any(
-        np.shares_memory(a.temperature, b.temperature)
-        for a, b in pairwise(shots)
+        np.shares_memory(a.temperature, b.temperature) for a, b in pairwise(shots)
     )
 
 

@@ -75,7 +75,9 @@ def common(
 
 
 for command, example in COMMANDS:
-    app.command(epilog=f"\b\nExample: {NAME} {example}", context_settings=COMMAND)(command)
+    app.command(epilog=f"\b\nExample: {NAME} {example}", context_settings=COMMAND)(
+        command
+    )
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -8,7 +8,6 @@ and efficiencies are in ``practice`` and can be had from here as well.
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache
 
 from .practice import (
     efficiencies,
@@ -145,17 +144,12 @@ def nominal_size(size: str) -> str:
         names = {dn: nps for nps, dn in NPS_TO_DN.items()}
         if int(metric[1]) in names:
             return names[int(metric[1])]
-    inches, asked = _sizes(), inch_fraction(text)
+    inches = {inch_fraction(name): name for name in NPS_TO_DN}
+    asked = inch_fraction(text)
     if asked in inches:
         return inches[asked]
     error = unknown("pipe size", size, [f"NPS {name}" for name in NPS_TO_DN])
     raise error
-
-
-@cache
-def _sizes() -> dict[Fraction | None, str]:
-    """Names of the sizes by their inches."""
-    return {inch_fraction(name): name for name in NPS_TO_DN}
 
 
 def inch_fraction(text: str) -> Fraction | None:

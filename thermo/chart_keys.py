@@ -103,7 +103,9 @@ def short_names() -> list[str]:
 
 def _guess(word: str) -> str:
     """Remedy for a name nothing has."""
-    if near := get_close_matches(word.lower(), [*short_names(), *ALIASES], n=1, cutoff=0.7):
+    if near := get_close_matches(
+        word.lower(), [*short_names(), *ALIASES], n=1, cutoff=0.7
+    ):
         return f"did you mean '{near[0]}'?"
     return "usual names are size, schedule, current, travel, length, air, leg, limit"
 

@@ -129,7 +129,7 @@ def _save(
     from .card import card_pdf
     from .card_data import summary
     from .card_page import card_page
-    from .saving import replace_file
+    from .files import replace_file
     from .units import UNIT_SYSTEMS
 
     talk.doing = "writing the files"

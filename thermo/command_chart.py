@@ -259,7 +259,7 @@ def _save(
 ) -> None:
     """Write the files, then drop the rows kept for the case of a stop."""
     from .chart_journal import journal_path
-    from .saving import replace_file
+    from .files import replace_file
 
     talk.doing = "writing the files"
     for path, content in _files(asked, rows, csv, figure, units).items():

@@ -119,7 +119,7 @@ def _save(
 ) -> None:
     """Make the files, then write them."""
     from .compare_report import csv_text
-    from .saving import replace_file
+    from .files import replace_file
     from .units import UNIT_SYSTEMS
 
     talk.doing = "writing the files"

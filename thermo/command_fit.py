@@ -169,7 +169,7 @@ def _save(
         files[figure] = _picture(case, history, found, units, figure.suffix)
     if not files:
         return
-    from .saving import replace_file
+    from .files import replace_file
 
     talk.doing = "writing the files"
     for path, content in files.items():

@@ -168,9 +168,9 @@ def _save(
     talk: Talk,
 ) -> None:
     """Make all files, then write them."""
+    from .files import replace_file
     from .lesson_figures import pictures
     from .lesson_page import CASES, lesson_page
-    from .saving import replace_file
 
     talk.doing = "writing the files"
     drawn = pictures(compared, units)

@@ -89,7 +89,7 @@ def new(
         if file is None:
             show(text)
         else:
-            from .saving import replace_file
+            from .files import replace_file
 
             replace_file(file, text.encode())
             talk.say(f"Wrote {file}")

@@ -1,7 +1,7 @@
 """The command ``plan``: run the heat and tell the waits."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import typer
 
@@ -12,8 +12,10 @@ from .options import (
     Assumptions,
     Axisymmetric,
     CaseFile,
+    Date,
     Debug,
     Out,
+    Page,
     Quick,
     Quiet,
     Ring,
@@ -24,6 +26,7 @@ from .options import (
 
 if TYPE_CHECKING:
     from .bands import Bands
+    from .helps import Helps
     from .history import History
     from .joint import Case
 
@@ -39,6 +42,8 @@ def plan(
     axisymmetric: Axisymmetric = False,
     ring: Ring = None,
     quick: Quick = False,
+    page: Page = None,
+    date: Date = "",
     quiet: Quiet = False,
     verbose: Verbose = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
@@ -47,17 +52,43 @@ def plan(
     if axisymmetric and ring not in (None, 1):
         words = "--axisymmetric is the same as --ring 1; give one of the two"
         raise typer.BadParameter(words)
+    if page is not None and page.suffix.lower() not in (".html", ".htm"):
+        words = f"--report {page} must end in .html, like report.html"
+        raise typer.BadParameter(words)
     with talking(quiet=quiet, verbose=verbose) as talk:
+        from . import report, report_data
         from .rules import sets_for
+        from .units import UNIT_SYSTEMS
 
         case = read_with_ring(case_file, 1 if axisymmetric else ring)
         sets_for(case)  # mistakes in a file of rules are told before the run
         history, failure = run_case(case, talk)
-        bands = None if quick else bands_of_plan(case, history, talk)
-        found = (case, history, bands)
-        _show_plan(*found, units, as_json=as_json, assumptions=assumptions)
+        bands = helps = None
+        if not quick and failure is None:
+            bands = bands_of_plan(case, history, talk)
+            helps = _helps_of(case, history, talk)
+        told: dict[str, Any] = {
+            "assumptions": assumptions,
+            "bands": bands,
+            "helps": helps,
+        }
+        system = UNIT_SYSTEMS[units.value]
+        if as_json:
+            show(report_data.json_text(case, history, **told))
+        else:
+            show(report.text(case, history, system, **told))
+        talk.doing = "writing the files"
         if out is not None:
-            _save(out, *found, units, assumptions=assumptions, talk=talk)
+            from .saving import plan_files
+
+            _write(plan_files(out, case, history, system, **told), talk)
+        if page is not None:
+            from .report_helps import helps_rows
+            from .report_page import report_page
+
+            rows = helps_rows(helps) if helps else ()
+            words = report_page(case, history, system, bands=bands, helps=rows, date=date)
+            _write({page: words.encode()}, talk)
     if failure is not None:
         raise failure
     raise typer.Exit(_status(case, history))
@@ -119,25 +150,16 @@ def bands_of_plan(case: "Case", history: "History", talk: Talk) -> "Bands | None
     return bands
 
 
-def _show_plan(
-    case: "Case",
-    history: "History",
-    bands: "Bands | None",
-    units: Units,
-    *,
-    as_json: bool,
-    assumptions: bool,
-) -> None:
-    """Print the results, as text or as JSON."""
-    from . import report, report_data
-    from .units import UNIT_SYSTEMS
+def _helps_of(case: "Case", history: "History", talk: Talk) -> "Helps | None":
+    """Find what would shorten a plan."""
+    from .helps import find_helps
 
-    if as_json:
-        told = report_data.json_text(case, history, assumptions=assumptions, bands=bands)
-    else:
-        system = UNIT_SYSTEMS[units.value]
-        told = report.text(case, history, system, assumptions=assumptions, bands=bands)
-    show(told)
+    if not history.passes:
+        return None
+    talk.doing = "what would help"
+    helps = find_helps(case, history, talk.progress)
+    talk.clear()
+    return helps
 
 
 def _status(case: "Case", history: "History") -> ExitStatus:
@@ -149,25 +171,12 @@ def _status(case: "Case", history: "History") -> ExitStatus:
     return ExitStatus.LIMIT if failed else ExitStatus.OK
 
 
-def _save(
-    folder: Path,
-    case: "Case",
-    history: "History",
-    bands: "Bands | None",
-    units: Units,
-    *,
-    assumptions: bool,
-    talk: Talk,
-) -> None:
-    """Write the files of a plan and say where they are."""
-    from .saving import plan_files, replace_file
-    from .units import UNIT_SYSTEMS
+def _write(files: dict[Path, bytes], talk: Talk) -> None:
+    """Write files whole, one by one, and say where they are."""
+    from .files import replace_file
 
-    talk.doing = "writing the files"
-    system = UNIT_SYSTEMS[units.value]
-    files = plan_files(folder, case, history, system, assumptions=assumptions)
-    folder.mkdir(parents=True, exist_ok=True)
     for path, content in files.items():
+        path.parent.mkdir(parents=True, exist_ok=True)
         replace_file(path, content)
         talk.written += 1
         talk.say(f"Wrote {path}")

@@ -182,7 +182,7 @@ def _save(
         files |= _contents(found, folder, units)
     if not files:
         return
-    from .saving import replace_file
+    from .files import replace_file
 
     talk.doing = "writing the files"
     for path, content in files.items():

@@ -54,7 +54,7 @@ def tables(
 
 def _draw(file: Path, table: str, words: list[str], units: Units, talk: Talk) -> None:
     """Draw the one metal a filter leaves."""
-    from .saving import replace_file
+    from .files import replace_file
     from .table_view import metal_of
 
     metal, kind = metal_of(table, words), file.suffix.removeprefix(".").lower()

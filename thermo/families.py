@@ -47,7 +47,7 @@ def _family(quick: Quick, ensemble: Ensemble, number: int) -> Family:
 
 
 def _readings(quick: Quick, ensemble: Ensemble, number: int) -> Array:
-    """What each joint shows soon after the pass before, (samples,) [K]."""
+    """Tell what each joint shows soon after the pass before, (samples,) [K]."""
     since = min(NOMINAL, quick.waits[number - 1] / 2)
     when = quick.knots[2 * number - 3] + since
     return np.array(

@@ -144,8 +144,10 @@ def draw_beads(
 
 def _draw_cuts(axes: Axes, view: View, sign: int) -> None:
     """Rub out the border where the piece goes on, and break it off with a wave."""
-    ends = [(view.z_low, view.cut_low, (view.outline.pipe,), 1)]
-    ends += [(view.z_high, view.cut_high, view.outline.fitting, -1)]
+    ends: list[tuple[float, bool, tuple[Box, ...], int]] = [
+        (view.z_low, view.cut_low, (view.outline.pipe,), 1),
+        (view.z_high, view.cut_high, view.outline.fitting, -1),
+    ]
     for z, is_cut, boxes, inward in ends:
         if not is_cut:
             continue

@@ -139,7 +139,7 @@ def draw_dimensions(
         draw_parts(axes, sheet.view, sign)
         draw_beads(axes, sheet.view.outline.root, grown, sign)
     low, high = sheet.view.z_low, sheet.view.z_high
-    chain = {"color": "black", "lw": 0.7, "ls": (0, (12, 3, 2, 3))}
+    chain: dict[str, Any] = {"color": "black", "lw": 0.7, "ls": (0, (12, 3, 2, 3))}
     axes.plot([low - 4 * sheet.point, high + 4 * sheet.point], [0.0, 0.0], **chain)
     _across(sheet, case, units)
     _along(sheet, case, grown[-1], units)
@@ -149,6 +149,9 @@ def draw_dimensions(
 def _sheet(axes: Axes, case: Case, fillet: Fillet, size: float) -> Sheet:
     """Find the scale: the joint and room for its dimensions fill the axes."""
     figure = axes.get_figure(root=True)
+    if figure is None:
+        msg = "axes to draw on must stand on a figure"
+        raise ValueError(msg)
     box = axes.get_position()
     wide, tall = (
         side * share * 72.0

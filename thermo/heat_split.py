@@ -137,7 +137,7 @@ def _rates(state: march.State, films: Array) -> Array:
     row = np.clip(place.astype(int), 0, TABLE_TEMPERATURE.size - 1)
     heat = state.body.surface_area[built] * (T - air) * films[:, kind, row]
     out = [np.bincount(kind, way, minlength=len(SURFACES)) for way in heat]
-    return 2 * np.pi * np.array(out).T
+    return np.asarray(2 * np.pi * np.array(out).T, dtype=float)
 
 
 def _share_near(state: march.State, inside: NDArray[np.bool_]) -> float:

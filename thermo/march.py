@@ -200,8 +200,9 @@ def _phase(
         state.records.append(Record(*(a[:count] for a in record)))
         fresh = False
         state.time, state.steps = time, state.steps + tries
-        if count:  # at once: a run that fails, or is stopped, keeps an account that closes
-            state.arc_energy = booked + arc.power * (float(record.time[count - 1]) - began)
+        if count:  # at once: a run that fails or is stopped keeps an account that closes
+            burnt = float(record.time[count - 1]) - began
+            state.arc_energy = booked + arc.power * burnt
         if state.observe:
             state.observe(state, status != kernels.FULL)
     if status == kernels.FAILED:

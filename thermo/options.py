@@ -56,6 +56,19 @@ Out = Annotated[
 Axisymmetric = Annotated[
     bool, typer.Option("--axisymmetric", help="Average the arc round the ring; quicker.")
 ]
+Page = Annotated[
+    Path | None,
+    typer.Option(
+        "--report",
+        metavar="FILE.html",
+        help="Also write the report an engineer files: one page, pictures and all.",
+        show_default=False,
+    ),
+]
+Date = Annotated[
+    str,
+    typer.Option("--date", help="Date to print in the report.", show_default=False),
+]
 Quick = Annotated[
     bool,
     typer.Option(

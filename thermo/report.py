@@ -7,6 +7,7 @@ from .assumptions import assumption_lines
 from .bands import Bands
 from .cautions import cautions
 from .checks import checks
+from .helps import Helps
 from .history import History
 from .joint import Case
 from .layout import paragraph
@@ -14,6 +15,7 @@ from .near import near_arc
 from .report_checks import plan_lines, verdict_text
 from .report_doubt import doubt_lines
 from .report_heat import energy_lines, hand_check_lines, ledger_lines
+from .report_helps import helps_lines
 from .report_near import comparison_lines, near_lines
 from .report_passes import pass_lines
 from .rules import checks as all_checks
@@ -27,6 +29,7 @@ def text(
     *,
     assumptions: bool = False,
     bands: Bands | None = None,
+    helps: Helps | None = None,
 ) -> str:
     """Report of a run, complete or not; ends with the verdict and a newline.
 
@@ -42,6 +45,8 @@ def text(
         Whether to list every number used, with its source.
     bands : Bands, optional
         How far the answer may be off.
+    helps : Helps, optional
+        What would shorten it.
     """
     found = all_checks(case, history)
     parts = [
@@ -55,6 +60,7 @@ def text(
         near_lines(near_arc(case, history), units),
         plan_lines(found, checks(case, history), units),
         assumption_lines(case, units) if assumptions else [],
+        helps_lines(helps) if helps else [],
         _cautions(case, history, units),
         paragraph(f"Verdict: {verdict_text(found, history, units)}"),
     ]

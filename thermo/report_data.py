@@ -17,12 +17,14 @@ from .bands import Bands
 from .check_words import check_entry
 from .checks import verdict
 from .handcheck import by_hand, model_time_constant
+from .helps import Helps
 from .history import History, JointTemperature, PassResult, Trace
 from .joint import Case, Limits
 from .near import NearArc, near_arc
 from .practice import efficiency
 from .report_checks import verdict_text
 from .report_doubt import doubt_data
+from .report_helps import helps_data
 from .report_passes import planned_time, planned_wait, total_time
 from .rules import checks
 from .units import kJ_per_mm
@@ -36,6 +38,7 @@ def results(
     *,
     assumptions: bool = False,
     bands: Bands | None = None,
+    helps: Helps | None = None,
 ) -> dict[str, Any]:
     """Everything a run found, as one object for JSON; nothing in it is nan."""
     found = checks(case, history)
@@ -66,6 +69,8 @@ def results(
     }
     if bands is not None:
         entries["doubt"] = doubt_data(bands)
+    if helps is not None:
+        entries["what_would_help"] = helps_data(helps)
     if assumptions:
         entries["assumptions"] = [vars(row) for row in all_assumptions(case)]
     return entries
@@ -77,9 +82,10 @@ def json_text(
     *,
     assumptions: bool = False,
     bands: Bands | None = None,
+    helps: Helps | None = None,
 ) -> str:
     """Write the object of ``results`` as text, each probe on one line."""
-    found = results(case, history, assumptions=assumptions, bands=bands)
+    found = results(case, history, assumptions=assumptions, bands=bands, helps=helps)
     series = found.pop("probes")
     head = json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False)
     probes = ",\n  ".join(

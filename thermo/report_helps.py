@@ -105,16 +105,14 @@ def _clock(seconds: float) -> str:
     return clock(seconds) if isfinite(seconds) else "no end"
 
 
-def helps_words(helps: Helps) -> str:
-    """Return the best change as one sentence; empty without one.
-
-    For places with no room for the whole section.
-    """
-    if not helps.best:
-        return ""
-    one = helps.best[0]
-    saved = f", {spelled(one.saves)} less" if isfinite(one.saves) else ""
-    return f"Quickest: {one.title}: {spelled(one.total_after)} in all{saved}."
+def helps_rows(helps: Helps) -> list[tuple[str, str]]:
+    """Name and sentence of each best change and of each that is not offered."""
+    rows = []
+    for one in helps.best:
+        saved = f", {spelled(one.saves)} less" if isfinite(one.saves) else ""
+        words = f"{spelled(one.total_after)} in all{saved}. {one.caution}"
+        rows.append((one.title, words.strip()))
+    return rows + [(no.title, f"Not offered: {no.why}") for no in helps.not_offered]
 
 
 def helps_data(helps: Helps) -> dict[str, Any]:

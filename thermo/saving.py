@@ -4,8 +4,6 @@ The names depend on the case file alone, so a second run replaces the first; a r
 is cut short leaves the old files as they were.
 """
 
-import os
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -17,6 +15,7 @@ from .figures_cut import section_figure
 from .figures_heat import heat_figure
 from .figures_limit import limit_figure
 from .figures_ring import draw_ring
+from .helps import Helps
 from .history import History
 from .joint import Case
 from .report_data import csv_text, json_text
@@ -31,28 +30,23 @@ def plan_files(
     *,
     assumptions: bool = False,
     bands: Bands | None = None,
+    helps: Helps | None = None,
 ) -> dict[Path, bytes]:
     """Report, data, histories and figures of a plan: bytes by path, nothing written."""
     stem = Path(case.file).stem or "case"
-    contents = _contents(case, history, units, bands, assumptions=assumptions)
+    told = {"assumptions": assumptions, "bands": bands, "helps": helps}
+    contents = _contents(case, history, units, told)
     return {folder / f"{stem}.{ending}": content for ending, content in contents}
 
 
 def _contents(
-    case: Case,
-    history: History,
-    units: UnitSystem,
-    bands: Bands | None,
-    *,
-    assumptions: bool,
+    case: Case, history: History, units: UnitSystem, told: dict[str, Any]
 ) -> Iterator[tuple[str, bytes]]:
     """Make every file: its ending and its bytes."""
-    words = report.text(case, history, units, assumptions=assumptions, bands=bands)
-    yield "report.txt", words.encode()
-    data = json_text(case, history, assumptions=assumptions, bands=bands)
-    yield "json", data.encode()
+    yield "report.txt", report.text(case, history, units, **told).encode()
+    yield "json", json_text(case, history, **told).encode()
     yield "history.csv", csv_text(history).encode()
-    yield from plan_pictures(case, history, units, bands).items()
+    yield from plan_pictures(case, history, units, told["bands"]).items()
 
 
 def plan_pictures(
@@ -80,24 +74,3 @@ def _figures(
     if 1 < len(history.passes) == len(case.passes):
         figures["limit"] = limit_figure(case, history, units)
     return figures
-
-
-def replace_file(path: Path, content: bytes) -> None:
-    """Put a file in place in one step: written beside it first, then renamed."""
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-    beside = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(content)
-        beside.chmod(0o666 & ~_umask())
-        beside.replace(path)
-    except BaseException:
-        beside.unlink(missing_ok=True)
-        raise
-
-
-def _umask() -> int:
-    """Permissions that new files are not given; can only be read by setting it."""
-    mask = os.umask(0o022)
-    os.umask(mask)
-    return mask

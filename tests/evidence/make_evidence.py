@@ -17,7 +17,7 @@ from evidence.page import page
 from evidence.pictures import agreement, tornado
 from evidence.tornado import Bar, study
 from thermo.figures import picture
-from thermo.saving import replace_file
+from thermo.files import replace_file
 
 FIGURES = TESTS.parent / "figures"
 CHECKS, BARS = FIGURES / "evidence.csv", FIGURES / "tornado.csv"
