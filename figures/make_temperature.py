@@ -10,6 +10,7 @@ from pathlib import Path
 
 from thermo import report
 from thermo.case import read_case
+from thermo.doubt import find_bands
 from thermo.figures import picture, temperature_figure
 from thermo.files import replace_file
 from thermo.history import History
@@ -19,6 +20,7 @@ from thermo.waits import plan
 ROOT = Path(__file__).parent.parent
 CASE = ROOT / "cases" / "sampling-stub.toml"
 README = ROOT / "README.md"
+UP_TO = "\nEnergy\n"  # the rest is left to those who run it
 PICTURE = ROOT / "figures" / "temperature.png"
 
 
@@ -39,8 +41,11 @@ def main() -> None:
     case = read_case(CASE)
     history = plan(case)
     check(case, history)
-    replace_file(PICTURE, picture(temperature_figure(case, history), "png"))
-    shown = f"```text\n{report.text(case, history)}```"
+    bands = find_bands(case, history)
+    figure = temperature_figure(case, history, bands=bands)
+    replace_file(PICTURE, picture(figure, "png"))
+    told = report.text(case, history, bands=bands)
+    shown = f"```text\n{told.partition(UP_TO)[0]}```"
     text = README.read_text(encoding="utf-8")
     text = re.sub(r"```text\n.*?```", lambda _: shown, text, flags=re.DOTALL)
     replace_file(README, text.encode())

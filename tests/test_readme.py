@@ -31,12 +31,14 @@ def test_readme_names_only_commands_and_options_there_are():
 
 
 def test_readme_shows_what_the_program_prints(run):
-    """Words exactly; numbers to 2 %, for machines round differently."""
+    """Its beginning: words exactly; numbers to 2 %, for machines round differently."""
     shown = re.search(r"```text\n(.+?)```", README, re.DOTALL)[1]
     printed = run("plan", STUB)[1]
     number = re.compile(r"\d+\.?\d*(?:e-\d+)?")
-    assert number.sub("#", shown).split() == number.sub("#", printed).split()
-    pairs = zip(number.findall(shown), number.findall(printed), strict=True)
+    words = number.sub("#", shown).split()
+    assert len(words) > 150
+    assert words == number.sub("#", printed).split()[: len(words)]
+    pairs = zip(number.findall(shown), number.findall(printed), strict=False)
     for a, b in pairs:
         assert float(a) == pytest.approx(float(b), rel=0.02, abs=1.0)
 
