@@ -13,12 +13,15 @@ from terminal import ROOT, SHORT, STUB
 from thermo import card_sheet
 from thermo.card import card_pdf, draw_card
 from thermo.card_data import card_of, setting_rows, summary
+from thermo.card_drawing import MARK
 from thermo.card_page import card_page, page_data
 from thermo.case import read_case
 from thermo.cautions import cautions, short_cautions
 from thermo.doubt import find_bands
 from thermo.errors import ExitStatus
+from thermo.joint import Measure
 from thermo.layout import clock, shop_time
+from thermo.places import measuring_place
 from thermo.report_data import results
 from thermo.units import SI, US, to_degF
 from thermo.waits import plan
@@ -207,6 +210,33 @@ def test_a_limit_not_met_is_said_large_and_white_on_black(given_card):
     assert said.get_fontsize() > 15.0
     assert said.get_color() == "white"
     assert "<strong>NOT MET</strong>" in card_page(given_card).decode()
+
+
+@pytest.mark.parametrize(
+    "measure",
+    [Measure(), Measure("pipe", 3e-3), Measure("fitting"), Measure("fitting", 3e-3)],
+)
+def test_triangle_points_at_the_measuring_place(stub, measure):
+    """Its point is within half its height of the surface, and on no writing."""
+    case, history = stub
+    case = replace(case, measure=measure)
+    figure = draw_card(card_of(case, history))
+    (drawing,) = figure.axes
+    (mark,) = [line for line in drawing.lines if line.get_marker() in ("^", "v")]
+    place = measuring_place(case)
+    (x,), (y,) = mark.get_data()
+    assert x == pytest.approx(place.z, abs=1e-6)
+    at, surface = (drawing.transData.transform((x, r))[1] for r in (abs(y), place.r))
+    assert 0.4 * MARK < (at - surface) / figure.dpi * 72 < 0.8 * MARK
+    box = mark.get_window_extent(FigureCanvasAgg(figure).get_renderer())
+    assert not [t for t in drawing.texts if t.get_window_extent().overlaps(box)]
+    assert "at the triangle: " in words_of(figure)
+
+
+def test_a_place_off_the_drawing_is_told_without_a_triangle(stub):
+    case, history = stub
+    figure = draw_card(card_of(replace(case, measure=Measure("pipe", 80e-3)), history))
+    assert "Measure on the pipe, 80 mm from the toe" in words_of(figure)
 
 
 def test_letters_the_type_lacks_are_replaced():

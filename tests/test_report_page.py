@@ -7,6 +7,7 @@ import xml.etree.ElementTree as ET
 from dataclasses import replace
 
 import pytest
+from terminal import STUB
 
 from thermo.check_words import shown_value
 from thermo.doubt import find_bands
@@ -290,3 +291,20 @@ def test_page_is_the_same_every_time(stub, stub_bands, pictures):
     assert first == report_page(
         again, history, bands=stub_bands, figures=pictures_of(*stub)
     )
+
+
+def test_both_commands_write_it(run, tmp_path):
+    """With the pictures of the plan, the date given, and what would help."""
+    quick = ("--axisymmetric", "--report", tmp_path / "plan.html", "--date", "1 May")
+    assert run("plan", STUB, *quick)[0] == 0
+    page = (tmp_path / "plan.html").read_text(encoding="utf-8")
+    assert page.count("data:image/svg+xml") >= 4
+    assert "1 May" in page
+    assert "What would shorten" in page
+    files = ("--out", tmp_path / "a.pdf", "--html", tmp_path / "a.html", "--quick")
+    given = ("--axisymmetric", "--report", tmp_path / "card.html", *files)
+    assert run("card", STUB, *given)[0] == 0
+    assert "data:image/svg+xml" in (tmp_path / "card.html").read_text(encoding="utf-8")
+    status, _, err = run("plan", STUB, "--report", "report.txt")
+    assert status == 2
+    assert "must end in .html" in " ".join(err.split())

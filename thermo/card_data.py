@@ -179,9 +179,9 @@ def place_words(card: Card, units: UnitSystem, *, marked: bool = False) -> str:
     rule = " (ISO 13916)" if measure.from_toe is None else ""
     turn = round(degrees(measure.angle) % 360)
     where = "where pass 1 starts" if turn == 0 else f"{turn} deg from the start of pass 1"
-    shown = " at the triangle:" if marked else " on"
+    shown = "at the triangle:" if marked else "on the"
     return (
-        f"Measure{shown} the {measure.on}, {units.length(place.from_toe, finest)} from "
+        f"Measure {shown} {measure.on}, {units.length(place.from_toe, finest)} from "
         f"the toe{rule}, {where}."
     )
 

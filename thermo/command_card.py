@@ -6,13 +6,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .command_plan import read_with_ring, run_case
+from .command_plan import bands_of_plan, read_with_ring, report_of, run_case, write
 from .console import Talk, show, talking
 from .errors import ExitStatus
 from .options import (
     Axisymmetric,
     CaseFile,
+    Date,
     Debug,
+    Page,
     Quiet,
     Ring,
     Units,
@@ -22,8 +24,6 @@ from .options import (
 
 if TYPE_CHECKING:
     from .card_data import Card
-    from .history import History
-    from .joint import Case
 
 EXAMPLE = "card cases/sampling-stub.toml --axisymmetric"
 
@@ -67,6 +67,8 @@ def card(
     out: Pdf = None,
     html: Html = None,
     paper: PaperOption = Paper.A5,
+    report: Page = None,
+    date: Date = "",
     units: UnitsOption = Units.SI,
     quick: Quick = False,
     axisymmetric: Axisymmetric = False,
@@ -76,24 +78,35 @@ def card(
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
     """Write the card for the booth: a small page, and one with timers for a phone."""
-    _refuse(out, html, ring, axisymmetric=axisymmetric)
+    _refuse(out, html, report, ring, axisymmetric=axisymmetric)
     with talking(quiet=quiet, verbose=verbose) as talk:
+        from .card_data import card_of
         from .rules import sets_for
+        from .units import UNIT_SYSTEMS
 
         case = read_with_ring(case_file, 1 if axisymmetric else ring)
         sets_for(case)  # mistakes in a file of rules are told before the run
         history, failure = run_case(case, talk)
         if failure is not None:
             raise failure
-        found = _card(case, history, talk, quick=quick)
+        bands = None if quick else bands_of_plan(case, history, talk)
+        found = card_of(case, history, bands)
         stem = case_file.stem
         pdf, page = out or Path(f"{stem}.card.pdf"), html or Path(f"{stem}.card.html")
         _save(found, pdf, page, paper, units, talk)
+        if report is not None:
+            system = UNIT_SYSTEMS[units.value]
+            write({report: report_of(case, history, bands, [], date, system)}, talk)
     raise typer.Exit(_status(found))
 
 
 def _refuse(
-    out: Path | None, html: Path | None, ring: int | None, *, axisymmetric: bool
+    out: Path | None,
+    html: Path | None,
+    report: Path | None,
+    ring: int | None,
+    *,
+    axisymmetric: bool,
 ) -> None:
     """Refuse options that cannot be meant."""
     if axisymmetric and ring not in (None, 1):
@@ -102,24 +115,11 @@ def _refuse(
     for name, path, endings in (
         ("--out", out, (".pdf",)),
         ("--html", html, (".html", ".htm")),
+        ("--report", report, (".html", ".htm")),
     ):
         if path is not None and path.suffix.lower() not in endings:
             words = f"{name} {path} must end in {endings[0]}, like card{endings[0]}"
             raise typer.BadParameter(words)
-
-
-def _card(case: "Case", history: "History", talk: Talk, *, quick: bool) -> "Card":
-    """Gather the card, with its bands unless they are not wanted."""
-    from .card_data import card_of
-
-    if quick or not history.passes[1:]:
-        return card_of(case, history)
-    from .doubt import find_bands
-
-    talk.doing = "plausible joints"
-    bands = find_bands(case, history, talk.progress)
-    talk.clear()
-    return card_of(case, history, bands)
 
 
 def _save(
@@ -129,7 +129,6 @@ def _save(
     from .card import card_pdf
     from .card_data import summary
     from .card_page import card_page
-    from .files import replace_file
     from .units import UNIT_SYSTEMS
 
     talk.doing = "writing the files"
@@ -139,11 +138,7 @@ def _save(
         page: card_page(found, system),
     }
     show(summary(found, system))
-    for path, content in contents.items():
-        path.parent.mkdir(parents=True, exist_ok=True)
-        replace_file(path, content)
-        talk.written += 1
-        talk.say(f"Wrote {path}")
+    write(contents, talk)
 
 
 def _status(found: "Card") -> ExitStatus:

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from .helps import Helps
     from .history import History
     from .joint import Case
+    from .units import UnitSystem
 
 EXAMPLE = "plan cases/sampling-stub.toml"
 
@@ -81,14 +82,12 @@ def plan(
         if out is not None:
             from .saving import plan_files
 
-            _write(plan_files(out, case, history, system, **told), talk)
+            write(plan_files(out, case, history, system, **told), talk)
         if page is not None:
             from .report_helps import helps_rows
-            from .report_page import report_page
 
-            rows = helps_rows(helps) if helps else ()
-            words = report_page(case, history, system, bands=bands, helps=rows, date=date)
-            _write({page: words.encode()}, talk)
+            rows = helps_rows(helps) if helps else []
+            write({page: report_of(case, history, bands, rows, date, system)}, talk)
     if failure is not None:
         raise failure
     raise typer.Exit(_status(case, history))
@@ -171,7 +170,24 @@ def _status(case: "Case", history: "History") -> ExitStatus:
     return ExitStatus.LIMIT if failed else ExitStatus.OK
 
 
-def _write(files: dict[Path, bytes], talk: Talk) -> None:
+def report_of(
+    case: "Case",
+    history: "History",
+    bands: "Bands | None",
+    helps: list[tuple[str, str]],
+    date: str,
+    system: "UnitSystem",
+) -> bytes:
+    """Make the report an engineer files, with the pictures of the plan."""
+    from .report_page import report_page
+    from .saving import plan_pictures
+
+    figures = plan_pictures(case, history, system, bands)
+    told: dict[str, Any] = {"bands": bands, "helps": helps, "date": date}
+    return report_page(case, history, system, figures=figures, **told).encode()
+
+
+def write(files: dict[Path, bytes], talk: Talk) -> None:
     """Write files whole, one by one, and say where they are."""
     from .files import replace_file
 
