@@ -32,16 +32,15 @@ PHONE = {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
 SAMPLES = 16
 LEAST_TARGET = 48.0  # CSS px, for gloves
 CLOCK = """
-window.ahead = Number(sessionStorage.getItem("ahead") || 0);
+window.ahead = 0;
 const real = Date.now.bind(Date);
 Date.now = () => real() + window.ahead;
 """
 SLEEP = """
 window.ahead += 1000 * arguments[0];
-sessionStorage.setItem("ahead", window.ahead);
 document.dispatchEvent(new Event("visibilitychange"));
 """
-FORGET = "try { localStorage.clear(); } catch (e) {} sessionStorage.clear();"
+FORGET = "try { localStorage.clear(); } catch (e) {}"
 NO_STORE = """
 Object.defineProperty(window, "localStorage", {get() { throw new Error("denied"); }});
 """
@@ -130,6 +129,16 @@ def sleep(browser, s):
     browser.execute_script(SLEEP, s)
 
 
+def reload(browser):
+    """Load the page anew; the clock stays where ``sleep`` put it."""
+    ahead = browser.execute_script("return window.ahead")
+    script = browser.execute_cdp_cmd(
+        "Page.addScriptToEvaluateOnNewDocument", {"source": f"window.ahead = {ahead};"}
+    )
+    browser.refresh()
+    browser.execute_cdp_cmd("Page.removeScriptToEvaluateOnNewDocument", script)
+
+
 def read(browser, degrees, at="", wait=2):
     """Type a reading and use it."""
     browser.execute_script(
@@ -211,7 +220,7 @@ def test_timer_goes_on_over_a_reload_and_stays_with_its_page(at, pages):
     part(browser, "start").click()
     sleep(browser, 50)
     left = seconds(text(browser, "left"))
-    browser.refresh()
+    reload(browser)
     assert phase(browser) == "hold"
     assert seconds(text(browser, "left")) in (left, left - 1)
     browser.get(pages["drain"])
@@ -225,7 +234,7 @@ def test_reading_stays_over_a_reload(at):
     read(browser, 330)
     best, words = text(browser, "best"), text(browser, "moved")
     assert words.startswith("With 330 degC at 1:0")
-    browser.refresh()
+    reload(browser)
     assert (text(browser, "best"), text(browser, "moved")) == (best, words)
 
 
@@ -238,7 +247,7 @@ def test_what_the_browser_kept_badly_is_forgotten(at):
             kept,
         )
         assert phase(browser) == "idle", kept
-    browser.refresh()
+    reload(browser)
     part(browser, "start").click()
     assert phase(browser) == "hold"
 
@@ -249,7 +258,7 @@ def test_page_works_where_the_browser_keeps_nothing(at):
         "Page.addScriptToEvaluateOnNewDocument", {"source": NO_STORE}
     )
     try:
-        browser.refresh()
+        reload(browser)
         assert "keeps nothing" in browser.find_element(By.ID, "not-kept").text
         part(browser, "start").click()
         assert phase(browser) == "hold"
@@ -268,7 +277,7 @@ def test_clearing_takes_two_taps(at):
     assert text(browser, "clear") == "Tap again to clear"
     part(browser, "clear").click()
     assert phase(browser) == "idle"
-    browser.refresh()
+    reload(browser)
     assert phase(browser) == "idle"
 
 
@@ -334,7 +343,7 @@ def test_degF_gives_the_same_wait(at):
     )
     read(browser, 608, "0:50")
     assert text(browser, "best") == best
-    browser.refresh()
+    reload(browser)
     assert text(browser, "unit") == "degF"
 
 
@@ -483,7 +492,7 @@ def test_without_bands_there_is_a_timer_and_no_reading(at):
 def test_nothing_is_asked_of_the_network(at):
     browser = at("drain")
     browser.get_log("performance")
-    browser.refresh()
+    reload(browser)
     part(browser, "start").click()
     asked = [
         message["params"]["request"]["url"]

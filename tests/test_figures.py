@@ -12,7 +12,16 @@ from hypothesis import strategies as st
 from matplotlib.colors import to_rgb
 
 from thermo.bands import Band, Bands, PassBand
-from thermo.figures import HOT, MEAN, picture, spread, temperature_figure
+from thermo.card_sheet import printable, width
+from thermo.figures import (
+    HOT,
+    MEAN,
+    TITLE_ROOM,
+    heading,
+    picture,
+    spread,
+    temperature_figure,
+)
 from thermo.layout import clock
 from thermo.units import UNIT_SYSTEMS, US
 
@@ -181,3 +190,20 @@ def test_spread_places_keep_order_distance_and_middle(places, room):
     moved = spread(places, room)
     assert all(b - a >= room - 1e-9 for a, b in pairwise(moved))
     assert sum(moved) == pytest.approx(sum(places), abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    "title",
+    [r"a $\frac{ b$", "\u65e5\u672c stub", "W" * 120, "Long title " * 10, "{x} %s"],
+)
+def test_any_title_is_drawn(stub, title):
+    """A title is words: no formula, no letter without a shape, no wider than the axes."""
+    case, history = stub
+    case = replace(case, title=title)
+    figure = temperature_figure(case, history)
+    picture(figure, "svg")
+    for more in ("", ": if the limit were another"):
+        told = heading(case, more)
+        assert told.endswith(more)
+        assert width(told, 11) <= TITLE_ROOM
+        assert told.split()[0][:5] == printable(title).split()[0][:5]

@@ -4,6 +4,8 @@ Results go to stdout, everything else to stderr. Slow modules are imported insid
 functions that need them, so that help and usage errors come at once.
 """
 
+import atexit
+import gc
 import sys
 from collections.abc import Sequence
 from typing import Annotated
@@ -23,11 +25,12 @@ from . import (
     command_review,
     command_tables,
 )
-from .console import show
+from .console import open_missing, show, tell
 from .errors import ExitStatus, ThermoError
 from .options import COMMAND
 
 NAME = "interpass"
+atexit.register(gc.freeze)  # or Python takes 0.2 s to look for cycles before it ends
 STATUSES = (
     "Exit status: 0 done and every limit holds, 1 a bug of the program, 2 wrong usage, "
     "3 mistakes in the case file, 4 the run failed, 5 a limit is not met, 130 stopped by "
@@ -91,20 +94,29 @@ def main(argv: Sequence[str] | None = None) -> int:
         Arguments without the program's name; those of the process when left out.
     """
     arguments = list(sys.argv[1:] if argv is None else argv)
+    open_missing()
     try:
         app(arguments, prog_name=NAME)
         status = 0
     except SystemExit as stop:  # typer has told usage errors already
         status = int(stop.code or 0)
+    except KeyboardInterrupt:
+        tell("\nStopped by Ctrl-C.\n")
+        status = ExitStatus.INTERRUPTED
     except (ThermoError, OSError) as error:
         if "--debug" in arguments:
             raise
-        told = (
-            f"{error.filename}: {error.strerror}" if isinstance(error, OSError) else error
-        )
-        print(f"Error: {told}", file=sys.stderr)
+        tell(f"Error: {_words(error)}\n")
         status = getattr(error, "status", ExitStatus.CASE)
     return int(status)
+
+
+def _words(error: Exception) -> str:
+    """Say what went wrong; of the system's errors which file, where it is known."""
+    if not isinstance(error, OSError):
+        return str(error)
+    what = error.strerror or str(error)
+    return f"{error.filename}: {what}" if error.filename else what
 
 
 if __name__ == "__main__":

@@ -6,16 +6,33 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from time import monotonic
+from typing import TextIO
 
 from .errors import CatalogueError, ExitStatus
 
 SLOW = 1.0  # s before progress is shown
 
 
+def open_missing() -> None:
+    """Open the streams the program was started without; what goes there is lost."""
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            stream = os.fdopen(os.open(os.devnull, os.O_RDWR), mode)
+            setattr(sys, name, stream)
+
+
 def tell(text: str) -> None:
-    """Write to stderr at once."""
-    sys.stderr.write(text)
-    sys.stderr.flush()
+    """Write to stderr at once; a terminal that has gone away is no error."""
+    try:
+        sys.stderr.write(text)
+        sys.stderr.flush()
+    except OSError:
+        _give_up(sys.stderr)
+
+
+def _give_up(stream: TextIO) -> None:
+    """Lose what a stream still holds: Python flushes it once more at exit."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 @dataclass
@@ -69,14 +86,21 @@ def show(text: str) -> None:
     """Print a result; a reader that has gone away is no error.
 
     Letters a terminal does not have are replaced.
+
+    Raises
+    ------
+    OSError
+        When stdout can take no more, as a file on a full disk.
     """
     encoding = sys.stdout.encoding or "utf-8"
     try:
         sys.stdout.write(text.encode(encoding, "replace").decode(encoding))
         sys.stdout.flush()
     except BrokenPipeError:
-        # Python flushes stdout once more at exit, which must not fail again.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _give_up(sys.stdout)
+    except OSError as error:
+        _give_up(sys.stdout)
+        raise OSError(error.errno, error.strerror, "standard output") from error
 
 
 def typed(prompt: str) -> str:

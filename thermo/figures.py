@@ -36,7 +36,7 @@ STYLE: Any = {
     "text.parse_math": False,  # a title may hold a $
 }
 
-TITLE_ROOM = 120.0  # mm; no wider than the narrowest axes
+TITLE_ROOM = 145.0  # mm; from the axes to the edge of the narrowest picture
 
 Span = tuple[float, float, str]  # begin, end [s], label
 

@@ -4,10 +4,25 @@ import os
 import tempfile
 from pathlib import Path
 
+LONGEST = 100  # letters of a name that the file beside it bears
+
 
 def replace_file(path: Path, content: bytes) -> None:
-    """Put a file in place in one step: written beside it first, then renamed."""
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    """Put a file in place in one step: written beside it first, then renamed.
+
+    Raises
+    ------
+    OSError
+        When that cannot be done; it names ``path``, which is as it was.
+    """
+    try:
+        _replace(path, content)
+    except OSError as error:
+        raise OSError(error.errno, error.strerror, str(path)) from error
+
+
+def _replace(path: Path, content: bytes) -> None:
+    handle, name = tempfile.mkstemp(prefix=f".{path.name[:LONGEST]}.", dir=path.parent)
     beside = Path(name)
     try:
         with os.fdopen(handle, "wb") as stream:
