@@ -361,7 +361,8 @@ def test_killed_it_goes_on_where_it_was(run, tmp_path, expected):
 
 def test_stopped_by_the_user_it_ends_at_once_and_keeps_its_rows(tmp_path):
     out = tmp_path / "chart.csv"
-    with launch(out) as process:
+    many = ["--over", "air=0 degC..30 degC/1 degC"]  # so that it is not done first
+    with launch(out, *many) as process:
         wait_for_rows(out, 1, process)
         began = time.monotonic()
         os.killpg(process.pid, signal.SIGINT)
