@@ -1,5 +1,6 @@
 """Options and runs shared by the tests."""
 
+import signal
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,6 +12,10 @@ from thermo.case import read_case
 from thermo.waits import plan
 
 ROOT = Path(__file__).parent.parent
+
+
+# A shell's background job has Ctrl-C ignored, and so would every program started here.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def pytest_ignore_collect(collection_path, config):
