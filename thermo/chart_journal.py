@@ -9,8 +9,9 @@ import json
 import os
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from io import FileIO
 from pathlib import Path
-from typing import IO, Any
+from typing import Any
 
 from .chart_rows import Row, as_entry, from_entry
 from .errors import ExitStatus, ThermoError
@@ -61,8 +62,11 @@ def journal(
     JournalError
         The rows belong to another chart, are damaged, would be lost, or are being
         written by another process.
+    OSError
+        The file cannot be written; the error names it.
     """
-    with path.open("a+b") as stream:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with path.open("a+b", buffering=0) as stream:
         _lock(stream, path)
         stream.seek(0)
         rows = _take_up(stream, path, header, resume=resume)
@@ -73,7 +77,7 @@ def journal(
         yield rows, append
 
 
-def _lock(stream: IO[bytes], path: Path) -> None:
+def _lock(stream: FileIO, path: Path) -> None:
     try:
         fcntl.flock(stream, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError:
@@ -81,7 +85,7 @@ def _lock(stream: IO[bytes], path: Path) -> None:
         raise JournalError(msg) from None
 
 
-def _take_up(stream: IO[bytes], path: Path, header: Header, *, resume: bool) -> list[Row]:
+def _take_up(stream: FileIO, path: Path, header: Header, *, resume: bool) -> list[Row]:
     """Rows that are there; what was cut short is cut off."""
     raw = stream.read()
     whole = raw[: raw.rfind(b"\n") + 1]
@@ -89,10 +93,19 @@ def _take_up(stream: IO[bytes], path: Path, header: Header, *, resume: bool) -> 
     entries = [_entry(line, n, path) for n, line in enumerate(lines, 1)]
     stream.truncate(len(whole))
     if not entries:
-        _write(stream, dict(header))
+        _begin(stream, path, header)
         return []
     _refuse_other(entries[0], len(entries) - 1, path, header, resume=resume)
     return _rows(entries[1:], path)
+
+
+def _begin(stream: FileIO, path: Path, header: Header) -> None:
+    """Write the first line; a file that cannot take it is not left behind."""
+    try:
+        _write(stream, header)
+    except OSError:
+        path.unlink(missing_ok=True)
+        raise
 
 
 def _entry(line: bytes, number: int, path: Path) -> dict[str, Any]:
@@ -137,8 +150,12 @@ def _rows(entries: list[dict[str, Any]], path: Path) -> list[Row]:
     return list(rows.values())
 
 
-def _write(stream: IO[bytes], entry: Mapping[str, Any]) -> None:
+def _write(stream: FileIO, entry: Mapping[str, Any]) -> None:
     """Put one line on the disk, whole or, when killed meanwhile, cut short."""
-    stream.write(json.dumps(entry, ensure_ascii=False, allow_nan=False).encode() + b"\n")
-    stream.flush()
-    os.fsync(stream.fileno())
+    rest = json.dumps(dict(entry), ensure_ascii=False, allow_nan=False).encode() + b"\n"
+    try:
+        while rest:
+            rest = rest[stream.write(rest) :]
+        os.fsync(stream.fileno())
+    except OSError as error:
+        raise OSError(error.errno, error.strerror, str(stream.name)) from error

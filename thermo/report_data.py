@@ -27,6 +27,7 @@ from .report_doubt import doubt_data
 from .report_helps import helps_data
 from .report_passes import planned_time, planned_wait, total_time
 from .rules import checks
+from .spreadsheet import harmless
 from .units import kJ_per_mm
 
 SCHEMA = 1
@@ -210,7 +211,7 @@ def csv_text(history: History) -> str:
     """Histories as CSV: time, phase, hottest, mean, coldest, then every probe."""
     out = io.StringIO()
     write = csv.writer(out, lineterminator="\n").writerow
-    named = [f"{trace.name}_degC" for trace in history.traces]
+    named = [harmless(f"{trace.name}_degC") for trace in history.traces]
     write(["time_s", "phase", "hottest_degC", "mean_degC", "coldest_degC", *named])
     series = [history.hottest, history.mean, history.coldest]
     series += [trace.temperature for trace in history.traces]

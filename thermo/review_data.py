@@ -16,11 +16,10 @@ from .fit_data import degC, fit_entry, reading_entry
 from .next_wait import NextWait
 from .review import Review, ReviewedPass
 from .review_words import burned, deviations, since_off, verdict_text
+from .spreadsheet import harmless
 from .units import kJ_per_mm
 
 SCHEMA = 1
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
-"""What a spreadsheet takes for the beginning of a formula."""
 
 
 def results(found: Review) -> dict[str, Any]:
@@ -159,14 +158,3 @@ def _record(found: Review, one: ReviewedPass) -> dict[str, Any]:
         "by": by,
         "notes": harmless("; ".join(notes)),
     }
-
-
-def harmless(text: str) -> str:
-    """Text that no spreadsheet takes for a formula.
-
-    Examples
-    --------
-    >>> harmless("=1+1"), harmless("root pass")
-    ("'=1+1", 'root pass')
-    """
-    return f"'{text}" if text.lstrip(" ").startswith(FORMULA) else text

@@ -10,8 +10,8 @@ def harmless(value: Any) -> Any:
 
     Examples
     --------
-    >>> harmless("=1+1"), harmless("plain"), harmless(-3.0)
-    ("'=1+1", 'plain', -3.0)
+    >>> harmless("=1+1"), harmless(" =1+1"), harmless("plain"), harmless(-3.0)
+    ("'=1+1", "' =1+1", 'plain', -3.0)
     """
-    is_formula = isinstance(value, str) and value.startswith(FORMULA)
+    is_formula = isinstance(value, str) and value.lstrip(" \n").startswith(FORMULA)
     return f"'{value}" if is_formula else value
