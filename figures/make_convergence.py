@@ -18,18 +18,17 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
+from interpass.case_file.read import read_case
+from interpass.heat.history import History
+from interpass.heat.waits import plan
+from interpass.joint.case import ModelOptions
+from interpass.pictures.style import STYLE, picture
+from interpass.text.files import replace_file
 from matplotlib import rc_context
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from scipy.interpolate import PchipInterpolator
-
-from thermo.case import read_case
-from thermo.figures import STYLE, picture
-from thermo.files import replace_file
-from thermo.history import History
-from thermo.joint import ModelOptions
-from thermo.waits import plan
 
 ROOT = Path(__file__).parent.parent
 CASE = ROOT / "cases" / "check-joint.toml"

@@ -8,16 +8,15 @@ It asserts what is said of the picture before it writes anything.
 from itertools import pairwise
 from pathlib import Path
 
+from interpass.case_file.read import read_case
+from interpass.joint.beads import fillets
+from interpass.joint.case import Case
+from interpass.pictures.section import draw_dimensions, draw_section
+from interpass.pictures.style import STYLE, picture
+from interpass.text.files import replace_file
 from matplotlib import rc_context
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-
-from thermo.beads import fillets
-from thermo.case import read_case
-from thermo.figures import STYLE, picture
-from thermo.figures_section import draw_dimensions, draw_section
-from thermo.files import replace_file
-from thermo.joint import Case
 
 ROOT = Path(__file__).parent.parent
 CASE = ROOT / "cases" / "mixed-drain.toml"

@@ -8,15 +8,14 @@ It asserts what is said of the picture before it writes anything.
 from pathlib import Path
 
 import numpy as np
-
-from thermo.case import read_case
-from thermo.figures import picture
-from thermo.figures_heat import heat_figure
-from thermo.files import replace_file
-from thermo.heat_split import FAR, HOLDING, NEAR, RADIATION, STILL, split_heat
-from thermo.history import History
-from thermo.joint import Case
-from thermo.waits import plan
+from interpass.case_file.read import read_case
+from interpass.heat.history import History
+from interpass.heat.split import FAR, HOLDING, NEAR, RADIATION, STILL, split_heat
+from interpass.heat.waits import plan
+from interpass.joint.case import Case
+from interpass.pictures.heat import heat_figure
+from interpass.pictures.style import picture
+from interpass.text.files import replace_file
 
 ROOT = Path(__file__).parent.parent
 CASE = ROOT / "cases" / "mixed-drain.toml"

@@ -9,15 +9,14 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-
-from thermo.case import read_case
-from thermo.figures import picture
-from thermo.figures_limit import limit_figure
-from thermo.files import replace_file
-from thermo.history import History
-from thermo.joint import Case
-from thermo.limit_waits import waits_over_limits
-from thermo.waits import plan
+from interpass.case_file.read import read_case
+from interpass.heat.history import History
+from interpass.heat.waits import plan
+from interpass.joint.case import Case
+from interpass.pictures.limit import limit_figure
+from interpass.pictures.style import picture
+from interpass.remedies.other_limits import waits_over_limits
+from interpass.text.files import replace_file
 
 ROOT = Path(__file__).parent.parent
 CASE = ROOT / "cases" / "mixed-drain.toml"

@@ -7,7 +7,7 @@ registers, and copying arrays that fit the cache and that do not. The solver's s
 that of whole runs, in cells x solves per second: axisymmetric on the joint of
 `cases/check-joint.toml` at 1 and 0.5 mm, and the ring on `cases/sampling-stub.toml`.
 
-Operations and bytes per cell and solve are counted from the loops of ``thermo/kernels.py``
+Operations and bytes per cell and solve are counted from the loops of ``thermo/interpass/heat/kernels.py``
 (`LOOPS`): every addition, multiplication, division, least and largest is one; every array
 a loop reads or writes over cells is 8 bytes, once per loop, and in the ring those that all
 angles share (geometry) are not counted, as they stay in the cache. Surfaces, probes and
@@ -24,20 +24,19 @@ from pathlib import Path
 from time import perf_counter
 
 import numpy as np
+from interpass.case_file.read import read_case
+from interpass.heat import march
+from interpass.heat.model import make_model
+from interpass.heat.probes import make_probes
+from interpass.heat.waits import plan
+from interpass.joint.case import Case
+from interpass.pictures.style import STYLE, picture
+from interpass.text.files import replace_file
 from matplotlib import rc_context
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from numba import njit
-
-from thermo import march
-from thermo.case import read_case
-from thermo.figures import STYLE, picture
-from thermo.files import replace_file
-from thermo.joint import Case
-from thermo.model import make_model
-from thermo.probing import make_probes
-from thermo.waits import plan
 
 ROOT = Path(__file__).parent.parent
 OUT = ROOT / "figures" / "roofline"

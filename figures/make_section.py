@@ -8,15 +8,14 @@ It asserts what is said of the picture before it writes anything.
 from pathlib import Path
 
 import numpy as np
-
-from thermo.case import read_case
-from thermo.figures import picture
-from thermo.figures_cut import cut_angle, section_figure, shown_snapshots
-from thermo.files import replace_file
-from thermo.history import History
-from thermo.joint import Case
-from thermo.model import make_model
-from thermo.waits import plan
+from interpass.case_file.read import read_case
+from interpass.heat.history import History
+from interpass.heat.model import make_model
+from interpass.heat.waits import plan
+from interpass.joint.case import Case
+from interpass.pictures.cut import cut_angle, section_figure, shown_snapshots
+from interpass.pictures.style import picture
+from interpass.text.files import replace_file
 
 ROOT = Path(__file__).parent.parent
 CASE = ROOT / "cases" / "sampling-stub.toml"

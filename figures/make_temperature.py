@@ -8,14 +8,15 @@ It asserts what README says of them before it writes anything.
 import re
 from pathlib import Path
 
-from thermo import report
-from thermo.case import read_case
-from thermo.doubt import find_bands
-from thermo.figures import picture, temperature_figure
-from thermo.files import replace_file
-from thermo.history import History
-from thermo.joint import Case
-from thermo.waits import plan
+from interpass.case_file.read import read_case
+from interpass.doubt.bands import find_bands
+from interpass.heat.history import History
+from interpass.heat.waits import plan
+from interpass.joint.case import Case
+from interpass.pictures.style import picture
+from interpass.pictures.temperature import temperature_figure
+from interpass.report import plan as report
+from interpass.text.files import replace_file
 
 ROOT = Path(__file__).parent.parent
 CASE = ROOT / "cases" / "sampling-stub.toml"

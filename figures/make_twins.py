@@ -21,12 +21,11 @@ from dataclasses import astuple, fields
 from pathlib import Path
 
 import numpy as np
+from interpass.pictures.style import HOT, MEAN, STYLE, picture
+from interpass.text.files import replace_file
 from matplotlib import rc_context
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-
-from thermo.figures import HOT, MEAN, STYLE, picture
-from thermo.files import replace_file
 
 ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT / "tests"))

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import numba
 import pytest
-
-from thermo import app, warmup
-from thermo.case import read_case
-from thermo.waits import plan
+from interpass.case_file.read import read_case
+from interpass.commands import app
+from interpass.commands import running as warmup
+from interpass.heat.waits import plan
 
 ROOT = Path(__file__).parent.parent
 

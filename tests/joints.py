@@ -5,12 +5,11 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
+from interpass.case_file.read import read_case
+from interpass.heat import arrays, kernels, march
+from interpass.heat.waits import plan
+from interpass.joint.outline import SURFACES
 from scipy.interpolate import PchipInterpolator
-
-from thermo import arrays, kernels, march
-from thermo.case import read_case
-from thermo.drawing import SURFACES
-from thermo.waits import plan
 
 ROOT = Path(__file__).parent.parent
 CASES = sorted((ROOT / "cases").glob("*.toml"))
@@ -52,8 +51,8 @@ def constant_metal(k, capacity, size=4000):
 
 def of_case(metals):
     """Tables of the package's own metals."""
-    from thermo.materials import TABLE_START as start
-    from thermo.materials import TABLE_STEP as step
+    from interpass.physics.metals import TABLE_START as start
+    from interpass.physics.metals import TABLE_STEP as step
 
     return arrays.Tables(
         start,

@@ -6,9 +6,8 @@ Each is the text of a case file, so that reading it is tried as well.
 from dataclasses import replace
 
 from hypothesis import strategies as st
-
-from thermo.case import parse_case
-from thermo.tables import table_rows
+from interpass.case_file.read import parse_case
+from interpass.trade.rows import table_rows
 
 WALLS = tuple(  # every size from NPS 1/8 to 4 with every schedule it has
     (row["size"], name) for row in table_rows("pipe") for name in row["schedules"].split()

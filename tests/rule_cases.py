@@ -1,6 +1,6 @@
 """A joint in text and its verdicts, for the tests of rules; nothing here judges."""
 
-from thermo import rules
+from interpass.rules import judge as rules
 
 PIPE = '[pipe]\nsize = "NPS 1"\nschedule = "80"\nmaterial = "316L"\n'
 FITTING = '[fitting]\nkind = "coupling"\n'

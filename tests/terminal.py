@@ -11,7 +11,7 @@ SHORT = str(ROOT / "cases" / "check-joint.toml")  # given waits, too short
 
 def start(*arguments, **options):
     """Start the program as a process of its own."""
-    command = [sys.executable, "-m", "thermo.app", *map(str, arguments)]
+    command = [sys.executable, "-m", "interpass.commands.app", *map(str, arguments)]
     pipes = {"stdin": subprocess.DEVNULL, "stdout": subprocess.PIPE}
     return subprocess.Popen(
         command, cwd=ROOT, text=True, **pipes | {"stderr": subprocess.PIPE} | options

@@ -7,16 +7,15 @@ on a finer grid; the program sees the case alone, and one noisy reading after pa
 from dataclasses import astuple, dataclass, fields, replace
 
 import numpy as np
-
-from thermo.case import parse_case
-from thermo.errors import CaseError, RunError
-from thermo.fit import fit
-from thermo.joint import ModelOptions
-from thermo.priors import priors
-from thermo.reading_checks import why_impossible
-from thermo.readings import Reading
-from thermo.sampling import joint_at
-from thermo.waits import plan
+from interpass.case_file.read import parse_case
+from interpass.doubt.priors import priors
+from interpass.doubt.samples import joint_at
+from interpass.heat.waits import plan
+from interpass.joint.case import ModelOptions
+from interpass.readings.fit import fit
+from interpass.readings.flags import why_impossible
+from interpass.readings.reading import Reading
+from interpass.text.errors import CaseError, RunError
 
 SIZES = ("1/2", "3/4", "1", "1 1/4", "1 1/2")
 STAINLESS = ("304L", "316L", "321", "2205")

@@ -5,7 +5,7 @@ import signal
 import time
 from pathlib import Path
 
-from thermo.errors import CatalogueError
+from interpass.text.errors import CatalogueError
 
 
 def square(x):

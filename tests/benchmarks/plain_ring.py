@@ -1,15 +1,14 @@
 """The solver's scheme for the ring in numpy and scipy: one sparse system per step.
 
-Same equations, cells, conductances, capacities and time levels as ``thermo.kernels``; the
+Same equations, cells, conductances, capacities and time levels as ``interpass.heat.kernels``; the
 step is solved whole by conjugate gradients instead of in turn along r, theta and z. To
 measure against, and to check that splitting changes little.
 """
 
 import numpy as np
 import scipy.sparse as sp
+from interpass.heat.kernels import implicitness, ring_shares
 from scipy.sparse.linalg import LinearOperator, cg
-
-from thermo.kernels import implicitness, ring_shares
 
 ACCURACY = 1e-5  # of the residual, scipy's own; tighter moves the answer by 0.001 K
 

@@ -14,9 +14,8 @@ from time import perf_counter
 from typing import NamedTuple
 
 import numpy as np
-
-from thermo.case import read_case
-from thermo.waits import plan
+from interpass.case_file.read import read_case
+from interpass.heat.waits import plan
 
 ROOT = Path(__file__).parents[2]
 CASE = "check-joint"  # three passes and their waits, given

@@ -14,13 +14,12 @@ from time import perf_counter
 import joints
 import numpy as np
 import pytest
+from interpass.case_file.read import read_case
+from interpass.heat import march
+from interpass.heat.arrays import Arc
+from interpass.heat.model import make_model
+from interpass.heat.probes import make_probes
 from plain_ring import PlainRing
-
-from thermo import march
-from thermo.arrays import Arc
-from thermo.case import read_case
-from thermo.model import make_model
-from thermo.probing import make_probes
 
 BYTES = 376  # moved per cell and step, counted from the loops: 47 arrays, each once
 NO_ARC = march.NO_ARC

@@ -21,10 +21,9 @@ import joints
 import method_of_lines as mol
 import numpy as np
 import pytest
-
-from thermo.model import make_model
-from thermo.probing import make_probes
-from thermo.waits import plan
+from interpass.heat.model import make_model
+from interpass.heat.probes import make_probes
+from interpass.heat.waits import plan
 
 sys.path.append(str(Path(__file__).parent.parent / "reference"))
 ROUNDS = 5
@@ -164,7 +163,7 @@ def test_whole_process(benchmark, arguments):
     command = [
         sys.executable,
         "-c",
-        "import sys; from thermo.app import main; sys.exit(main())",
+        "import sys; from interpass.commands.app import main; sys.exit(main())",
     ]
 
     def process():

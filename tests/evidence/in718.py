@@ -21,12 +21,12 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
+from interpass.physics.films import convection_still_vertical, radiation
+from interpass.physics.metals import material
 from scipy.integrate import solve_ivp
 from scipy.optimize import minimize_scalar
 
 from evidence.check import make_check, one
-from thermo.materials import material
-from thermo.surfaces import convection_still_vertical, radiation
 
 GROUP = "Measured: walls left to cool"
 SOURCE = "Kindermann et al., Additive Manufacturing 76 (2023) 103765"

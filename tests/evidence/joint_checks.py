@@ -5,11 +5,11 @@ from unittest.mock import patch
 
 import joints
 import numpy as np
+from interpass.case_file.read import parse_case
+from interpass.heat import march
+from interpass.heat.waits import plan
 
 from evidence.check import make_check, one
-from thermo import march
-from thermo.case import parse_case
-from thermo.waits import plan
 
 ENERGY, WAYS = "Energy is accounted for", "The same answer another way"
 TRADE = "Common practice"
@@ -46,7 +46,7 @@ def closure(ring):
     found = [one(ours, theirs, 1e-9 * min(theirs))]
     what = "arc's heat against stored and lost, every shipped case"
     return make_check(
-        found, ENERGY, what, "first law", "computed", "J", "each", "test_waits.py"
+        found, ENERGY, what, "first law", "computed", "J", "each", "heat/test_waits.py"
     )
 
 

@@ -2,19 +2,19 @@
 
 from typing import NamedTuple
 
-import test_arc as arc
-import test_catalogue as catalogue
-import test_cooling as cooling
-import test_exact as exact
-import test_exact_sources as sources
-import test_kernels as kernels
-import test_materials as metals
-import test_places as places
-import test_practice as practice
-import test_ring as ring
-import test_rosenthal as rosenthal
-import test_surfaces as surfaces
-import test_waits as waits
+from closed_forms import test_bodies as exact
+from closed_forms import test_sources as sources
+from heat import test_kernels as kernels
+from heat import test_ring as ring
+from heat import test_waits as waits
+from joint import test_arc as arc
+from joint import test_places as places
+from physics import test_films as surfaces
+from physics import test_handbook as cooling
+from physics import test_metals as metals
+from physics import test_moving_source as rosenthal
+from trade import test_pipes as catalogue
+from trade import test_practice as practice
 
 from evidence.check import make_check
 from evidence.watch import compared
@@ -241,7 +241,8 @@ GROUPS = {
 def run(group, listed):
     """Run the test of one listed check and sum it up."""
     found = compared(listed.test, listed.pick)
-    where = f"{listed.test.__module__}.py::{listed.test.__name__}"
+    file = listed.test.__module__.replace(".", "/")
+    where = f"{file}.py::{listed.test.__name__}"
     return make_check(
         found, group, listed.what, listed.source, listed.standing, listed.unit,
         listed.scale, where,

@@ -12,12 +12,13 @@ from pathlib import Path
 TESTS = Path(__file__).parent.parent
 sys.path.insert(0, str(TESTS))
 
+from interpass.pictures.style import picture
+from interpass.text.files import replace_file
+
 from evidence.check import Check, read_table, table
 from evidence.page import page
 from evidence.pictures import agreement, tornado
 from evidence.tornado import Bar, study
-from thermo.figures import picture
-from thermo.files import replace_file
 
 FIGURES = TESTS.parent / "figures"
 CHECKS, BARS = FIGURES / "evidence.csv", FIGURES / "tornado.csv"

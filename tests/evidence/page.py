@@ -42,7 +42,7 @@ RESTS = """
 ## What the default result rests on
 
 Each bar is one number moved by itself, two shipped cases as they are shipped. Choices of the
-model (filled) and doubts about the joint (hatched; 5 and 95 % of `thermo/data/doubt.csv`,
+model (filled) and doubts about the joint (hatched; 5 and 95 % of `thermo/interpass/trade/data/doubt.csv`,
 or as named) are drawn to one scale.
 
 ![Change of two default results by modelling choice and by physical doubt](../figures/tornado.png)

@@ -1,6 +1,7 @@
 """The two figures: agreement of every check, and what the default result rests on."""
 
 import numpy as np
+from interpass.pictures.style import STYLE
 from matplotlib import rc_context
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -8,7 +9,6 @@ from matplotlib.patches import Patch
 
 from evidence.check import ROUND_OFF
 from evidence.tornado import CHOICE, DOUBT, RESULTS
-from thermo.figures import STYLE
 
 # Shape tells the standing, so that grey print does too; colours of Okabe and Ito.
 LOOKS = {

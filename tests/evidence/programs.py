@@ -5,21 +5,23 @@ import re
 import joints
 import method_of_lines as mol
 import numpy as np
-import test_against_fem as fem
-import test_ring_fem as fem_ring
+from heat import test_against_fem as fem
+from heat import test_ring_fem as fem_ring
+from interpass.heat.model import make_model
+from interpass.heat.probes import make_probes
 from scipy.interpolate import PchipInterpolator
 
 from evidence.check import make_check, one
 from evidence.watch import parameters
-from thermo.model import make_model
-from thermo.probing import make_probes
 
 GROUP = "Other programs, same joint"
 FEM = "scikit-fem 12, P2, own mesh and steps (tests/reference)"
 ARC_HEAT = 3 * 60 * 900.0  # J, into the reference joint
 
 
-def check(found, what, source, unit="degC", scale=300.0, where="test_against_fem.py"):
+def check(
+    found, what, source, unit="degC", scale=300.0, where="heat/test_against_fem.py"
+):
     """Check of this group; a kelvin counts against a rise of 300 K."""
     return make_check(found, GROUP, what, source, "computed", unit, scale, where)
 
@@ -80,7 +82,7 @@ def travelling():
     ):
         yield check(
             [one(found[rows], expected[rows], bound)], what, source,
-            where="test_ring_fem.py",
+            where="heat/test_ring_fem.py",
         )  # fmt: skip
 
 
@@ -98,7 +100,7 @@ def steps():
             [one(ours - 273.15, theirs - 273.15, bound)],
             f"steps alone, tolerance {tolerance:g} K",
             "scipy BDF on the same cells, own right-hand side",
-            where="test_against_bdf.py",
+            where="heat/test_against_bdf.py",
         )  # fmt: skip
 
 

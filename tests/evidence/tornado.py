@@ -6,11 +6,10 @@ from functools import cache
 from unittest.mock import patch
 
 import joints
-
-from thermo import march, model
-from thermo.case import read_case
-from thermo.tables import table_rows
-from thermo.waits import plan
+from interpass.case_file.read import read_case
+from interpass.heat import march, model
+from interpass.heat.waits import plan
+from interpass.trade.rows import table_rows
 
 CHOICE, DOUBT = "modelling choice", "physical doubt"
 RESULTS = {

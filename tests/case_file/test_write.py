@@ -1,0 +1,218 @@
+"""The command ``new``: its answers, its questions, and that what it writes is a case."""
+
+import io
+import sys
+from dataclasses import replace
+from itertools import product
+
+import pytest
+from interpass.case_file.keys import KINDS
+from interpass.case_file.questions import QUESTIONS, answers_from, ask, option
+from interpass.case_file.read import parse_case
+from interpass.case_file.write import new_case_text
+from interpass.heat.waits import plan
+from interpass.physics.metals import material_names
+from interpass.rules import judge as rules
+from interpass.text.errors import CatalogueError, ExitStatus
+
+STUB = {"size": "NPS 3/4", "material": "316L"}
+PER_METAL = {"copper": {"interpass": "200 degC"}}
+
+
+def new(**given):
+    return new_case_text(answers_from(STUB | given))
+
+
+@pytest.mark.parametrize(
+    ("size", "metal", "kind"),
+    [
+        *product(["DN 15", "1 1/2"], material_names(), ["coupling"]),
+        *product(["1"], ["316L"], [kind for kind in KINDS if kind != "sleeve"]),
+    ],
+)
+def test_what_is_written_is_a_right_joint(size, metal, kind):
+    """Every size, metal and kind gives a case that the rules accept, the preheat aside."""
+    text = new(size=size, material=metal, kind=kind, **PER_METAL.get(metal, {}))
+    case = parse_case(text)
+    assert (case.pipe.material.name, case.fitting.kind) == (metal, kind)
+    missed = [check.rule for check in rules.failed(rules.checks(case))]
+    cold = metal == "1.25Cr-0.5Mo"  # wants 120 degC
+    assert missed == (["temperature before pass 1"] if cold else [])
+
+
+def test_usual_answers():
+    """80 A for 3.91 mm of wall, 80S for stainless, filler of the metal: common practice."""
+    found = answers_from(STUB)
+    assert list(found) == [question.name for question in QUESTIONS]
+    assert (found["schedule"], found["kind"], found["class"]) == (
+        "80S",
+        "coupling",
+        "3000",
+    )
+    assert (found["filler"], found["passes"], found["amps"]) == ("ER316L", "2", "80 A")
+    steel = answers_from({"size": "1/2", "material": "A105", "kind": "flange"})
+    assert (steel["schedule"], steel["class"]) == ("80", "150")
+    assert (steel["filler"], steel["material"]) == ("ER70S-6", "carbon steel")
+
+
+def test_answers_reach_the_case():
+    text = new(
+        schedule="160", kind="Elbow", passes="3", amps="75", travel="2.2 in/min",
+        fitting_material="A105", interpass="160", title='A "trial" joint',
+        **{"class": "6000"},
+    )  # fmt: skip
+    case = parse_case(text)
+    assert case.title == 'A "trial" joint'
+    assert (case.pipe.schedule, case.fitting.pressure_class) == ("160", 6000)
+    assert case.fitting.material.name == "carbon steel"
+    assert case.filler_name == "ER309L"
+    assert [p.current for p in case.passes] == [75.0] * 3
+    assert case.passes[0].travel == pytest.approx(2.2 * 0.0254 / 60)
+    assert case.limits.interpass_max == pytest.approx(160 + 273.15)
+    assert case.limits.interpass_max_standing == "given"
+
+
+def test_customary_limit_is_a_remark_with_its_standing():
+    assert '# interpass_max = "175 degC"    # customary (from memory)' in new()
+    assert parse_case(new()).limits.interpass_max_standing == "from memory"
+
+
+@pytest.mark.parametrize("metal", ["316L", "carbon steel"])
+def test_new_case_can_be_planned(metal):
+    case = parse_case(new(material=metal))
+    quick = replace(case, model=replace(case.model, ring=1, cell=2e-3))
+    history = plan(quick)
+    assert history.complete
+    assert len(history.passes) == 2
+
+
+def test_remarks_can_be_taken_up():
+    """Every line behind a # that is a key is right as it stands."""
+    lines = []
+    for line in new().splitlines():
+        bare = line.removeprefix("# ")
+        is_key = bare != line and (bare.startswith("[[") or " = " in bare)
+        lines.append(bare if is_key and "rules =" not in bare else line)
+    case = parse_case("\n".join(lines))
+    assert case.limits.watch
+    assert case.limits.examine
+    assert case.passes[0].wire is not None
+    assert case.passes[0].tungsten == pytest.approx(2.4e-3)
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"size": "5/8"}, "--size: no pipe size '5/8'"),
+        ({"material": "316X"}, "--material: no material '316X'; did you mean"),
+        ({"schedule": "90"}, "--schedule: no NPS 3/4 pipe of schedule '90'"),
+        ({"kind": "elbo"}, "--kind: no fitting kind 'elbo'; did you mean 'elbow'"),
+        ({"kind": "sleeve"}, "--kind: no fitting kind 'sleeve'"),
+        ({"class": "300"}, "--class: no NPS 3/4 socket fitting of class '300'"),
+        ({"class": "heavy"}, "--class: class 'heavy' is not a whole number"),
+        ({"passes": "13"}, "--passes: passes 13; expected 1 to 12"),
+        ({"amps": "many"}, "--amps: 'many' does not start with a number"),
+        ({"amps": "80 V"}, "--amps: '80 V' measures voltage"),
+        ({"amps": "9000"}, "these answers make no joint: pass.1.current"),
+        ({"material": "copper"}, "--interpass is needed"),
+        ({"fitting_material": "2205"}, "--filler is needed"),
+        ({"title": "a\nb"}, "--title: title: give 1 to 100 characters"),
+    ],
+)
+def test_wrong_answers_name_their_option(given, words):
+    with pytest.raises(CatalogueError) as caught:
+        new(**given)
+    assert words in str(caught.value)
+    assert caught.value.status == ExitStatus.USAGE
+
+
+def test_missing_answers_are_named():
+    with pytest.raises(CatalogueError, match="needs --size and --material; give them"):
+        answers_from({})
+    with pytest.raises(CatalogueError, match="needs --material; give them"):
+        answers_from({"size": "1"})
+
+
+# asking
+
+
+def test_questions_show_their_default_and_come_again():
+    typed = iter(["", "9/4", "1/2", "316", *[""] * 20])
+    asked, said = [], []
+
+    def answer(prompt):
+        asked.append(prompt)
+        return next(typed)
+
+    found = ask({"kind": "elbow"}, answer, said.append)
+    assert asked[:3] == ["Pipe size, like NPS 3/4 or DN 20: "] * 3
+    assert said[0] == "This one has no default."
+    assert "no pipe size '9/4'" in said[1]
+    assert "Schedule of the pipe [80S]: " in asked
+    assert not [prompt for prompt in asked if prompt.startswith("Fitting [")]
+    assert (found["size"], found["kind"], found["material"]) == (
+        "NPS 1/2",
+        "elbow",
+        "316",
+    )
+    assert found == answers_from({"size": "1/2", "material": "316", "kind": "elbow"})
+
+
+class Terminal(io.StringIO):
+    """Somebody at the keyboard, or at least somebody's lines."""
+
+    def isatty(self):
+        return True
+
+
+def test_terminal_is_asked_on_stderr(run, monkeypatch):
+    monkeypatch.setattr(sys, "stdin", Terminal("3/4\n316L\n" + "\n" * 10))
+    status, out, err = run("new")
+    assert status == ExitStatus.OK
+    assert "Pipe size" in err
+    assert "Pipe size" not in out
+    assert out == new()
+
+
+def test_terminal_is_not_asked_when_options_are_enough(run, monkeypatch):
+    monkeypatch.setattr(sys, "stdin", Terminal(""))
+    status, out, err = run("new", "--size", "3/4", "--material", "316L")
+    assert (status, out, err) == (ExitStatus.OK, new(), "")
+
+
+def test_input_that_ends_writes_nothing(run, monkeypatch, tmp_path):
+    monkeypatch.setattr(sys, "stdin", Terminal("3/4\n"))
+    status, out, err = run("new", tmp_path / "x.toml")
+    assert (status, out) == (ExitStatus.USAGE, "")
+    assert "the input ended before all was answered" in err
+    assert not list(tmp_path.iterdir())
+
+
+def test_no_terminal_is_never_asked(run, monkeypatch):
+    monkeypatch.setattr(sys, "stdin", io.StringIO("3/4\n316L\n"))
+    status, out, err = run("new")
+    assert (status, out) == (ExitStatus.USAGE, "")
+    assert err.startswith("Error: a new case needs --size and --material")
+    assert sys.stdin.read() == "3/4\n316L\n"  # nothing was taken from it
+
+
+# the file
+
+
+def test_file_is_written_once(run, tmp_path):
+    path = tmp_path / "stub.toml"
+    arguments = ("new", path, "--size", "3/4", "--material", "316L")
+    assert run(*arguments) == (ExitStatus.OK, "", f"Wrote {path}\n")
+    assert path.read_text(encoding="utf-8") == new()
+    status, _, err = run(*arguments, "--passes", "3")
+    assert status == ExitStatus.USAGE
+    assert "is there already" in " ".join(err.split())
+    assert path.read_text(encoding="utf-8") == new()
+    assert run(*arguments, "--passes", "3", "--force")[0] == ExitStatus.OK
+    assert path.read_text(encoding="utf-8") == new(passes="3")
+
+
+def test_every_question_has_its_option(run):
+    told = run("new", "--help")[1]
+    for question in QUESTIONS:
+        assert option(question.name) in told

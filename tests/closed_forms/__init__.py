@@ -1,0 +1,1 @@
+"""Exact solutions that the tests compare with."""

@@ -1,0 +1,248 @@
+"""Bands: priors, plausible joints, and the quick model corrected to the full run."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from interpass.case_file.read import parse_case
+from interpass.doubt.bands import doubt_shares, find_bands
+from interpass.doubt.families import pick
+from interpass.doubt.priors import EDGE, plausible, priors, score_of, value_at
+from interpass.doubt.samples import joint_at, normal_scores, run_ensemble
+from interpass.heat import stand_in as quickly
+from interpass.heat.waits import plan
+from interpass.joint.case import Doubt, Holding
+
+CASE = """
+[pipe]
+size = "NPS 1/2"
+schedule = "80S"
+material = "316L"
+length = "90 mm"
+[fitting]
+kind = "coupling"
+[arc]
+efficiency = { best = 0.72, low = 0.68, high = 0.76 }
+[[pass]]
+current = "75 A"
+travel = "60 mm/min"
+[[pass]]
+current = "80 A"
+travel = "60 mm/min"
+[[pass]]
+current = "80 A"
+travel = "60 mm/min"
+wait = "90 s"
+[model]
+ring = 1
+"""
+
+
+@pytest.fixture(scope="module")
+def case():
+    return parse_case(CASE)
+
+
+@pytest.fixture(scope="module")
+def history(case):
+    return plan(case)
+
+
+@pytest.fixture(scope="module")
+def bands(case, history):
+    return find_bands(case, history, samples=32)
+
+
+# priors
+
+
+def test_band_of_the_case_replaces_the_usual_one(case):
+    found = {p.key: p for p in priors(case)}
+    efficiency = found["arc.efficiency"]
+    assert (efficiency.low, efficiency.best, efficiency.high) == (0.68, 0.72, 0.76)
+    assert efficiency.standing == "given"
+    assert found["arc.voltage"].standing == "common practice"
+    assert {"pass.1.travel", "pass.2.travel", "pass.3.travel"} <= set(found)
+    assert "surroundings.holding.conductance" not in found  # nothing holds it
+
+
+def test_usual_efficiency_spans_what_was_measured():
+    """0.65 to 0.82 about 0.75: DuPont & Marder 1995, review of Stenbacka et al."""
+    found = {p.key: p for p in priors(parse_case(CASE.replace(
+        "{ best = 0.72, low = 0.68, high = 0.76 }", "0.75")))}  # fmt: skip
+    assert found["arc.efficiency"].low == pytest.approx(0.65, abs=1e-3)
+    assert found["arc.efficiency"].high == pytest.approx(0.82, abs=1e-3)
+
+
+@pytest.mark.parametrize("score", [-3.0, -EDGE, -0.2, 0.0, 0.7, EDGE, 2.0])
+def test_score_of_is_the_inverse(case, score):
+    for prior in priors(case):
+        assert score_of(prior, value_at(prior, score)) == pytest.approx(score, abs=1e-9)
+
+
+def test_no_share_exceeds_one():
+    text = CASE.replace("{ best = 0.72, low = 0.68, high = 0.76 }", "0.97")
+    prior = next(p for p in priors(parse_case(text)) if p.key == "arc.efficiency")
+    assert value_at(prior, 3.0) == 1.0
+
+
+def test_plausible_joint_has_the_values(case):
+    found = priors(case)
+    values = tuple(1.1 * p.best for p in found)
+    joint = plausible(case, found, values)
+    assert joint.surroundings.emissivity == pytest.approx(0.55)
+    assert joint.surroundings.film_factor == pytest.approx(1.1)
+    assert joint.clearance_factor == pytest.approx(1.1)
+    for before, after in zip(case.passes, joint.passes, strict=True):
+        assert after.net_power == pytest.approx(1.21 * before.net_power)
+        assert after.arc_time == pytest.approx(before.arc_time / 1.1)
+    assert plausible(case, found, tuple(p.best for p in found)) == case
+
+
+def test_band_of_one_pass_leaves_the_others_alone(case):
+    own = replace(case, doubt=(*case.doubt, Doubt("pass.2.efficiency", 0.6, 0.8)))
+    found = priors(own)
+    values = tuple(p.best * (1.1 if p.key == "arc.efficiency" else 1.0) for p in found)
+    joint = plausible(own, found, values)
+    ratios = [
+        a.net_power / b.net_power for a, b in zip(joint.passes, case.passes, strict=True)
+    ]
+    assert ratios == pytest.approx([1.1, 1.0, 1.1])
+
+
+def test_holding_air_and_gap_can_be_doubtful(case):
+    held = Holding("pipe", 0.03, 0.02, 500.0)
+    own = replace(
+        case,
+        surroundings=replace(case.surroundings, holding=held),
+        doubt=(
+            Doubt("surroundings.air", 280.0, 300.0),
+            Doubt("joint.end_gap", 1e-3, 3e-3),
+        ),
+    )
+    found = {p.key: p for p in priors(own)}
+    assert found["surroundings.holding.conductance"].high == pytest.approx(1500.0)
+    joint = plausible(own, tuple(found.values()), tuple(p.high for p in found.values()))
+    assert joint.surroundings.holding.conductance == pytest.approx(1500.0)
+    assert joint.surroundings.air == joint.surroundings.start == 300.0
+    assert joint.end_gap == 3e-3
+
+
+# sampling
+
+
+def test_scores_are_standard_normal_and_the_same_each_time():
+    scores = normal_scores(256, 5, seed=3)
+    assert np.array_equal(scores, normal_scores(256, 5, seed=3))
+    assert not np.array_equal(scores, normal_scores(256, 5, seed=4))
+    assert np.abs(scores.mean(axis=0)).max() < 0.02
+    assert scores.std(axis=0) == pytest.approx(np.ones(5), abs=0.03)
+
+
+# the quick model
+
+
+def test_quick_model_of_the_best_estimate_is_the_full_run(case, history):
+    quick = quickly.prepare(case, history)
+    course = quickly.follow(quick, quick.case)
+    assert course.hottest == pytest.approx(history.hottest, abs=1e-6)
+    assert course.traces[:, -1] == pytest.approx(history.traces[-1].temperature, abs=1e-6)
+    waits = quickly.plan_waits(quick, quick.case)
+    assert waits == pytest.approx([p.wait for p in history.passes], abs=0.5)
+
+
+def test_quick_model_follows_the_full_model(case, history):
+    """Other joints: waits within 2 %, temperatures at arc on within 3 K."""
+    quick, found = quickly.prepare(case, history), priors(case)
+    for scores in normal_scores(6, len(found), seed=5):
+        joint = joint_at(case, found, scores)
+        full = [p.wait for p in plan(joint).passes]
+        waits = quickly.plan_waits(quick, replace(joint, model=quick.case.model))
+        assert waits == pytest.approx(full, rel=0.02, abs=1.5)
+        kept = tuple(
+            replace(p, wait=w if p.number > 1 else None)
+            for p, w in zip(joint.passes, quick.waits, strict=True)
+        )
+        at_on = [p.at_arc_on.hottest for p in plan(replace(joint, passes=kept)).passes]
+        course = quickly.follow(quick, replace(joint, model=quick.case.model))
+        assert course.at_on == pytest.approx(at_on, abs=3.0)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["sampling-stub", "steam-drain", "duplex-instrument"])
+def test_quick_model_follows_the_ring(shipped, name):
+    """Ring runs of other joints: waits within 3 %; the rms is below 2 %."""
+    case = shipped(name, ring=48)
+    quick, found = quickly.prepare(case, plan(case)), priors(case)
+    off = []
+    for scores in normal_scores(8, len(found), seed=5):
+        joint = joint_at(case, found, scores)
+        full = np.array([p.wait for p in plan(joint).passes][1:])
+        waits = quickly.plan_waits(quick, replace(joint, model=quick.case.model))[1:]
+        off.append(np.array(waits) / full - 1)
+    assert np.abs(off).max() < 0.03
+    assert np.sqrt(np.mean(np.square(off))) < 0.02
+
+
+# bands
+
+
+def test_bands_hold_what_they_say(bands, history):
+    first, second, third = bands.passes
+    assert first.wait is None
+    assert first.hottest.low == first.hottest.high
+    assert second.wait.low < second.wait.best < second.allow < second.wait.high
+    assert second.wait.best == history.passes[1].wait
+    assert second.hottest.low < second.hottest.best < second.hottest.high
+    assert third.wait is None  # it is given
+    assert third.allow is None
+    assert third.hottest.low < third.hottest.best < third.hottest.high
+    assert np.all(bands.low <= bands.high)
+
+
+def test_same_seed_same_answer(case, history, bands):
+    again = find_bands(case, history, samples=32)
+    assert again.passes == bands.passes
+    assert np.array_equal(again.high, bands.high)
+
+
+def test_narrower_doubt_narrower_band(history, case, bands):
+    narrow = replace(case, doubt=tuple(
+        Doubt(p.key, p.best - 0.1 * (p.best - p.low), p.best + 0.1 * (p.high - p.best))
+        for p in priors(case)
+    ))  # fmt: skip
+    found = find_bands(narrow, history, samples=32)
+    wide, thin = bands.passes[1].wait, found.passes[1].wait
+    assert thin.high - thin.low == pytest.approx(0.1 * (wide.high - wide.low), rel=0.15)
+
+
+def test_shares_sum_to_one_and_tell_what_matters(case, history, bands):
+    assert sum(s.share for s in bands.shares) == pytest.approx(1.0)
+    assert [s.share for s in bands.shares] == sorted(
+        (s.share for s in bands.shares), reverse=True
+    )
+    sure = [Doubt(p.key, 0.999 * p.best, 1.001 * p.best) for p in priors(case)[1:]]
+    only = replace(case, doubt=(Doubt("arc.efficiency", 0.68, 0.76), *sure))
+    quick, found = quickly.prepare(only, history), priors(only)
+    shares = doubt_shares(run_ensemble(quick, found, normal_scores(32, len(found))))
+    assert shares[0].key == "arc.efficiency"
+    assert shares[0].share > 0.9
+
+
+# families
+
+
+def test_family_is_ordered_and_picks_its_own_members(bands):
+    (family,) = bands.families
+    assert family.number == 2
+    assert np.all(np.diff(family.wait) >= 0)
+    assert np.all(family.allow >= family.wait)
+    assert np.all(np.diff(family.reading, axis=0) > 0)
+    for n in (2, 4, 6):
+        read = float(np.interp(40.0, family.time, family.reading[n]))
+        score, wait, allow = pick(replace(family, error=1e-6), 40.0, read)
+        assert score == pytest.approx(family.score[n], abs=1e-6)
+        assert wait == pytest.approx(family.wait[n])
+        assert allow == pytest.approx(family.allow[n])
+    blurred = pick(replace(family, error=1e6), 40.0, 500.0)
+    assert blurred[0] == pytest.approx(0.0, abs=1e-3)  # nothing learnt

@@ -1,0 +1,171 @@
+"""Logs of welds: clocks, seconds, midnight, partial logs; what is refused with its line."""
+
+from math import pi
+from pathlib import Path
+
+import pytest
+from interpass.logs.log import parse_log, read_log, since_first
+from interpass.text.errors import CaseError
+from interpass.text.times import Clock, clock_words
+
+ROOT = Path(__file__).parents[2]
+HEAD = "pass,arc_on,arc_off,amps,volts,interpass_degC,time,seconds,temp_degC\n"
+FIRST = "1,14:00:00,14:01:30,80,11,,,,\n"
+SECOND = "2,14:07:00,14:08:30,85,11,150,,,\n"
+
+
+def mistakes_of(*lines, passes=2):
+    with pytest.raises(CaseError) as caught:
+        parse_log(HEAD + "".join(lines), passes, "l.csv")
+    return [str(one) for one in caught.value.mistakes]
+
+
+def times(log):
+    return [(b.on, b.off) for p in log.passes for b in p.burns]
+
+
+def test_the_file_shipped():
+    log = read_log(ROOT / "cases" / "sampling-stub-log.csv", 2)
+    assert times(log) == [(0.0, 85.0), (510.0, 603.0)]
+    assert [(r.after_pass, r.since) for r in log.readings] == [(1, 45.0), (1, 425.0)]
+    assert [r.instrument for r in log.readings] == ["contact pyrometer"] * 2
+    assert log.passes[0].notes == ("first pass",)
+    assert clock_words(log.clock.seconds) == "14:02:10"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "pass,arc_on,arc_off\n1,14:00:00,14:01:30\n2,14:07:00,14:08:30\n",
+        "pass,arc_on,arc_off\n1,23:58:00,23:59:30\n2,00:05:00,00:06:30\n",
+        "pass,arc_on,arc_off\n1,23:59:30,00:01:00\n2,00:06:30,00:08:00\n",
+        "pass,arc_on,arc_off\n1,11:58:00 PM,11:59:30 PM\n2,12:05:00 AM,12:06:30 AM\n",
+        "pass,arc_on_s,arc_off_s\n1,0,90\n2,420,510\n",
+        "pass,arc_on,arc_off\n1,0 s,1.5 min\n2,7 min,510 s\n",
+        "pass;arc_on [s];arc_off [s]\n1;100,5;190,5\n2;520,5;610,5\n",
+        "\ufeffpass\tarc_on\tarc_off\r\n1\t14:00:00\t14:01:30\r\n2\t14:07:00\t14:08:30\r\n",
+        (
+            "pass,arc_on,arc_off\n1,2024-12-31 23:59:00,2025-01-01T00:00:30\n"
+            "2,2025-01-01 00:06:00,2025-01-01 00:07:30\n"
+        ),
+    ],
+)
+def test_the_same_weld_in_many_spellings(text):
+    log = parse_log(text.removeprefix("\ufeff"), 2)
+    assert times(log) == [(0.0, 90.0), (420.0, 510.0)]
+
+
+def test_a_log_may_stop_after_any_pass():
+    log = parse_log(HEAD + FIRST, 3)
+    assert len(log.passes) == 1
+    assert log.last_off == 90.0
+
+
+def test_amps_and_volts_may_be_missing():
+    log = parse_log("pass,arc_on,arc_off,amps\n1,14:00:00,14:01:30,\n", 1)
+    (burn,) = log.passes[0].burns
+    assert (burn.current, burn.voltage) == (None, None)
+
+
+def test_current_takes_the_unit_of_its_cell_or_its_name():
+    for head, cell in (("amps", "80"), ("current_A", "80"), ("current", "80 A")):
+        log = parse_log(f"pass,arc_on,arc_off,{head}\n1,14:00:00,14:01:30,{cell}\n", 1)
+        assert log.passes[0].burns[0].current == 80.0
+
+
+def test_several_burns_of_a_pass():
+    text = (
+        "pass,arc_on,arc_off,start_deg,end_deg\n"
+        "1,14:00:00,14:00:40,0,180\n1,14:01:00,14:01:45,0,-180\n"
+    )
+    (one,) = parse_log(text, 1).passes
+    assert [(b.on, b.off) for b in one.burns] == [(0.0, 40.0), (60.0, 105.0)]
+    assert one.burns[1].end_angle == pytest.approx(-pi)
+
+
+@pytest.mark.parametrize(
+    ("line", "after", "since"),
+    [
+        (",,,,,,14:02:10,,300\n", 1, 40.0),
+        ("1,,,,,,14:02:10,,300\n", 1, 40.0),
+        ("1,,,,,,,40,300\n", 1, 40.0),
+        (",,,,,,14:07:00,,150\n", 1, 330.0),  # at arc on
+        (",,,,,,14:08:30,,400\n", 2, 0.0),  # at arc off
+        (",,,,,,14:10:00,,300\n", 2, 90.0),
+        (",,,,,,02:00:00,,25\n", 2, 43200.0 - 510.0),
+    ],
+)
+def test_readings_find_their_pass(line, after, since):
+    """Wherever in the file they stand."""
+    second = SECOND.replace("150", "")
+    for lines in ((FIRST, second, line), (FIRST, line, second), (line, FIRST, second)):
+        (one,) = parse_log(HEAD + "".join(lines), 2).readings
+        assert (one.after_pass, one.since) == (after, since)
+
+
+def test_reading_before_the_first_arc_is_of_the_piece():
+    log = parse_log(HEAD + ",,,,,,13:55:00,,35\n" + FIRST, 1)
+    assert log.readings == ()
+    assert log.at_start.low == pytest.approx(308.15)
+    log = parse_log(HEAD + "1,14:00:00,14:01:30,80,11,36,,,\n", 1)
+    assert log.at_start.low == pytest.approx(309.15)
+
+
+def test_midnight_between_the_arcs_and_a_reading():
+    text = HEAD + "1,23:58:00,23:59:30,80,11,,,,\n,,,,,,00:00:10,,300\n"
+    (one,) = parse_log(text, 1).readings
+    assert one.since == 40.0
+
+
+def test_readings_are_in_the_order_of_time():
+    log = parse_log(
+        HEAD + FIRST + SECOND + ",,,,,,14:03:00,,200\n,,,,,,14:02:00,,250\n", 2
+    )
+    assert [r.since for r in log.readings] == [30.0, 90.0, 330.0]
+
+
+def test_since_first_by_clock_and_by_seconds():
+    by_clock = parse_log(HEAD + FIRST, 1)
+    assert since_first(by_clock, Clock(14 * 3600 + 100.0)) == 100.0
+    assert since_first(by_clock, Clock(14 * 3600 - 100.0)) == -100.0
+    assert since_first(by_clock, 100.0) is None
+
+
+@pytest.mark.parametrize(
+    ("lines", "told"),
+    [
+        (("2,14:00:00,14:01:30,,,,,,\n",), "l.csv:2: pass 2 where pass 1 should come"),
+        ((FIRST, "3,14:07:00,14:08:30,,,,,,\n"), "l.csv:3: pass 3, but the case has 2"),
+        ((FIRST, "2,14:00:30,14:08:30,,,,,,\n"), "l.csv:3: arc_on 14:00:30 is before 14:01:30"),
+        ((FIRST, "2,14:07:00,14:06:00,,,,,,\n"), "l.csv:3: arc_off 14:06:00 is before"),
+        ((FIRST, "2,14:07:00,,,,,,,\n"), "l.csv:3: no arc_off"),
+        ((FIRST, "2,14:07,14:08:30,,,,,,\n"), "'14:07' is no time of day; write the clock"),
+        ((FIRST, "2,420 s,510 s,,,,,,\n"), "beside times of the other sort"),
+        ((FIRST, "2,420,510,,,,,,\n"), "l.csv:3: arc_on: '420' is a bare number"),
+        ((FIRST, "2,14:07:00,17:07:00,,,,,,\n"), "the arc burns for 10800 s"),
+        ((FIRST, "2,14:07:00,14:08:30,eighty,,,,,\n"), "l.csv:3: amps: 'eighty'"),
+        ((FIRST, "2,14:07:00,14:08:30,8500,,,,,\n"), "out of range; allowed: 1 A to"),
+        ((FIRST, ",,,,,,14:01:00,,300\n"), "l.csv:3: read while pass 1 was being welded"),
+        ((FIRST, "2,,,,,,,40,300\n"), "l.csv:3: read after pass 2, which the log does not"),
+        ((FIRST, SECOND, "1,,,,,,14:09:00,,300\n"), "says pass 1, but its time is after pass 2"),
+        ((FIRST, ",,,,,,,,300\n"), "l.csv:3: no time; say when it was read"),
+        ((FIRST, ",,,,,,100 s,,300\n"), "beside arcs of the other sort"),
+        ((FIRST, "2,,,,,150,,,\n"), "interpass without the arc it was read before"),
+        ((FIRST, "2,,,85,,,,,\n"), "l.csv:3: neither an arc nor a reading"),
+        ((FIRST, "1,14:02:00,14:02:30,,,150,,,\n"), "an arc that goes on with pass 1"),
+        ((",,,,,,14:09:00,,300\n",), "l.csv:1: no arc in it"),
+    ],
+)  # fmt: skip
+def test_what_is_refused(lines, told):
+    found = mistakes_of(*lines)
+    assert told in found[0], found
+
+
+def test_a_log_needs_its_columns():
+    with pytest.raises(CaseError, match=r"l.csv:1: no column arc_off"):
+        parse_log("pass,arc_on\n1,14:00:00\n", 1, "l.csv")
+
+
+def test_all_mistakes_at_once():
+    found = mistakes_of("1,14:00:00,14:01:30,x,y,,,,\n", "9,14:07:00,14:08:30,,,z,,,\n")
+    assert len(found) == 3

@@ -1,0 +1,91 @@
+"""How the doubt is told: words, table and JSON say the same numbers."""
+
+import json
+
+import pytest
+from interpass.doubt.bands import Band, Bands, DoubtShare, PassBand
+from interpass.report.passes import doubt_lines, doubt_words
+from interpass.results.plan import doubt_data
+from interpass.text.kinds import UNIT_SYSTEMS
+from terminal import SHORT, STUB
+
+
+def made(**changes):
+    """Bands of two passes, made up."""
+    import numpy as np
+
+    rows = (
+        PassBand(1, None, None, Band(293.0, 293.0, 293.0), Band(293.0, 293.0, 293.0)),
+        PassBand(
+            2, Band(80.0, 100.0, 131.0), 123.0,
+            Band(430.15, 448.15, 466.15), Band(410.0, 420.0, 430.0),
+        ),
+    )  # fmt: skip
+    none = np.zeros(0)
+    shares = (DoubtShare("arc.efficiency", "arc efficiency", 0.64),)
+    given = {"passes": rows, "shares": shares, "families": (), "time": none}
+    given |= {"low": none, "high": none, "reading_low": none, "reading_high": none}
+    return Bands(**(given | {"samples": 8, "seed": 1, "how": "8 joints"} | changes))
+
+
+@pytest.mark.parametrize(
+    ("share", "words"),
+    [(0.95, "Nearly all"), (0.75, "Three quarters"), (0.64, "Two thirds"),
+     (0.5, "About half"), (0.33, "A third"), (0.1, "A tenth")],
+)  # fmt: skip
+def test_shares_in_words(share, words):
+    told = doubt_words((DoubtShare("", "arc efficiency", share),))
+    assert told == f"{words} of the doubt is arc efficiency."
+
+
+def test_no_share_worth_a_word():
+    assert "No one number" in doubt_words((DoubtShare("", "film", 0.03),))
+
+
+def test_table_has_best_and_allow_as_the_shop_times_them():
+    text = "\n".join(doubt_lines(made(), UNIT_SYSTEMS["si"]))
+    row = next(line for line in text.splitlines() if line.strip().startswith("2 "))
+    assert row.split() == ["2", "1:40", "2:05", "80", "to", "131", "157", "to", "193",
+                           "137", "to", "157"]  # fmt: skip
+    us = "\n".join(doubt_lines(made(), UNIT_SYSTEMS["us"]))
+    assert "315 to 379" in us
+
+
+def test_given_wait_has_no_allow():
+    rows = made().passes
+    given = PassBand(2, None, None, rows[1].hottest, rows[1].reading)
+    text = "\n".join(doubt_lines(made(passes=(rows[0], given)), UNIT_SYSTEMS["si"]))
+    row = next(line for line in text.splitlines() if line.strip().startswith("2 "))
+    assert row.split()[1:4] == ["-", "-", "-"]
+
+
+def test_one_pass_has_nothing_to_say():
+    assert doubt_lines(made(passes=made().passes[:1]), UNIT_SYSTEMS["si"]) == []
+
+
+def test_data_carries_every_unit():
+    row = doubt_data(made())["passes"][1]
+    assert row["wait_s"] == {"low": 80.0, "best": 100.0, "high": 131.0}
+    assert row["allow_s"] == 123.0
+    assert row["allow_in_shop_s"] == 125.0
+    assert row["hottest_degC"] == {"low": 157.0, "best": 175.0, "high": 193.0}
+
+
+def test_plan_tells_bands_unless_it_is_to_be_quick(run):
+    status, out, _ = run("plan", STUB, "--axisymmetric", "--json")
+    found = json.loads(out)
+    (first, second) = found["doubt"]["passes"]
+    assert first["wait_s"] is None
+    assert second["wait_s"]["best"] == found["passes"][1]["wait_s"]
+    assert second["wait_s"]["best"] < second["allow_s"] < second["wait_s"]["high"]
+    assert sum(s["share"] for s in found["doubt"]["shares"]) == pytest.approx(1, abs=1e-3)
+    quick = json.loads(run("plan", STUB, "--axisymmetric", "--json", "--quick")[1])
+    assert "doubt" not in quick
+    assert quick["passes"] == found["passes"]
+    assert status == 0
+
+
+def test_text_of_a_plan_with_given_waits_has_bands_of_temperature(run):
+    out = run("plan", SHORT, "--axisymmetric")[1]
+    assert "How far this may be off" in out
+    assert "How far" not in run("plan", SHORT, "--axisymmetric", "--quick")[1]

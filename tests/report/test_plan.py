@@ -1,0 +1,235 @@
+"""The report: what it says, that text and data agree, and that nothing is left out."""
+
+import json
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from interpass.heat.history import Lumped, planned_time, total_time
+from interpass.heat.lump import by_hand, model_time_constant
+from interpass.heat.waits import plan
+from interpass.joint.case import Watch
+from interpass.report import plan as report
+from interpass.report.assumptions import all_assumptions
+from interpass.report.cautions import cautions
+from interpass.results.plan import json_text
+from interpass.rules.limits import checks, verdict
+from interpass.text.kinds import SI, UNIT_SYSTEMS, US
+from interpass.text.layout import WIDTH, columns, paragraph
+from interpass.text.times import shop_time
+from terminal import no_constant
+
+
+@pytest.mark.parametrize("units", UNIT_SYSTEMS.values(), ids=UNIT_SYSTEMS)
+def test_report_of_every_case_fits_the_page(shipped_run, units):
+    text = report.text(*shipped_run, units, assumptions=True)
+    assert max(map(len, text.splitlines())) <= 100
+    assert text.isascii()
+    assert "nan" not in text.split()
+
+
+def test_tables_of_the_ring_fit_the_page(small_ring):
+    text = report.text(*small_ring, US)
+    assert max(map(len, text.splitlines())) <= 100
+    assert "coldest" in text
+    assert "Averaged round the ring" not in text
+
+
+def test_verdict_comes_last(shipped_run):
+    last = report.text(*shipped_run).strip().split("\n\n")[-1]
+    assert last.startswith("Verdict: ")
+
+
+def test_table_holds_the_waits_of_the_run(stub):
+    case, history = stub
+    wait = history.passes[1].wait
+    row = next(
+        r for r in report.text(case, history).splitlines() if r.startswith("   2  ")
+    )
+    assert f"{wait:.1f}" in row
+    assert "175" in row
+    assert "at limit" in row
+
+
+def test_arc_energy_and_heat_input_by_hand(stub):
+    """80 A x 11 V / (60 mm/min) = 0.880 kJ/mm, x 0.6 = 0.528; 22.4 and 13.4 kJ/in."""
+    text = report.text(*stub)
+    assert "0.880       0.528" in text
+    assert "ASME IX" in text
+    assert "EN 1011-1" in text
+    assert "k = 0.6" in text
+    assert " 22.4        13.4 " in report.text(*stub, US)
+
+
+def test_us_report_has_no_metric_unit(stub):
+    text = report.text(*stub, US)
+    assert "347 degF" in text  # 175 degC
+    rules = text.split("\nChecks\n")[1].split("\nCautions\n")[0]
+    assert "degC" not in text
+    for unit in (" mm", "kJ/mm", " kg"):  # but rules are quoted as they are printed
+        assert unit not in text.replace(rules, "")
+
+
+def test_failed_limit_is_told_with_its_excess(given_waits):
+    text = report.text(*given_waits)
+    assert "62 OVER" in text
+    assert "Verdict: NOT MET." in text
+    assert 'wait = "auto"' in text
+
+
+def test_partial_run_is_reported_as_far_as_it_went(stub):
+    case, history = stub
+    cut = replace(
+        history, passes=history.passes[:1], complete=False, stopped_because="out of gas"
+    )
+    text = report.text(case, cut)
+    assert "NO PLAN. out of gas" in text
+    assert verdict(checks(case, cut), cut) == "fail"
+    none = replace(cut, passes=())
+    assert "none was finished" in report.text(case, none)
+    json.loads(json_text(case, none), parse_constant=no_constant)
+
+
+@given(st.floats(0, 1e5))
+def test_shop_wait_is_never_shorter(wait):
+    assert wait - 1e-6 <= shop_time(wait) < wait + 5
+    assert shop_time(wait) % 5 == 0
+
+
+def test_total_time_counts_every_wait(stub):
+    _, history = stub
+    spans = [p.arc_off - p.arc_on + p.wait for p in history.passes]
+    assert total_time(history) == pytest.approx(sum(spans))
+    assert 0 <= planned_time(history) - total_time(history) < 5
+
+
+def test_columns_keep_numbers_under_their_heads():
+    lines = columns(["a", "\nbb", "\nc"], [["1", "22", "333"]], groups=[("both", 1, 2)])
+    assert lines == ["     both", "a  bb    c", "1  22  333"]
+
+
+@given(st.text(alphabet="ab -", max_size=400))
+def test_paragraph_keeps_words_and_width(text):
+    lines = paragraph(text, "- ")
+    assert all(len(line) <= WIDTH or " " not in line.strip("- ") for line in lines)
+
+
+# the hand check
+
+
+def test_lump_follows_the_exponential(stub):
+    """100 K above air with tau = 100 s is at 50 K after 100 ln 2 s."""
+    case, history = stub
+    case = replace(
+        case, limits=replace(case.limits, interpass_max=case.surroundings.air + 50)
+    )
+    history = replace(history, lumped=Lumped(1.0, 500.0, 100.0, (100.0, 100.0)))
+    first, second = by_hand(case, history)
+    assert math.isnan(first.wait)
+    assert second.wait == pytest.approx(100 * math.log(2))
+    left = 100 * math.exp(-history.passes[1].wait / 100)
+    assert second.at_arc_on - case.surroundings.air == pytest.approx(left)
+
+
+def test_time_constant_of_an_exponential_is_found(stub):
+    case, history = stub
+    t = np.linspace(0, 900, 9001)
+    off = replace(history.passes[-1], arc_off=300.0)
+    decay = case.surroundings.air + 400 * np.exp(-t / 250)
+    history = replace(history, time=t, mean=decay, passes=(off,))
+    assert model_time_constant(case, history) == pytest.approx(250, rel=1e-4)
+
+
+def test_lump_beside_model_is_explained(shipped_run):
+    text = report.text(*shipped_run)
+    assert "Time constant: lump" in text
+    assert sum(words in text for words in ("The lump shares", "The lump keeps",
+                                           "They are of a size")) == 1  # fmt: skip
+
+
+# the checks
+
+
+def test_given_waits_fail_and_automatic_ones_hold(stub, given_waits):
+    assert verdict(checks(*stub), stub[1]) == "pass"
+    assert verdict(checks(*given_waits), given_waits[1]) == "fail"
+    assert [c.verdict for c in checks(*given_waits)] == ["pass", "fail", "fail"]
+
+
+def test_cold_joint_fails_its_preheat(stub):
+    case, history = stub
+    case = replace(case, limits=replace(case.limits, preheat_min=400.0))
+    assert checks(case, history)[0].verdict == "fail"
+
+
+def test_interpass_minimum_looks_at_the_coldest_point(stub):
+    case, history = stub
+    coldest = history.passes[1].at_arc_on.coldest
+    for margin, outcome in ((-1.0, "pass"), (1.0, "fail")):
+        limits = replace(case.limits, interpass_min=coldest + margin)
+        found = checks(replace(case, limits=limits), history)
+        assert [c.verdict for c in found if "minimum, pass 2" in c.rule] == [outcome]
+
+
+def test_watch_point_is_held_to_its_peak(shipped):
+    case = shipped("duplex-instrument")
+    history = plan(case)
+    peak = float(history.traces[len(case.probes)].temperature.max())
+    for margin, outcome in ((1.0, "pass"), (-1.0, "fail")):
+        watch = (Watch("seat", 0.01, 0.01, peak + margin),)
+        limits = replace(case.limits, watch=watch)
+        found = checks(replace(case, limits=limits), history)
+        assert [c.verdict for c in found if "seat" in c.rule] == [outcome]
+
+
+def test_cautions_fit_metal_gas_and_cooling(shipped):
+    for name, words, missing in (
+        ("sampling-stub", ("hexavalent", "purge"), ("quench",)),
+        ("steam-drain", ("quench",), ("hexavalent", "purge")),
+        ("mixed-drain", ("hexavalent", "quench", "holding device"), ()),
+        ("us-manifold", ("the fan; ask whether you may",), ("quench",)),
+    ):
+        case = shipped(name)
+        said = " ".join(cautions(case, plan(case), SI))
+        assert all(word in said for word in words), name
+        assert not any(word in said for word in missing), name
+        assert "procedure" in said
+
+
+# the assumptions
+
+
+def test_every_assumption_is_printed_with_source_and_standing(shipped_run):
+    case, history = shipped_run
+    text = " ".join(report.text(case, history, assumptions=True).split())
+    for row in all_assumptions(case):
+        assert row.source, row.key
+        assert row.standing, row.key
+        assert f"{row.key} {' '.join(row.value.split())}" in text
+        assert f"{' '.join(row.source.split())} [{row.standing}]" in text
+
+
+def test_assumptions_cover_metals_and_model(stub):
+    case, _ = stub
+    keys = {row.key for row in all_assumptions(case)}
+    for metal in (case.pipe.material, case.fitting.material, case.filler):
+        for quantity in ("density", "conductivity", "specific_heat", "latent_heat"):
+            assert f"{metal.name}.{quantity}" in keys
+    assert {"model.zone", "model.arc_spread", "model.cell"} <= keys
+
+
+def test_numbers_of_the_model_are_told_too(stub):
+    """What no case sets is in the list as well, the pool's stirring for one."""
+    case, history = stub
+    told = report.text(case, history, assumptions=True)
+    for key in (
+        "pool_stirring",
+        "steps_per_spread",
+        "ring_tolerance",
+        "arc_spread",
+        "zone",
+    ):
+        assert f"model.{key}" in told

@@ -1,0 +1,139 @@
+"""Rules of one's own: files, their mistakes, and the expressions they are written in."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from interpass.case_file.read import parse_case
+from interpass.rules import judge as rules
+from interpass.rules.language import ExpressionError, read_expression, value_of
+from interpass.rules.quantities import KINDS
+from interpass.rules.sets import read_sets, required_of, shipped_sets
+from interpass.text.errors import CaseError
+from rule_cases import BASE, PASS
+
+OWN = """
+[[set]]
+name = "our yard"
+with = ["process piping"]
+[[set.rule]]
+name = "number of passes"
+value = "passes"
+at_least = "3"
+source = "yard standard, clause 4"
+[[set.rule]]
+name = "leg along the pipe"
+value = "leg_pipe_mm"
+at_least = "1/4 in"
+when = "pipe_family == 'austenitic' and pipe_wall_mm > 3"
+verdict = "note"
+source = "yard standard, clause 5, for {pipe_material}"
+standing = "given"
+advice = "Ask the yard."
+[[set.rule]]
+name = "feed"
+value = "wire_feed_mm_per_min"
+at_most = "300"
+source = "yard standard, clause 6"
+"""
+
+
+def test_rules_of_ones_own_need_no_code(tmp_path):
+    (tmp_path / "yard.toml").write_text(OWN, encoding="utf-8")
+    path = tmp_path / "case.toml"
+    case = parse_case(BASE + PASS + '[limits]\nrules = "yard.toml"\n', str(path))
+    for found in (rules.checks(case), rules.checks(case, None, [tmp_path / "yard.toml"])):
+        by_name = {check.rule: check for check in found}
+        passes, leg = by_name["number of passes"], by_name["leg along the pipe"]
+        assert (passes.verdict, passes.value, passes.required) == ("fail", 2, 3)
+        assert leg.required == pytest.approx(6.35e-3)
+        assert leg.source == "yard standard, clause 5, for 316L"
+        assert (leg.verdict, leg.advice) == ("note", "Ask the yard.")
+        assert "fillet leg asked for" in by_name
+        assert "feed" not in by_name
+    assert [rule.name for rule in rules.unjudged(case)] == ["feed"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "words"),
+    [
+        ('value = "passes"', 'value = "pases"', 7, "no quantity 'pases'; did you mean"),
+        ('at_least = "3"', 'at_most = "leg_mm"', 8, "is length, the value is number"),
+        ('"1/4 in"', '"1/4 A"', 13, "cannot be read"),
+        ('"1/4 in"', '"pipe_wall_mm + current_A"', 13, "mixes length and current"),
+        ("at_least = ", "at_lest = ", 8, "did you mean 'at_least'?"),
+        ('"note"', '"warn"', 15, "verdict 'warn' is not known"),
+        ("{pipe_material}", "{pipe_metal}", 16, "no word 'pipe_metal' to put in"),
+        ('standing = "given"', 'standing = "sure"', 17, "standing 'sure'"),
+        ('["process piping"]', '["proces piping"]', 4, "did you mean 'process piping'?"),
+        ('source = "yard standard, clause 4"', "", 5, "source is missing"),
+        ('name = "our yard"', 'name = "power piping"', 3, "a rule set 'power piping'"),
+        ('when = "', 'when = "passes + ', 14, "is no part of a rule"),
+        ('"passes"\n', '"passes"\nabove = "1"\n', 8, "cannot stand beside at_least"),
+        ('at_least = "3"', "at_least = 3", 8, "at_least is not a text in quotes"),
+        ("[[set.rule]]", "[[set.rules]]", 5, "did you mean 'rule'?"),
+    ],
+)  # fmt: skip
+def test_mistakes_of_a_file_of_rules(old, new, line, words):
+    with pytest.raises(CaseError) as caught:
+        read_sets(OWN.replace(old, new), "yard.toml", [s.name for s in shipped_sets()])
+    told = [str(m) for m in caught.value.mistakes if words in str(m)]
+    assert told, caught.value
+    assert told[0].startswith(f"yard.toml:{line}: ")
+
+
+def test_all_mistakes_of_a_file_come_together():
+    text = OWN.replace('"passes"', '"pases"').replace('"note"', '"warn"')
+    with pytest.raises(CaseError) as caught:
+        read_sets(text, "yard.toml", ["process piping"])
+    assert [m.line for m in caught.value.mistakes] == [7, 15]
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("1.09 * pipe_wall_mm", 4.36),
+        ("min(pipe_wall_mm, leg_mm, 6)", 4.0),
+        ("max(1.25 * pipe_wall_mm, 3)", 5.0),
+        ("-(leg_mm - 1) / 2", -2.0),
+        ("leg_mm / pipe_wall_mm", 1.25),
+        ("3 < pipe_wall_mm <= 4 and not passes > 2", True),
+        ("bore in ('open', 'still air') or bore == 'x'", True),
+        ("interpass_max_degC - start_degC", 155.0),
+    ],
+)
+def test_value_of_an_expression(text, value):
+    values = {"pipe_wall_mm": 4.0, "leg_mm": 5.0, "passes": 2.0, "bore": "open",
+              "interpass_max_degC": 175.0, "start_degC": 20.0}  # fmt: skip
+    assert value_of(read_expression(text, KINDS), values) == pytest.approx(value)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["__import__('os')", "pipe_wall_mm.real", "(lambda: 1)()", "2 ** 99", "open('x')",
+     "[passes for passes in 'ab']", "f'{passes}'", "passes if passes else 1", "leg_mm[0]",
+     "min(leg_mm)", "min(leg_mm, key=1)", "'a' * 9", "leg_mm * pipe_wall_mm", "True", "",
+     "1 / leg_mm", "leg_mm == 'a'", "bore < 'b'", "passes in 'a'", "not passes",
+     "(passes, 1)", "leg_mm & 1", "x := 1", "1 +" * 200 + "1", "-" * 100 + "1"],
+)  # fmt: skip
+def test_nothing_but_plain_expressions_is_let_in(text):
+    with pytest.raises(ExpressionError):
+        read_expression(text, KINDS)
+
+
+@given(st.text(alphabet="apssebor_m()[]{}.,+-*/<>='\"0123456789 inotd\n#\\", max_size=40))
+def test_any_text_is_an_expression_or_refused(text):
+    try:
+        found = read_expression(text, {"passes": "number", "bore": "text"})
+    except ExpressionError:
+        return
+    value_of(found, {"passes": 2.0, "bore": "open"}) if "/" not in text else None
+
+
+def test_requirement_may_be_in_any_unit():
+    wall, limit = (read_expression(n, KINDS) for n in ("leg_mm", "interpass_max_degC"))
+    assert float(required_of("0.25 in", wall).text) == pytest.approx(6.35)
+    assert float(required_of("350 degF", limit).text) == pytest.approx(
+        350 / 1.8 - 32 / 1.8
+    )
+    with pytest.raises(ExpressionError):
+        required_of("350 degF", wall)

@@ -1,0 +1,292 @@
+"""What a new case needs: the questions, what is usual, and what may be answered.
+
+Nothing here asks or prints: the program hands in what it was given and how to ask.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from ..joint.fittings import FLANGE_CLASS, SOCKET_CLASS
+from ..physics import metals as materials
+from ..text.errors import CatalogueError, ThermoError, unknown
+from ..text.units import UnitError, parse
+from ..trade import pipes as catalogue
+from ..trade.practice import interpass_limit
+from .defaults import DISSIMILAR_FILLER, MATCHING_FILLER
+from .keys import KINDS
+
+Answers = Mapping[str, str]
+
+
+STAINLESS = ("austenitic", "superaustenitic", "duplex", "super duplex", "nickel")
+
+
+AMPS_PER_METRE = 20e3  # A per m of wall: common practice
+
+
+AMPS_MIN, AMPS_MAX = 50.0, 95.0  # A, what small pipe takes by hand: common practice
+
+
+SCHEDULE_PREFERRED = "80"
+
+
+TRAVEL = "60 mm/min"
+
+
+PASSES_MAX = 12
+
+
+TITLE_LONGEST = 100
+
+
+NOTHING = "none"
+
+
+@dataclass(frozen=True)
+class Question:
+    """One thing a case needs: how it is asked, its default, and what may be said."""
+
+    name: str
+    words: str
+    default: Callable[[Answers], str]  # of the answers so far; empty: must be given
+    clean: Callable[[str, Answers], str]  # answer as the case has it, or ThermoError
+
+
+def _size(text: str, _: Answers) -> str:
+    return f"NPS {catalogue.nominal_size(text)}"
+
+
+def _schedule(text: str, so_far: Answers) -> str:
+    return catalogue.pipe(so_far["size"], text).schedule
+
+
+def _usual_schedule(so_far: Answers) -> str:
+    stainless = materials.material(so_far["material"]).family in STAINLESS
+    return f"{SCHEDULE_PREFERRED}S" if stainless else SCHEDULE_PREFERRED
+
+
+def _metal(text: str, _: Answers) -> str:
+    return materials.material(text).name
+
+
+def _kind(text: str, _: Answers) -> str:
+    known = [kind for kind in KINDS if kind != "sleeve"]  # a sleeve has no table
+    if text.lower() not in known:
+        error = unknown("fitting kind", text, known)
+        raise error
+    return text.lower()
+
+
+def _usual_class(so_far: Answers) -> str:
+    return str(FLANGE_CLASS if so_far["kind"] == "flange" else SOCKET_CLASS)
+
+
+def _class(text: str, so_far: Answers) -> str:
+    number = _whole(text, "class")
+    table = catalogue.flange if so_far["kind"] == "flange" else catalogue.socket
+    return str(table(so_far["size"], number).pressure_class)
+
+
+def _whole(text: str, what: str) -> int:
+    if not text.strip().isdecimal() or len(text) > 6:
+        msg = f"{what} '{text}' is not a whole number"
+        raise CatalogueError(msg)
+    return int(text)
+
+
+def _usual_filler(so_far: Answers) -> str:
+    pipe, fitting = (
+        materials.material(so_far[k]) for k in ("material", "fitting_material")
+    )
+    if pipe.name == fitting.name:
+        return MATCHING_FILLER.get(pipe.name, "")
+    return DISSIMILAR_FILLER.get(frozenset({pipe.family, fitting.family}), "")
+
+
+def _filler(text: str, _: Answers) -> str:
+    return materials.filler(text).name
+
+
+def _passes(text: str, _: Answers) -> str:
+    number = _whole(text, "passes")
+    if not 1 <= number <= PASSES_MAX:
+        msg = f"passes {number}; expected 1 to {PASSES_MAX}"
+        raise CatalogueError(msg)
+    return str(number)
+
+
+def _usual_current(so_far: Answers) -> str:
+    wall = catalogue.pipe(so_far["size"], so_far["schedule"]).wall
+    amps = min(max(AMPS_PER_METRE * wall, AMPS_MIN), AMPS_MAX)
+    return f"{5 * round(amps / 5):g} A"
+
+
+def _current(text: str, _: Answers) -> str:
+    return _quantity(text, "current", "A")
+
+
+def _travel(text: str, _: Answers) -> str:
+    return _quantity(text, "speed", "mm/min")
+
+
+def _quantity(text: str, kind: str, unit: str) -> str:
+    """Quantity as written; a bare number gets the unit that was shown."""
+    try:
+        float(text)
+    except ValueError:
+        parse(text, kind)
+        return text.strip()
+    return f"{text.strip()} {unit}"
+
+
+def _usual_limit(so_far: Answers) -> str:
+    """Whether the customary limit will do; empty where there is none for a metal."""
+    try:
+        for key in ("material", "fitting_material"):
+            interpass_limit(materials.material(so_far[key]))
+    except CatalogueError:
+        return ""
+    return NOTHING
+
+
+def _limit(text: str, _: Answers) -> str:
+    if text == NOTHING:
+        return text
+    return _quantity(text, "temperature", "degC")
+
+
+def _title(text: str, _: Answers) -> str:
+    if not text.strip() or not text.isprintable() or len(text) > TITLE_LONGEST:
+        msg = f"title: give 1 to {TITLE_LONGEST} characters on one line"
+        raise CatalogueError(msg)
+    return text.strip()
+
+
+def _usual_title(so_far: Answers) -> str:
+    return f"{so_far['size']} pipe into a {so_far['kind']}"
+
+
+QUESTIONS = (
+    Question("size", "Pipe size, like NPS 3/4 or DN 20", lambda _: "", _size),
+    Question("material", "Metal of the pipe, like 316L", lambda _: "", _metal),
+    Question("schedule", "Schedule of the pipe", _usual_schedule, _schedule),
+    Question("kind", "Fitting", lambda _: "coupling", _kind),
+    Question("class", "Class of the fitting", _usual_class, _class),
+    Question("fitting_material", "Metal of the fitting", lambda a: a["material"], _metal),
+    Question("filler", "Filler", _usual_filler, _filler),
+    Question("passes", "Number of passes", lambda _: "2", _passes),
+    Question("amps", "Current of the first pass", _usual_current, _current),
+    Question("travel", "Travel along the joint", lambda _: TRAVEL, _travel),
+    Question(
+        "interpass",
+        "Interpass maximum, like 175 degC; none for what is customary",
+        _usual_limit,
+        _limit,
+    ),
+    Question("title", "Title", _usual_title, _title),
+)
+"""In the order they are asked: a default may build on the answers before it."""
+
+
+REQUIRED = ("size", "material")
+"""Without these nothing can be taken as usual."""
+
+
+def option(name: str) -> str:
+    """Return the option of the command line that answers a question.
+
+    Examples
+    --------
+    >>> option("fitting_material")
+    '--fitting-material'
+    """
+    return f"--{name.replace('_', '-')}"
+
+
+def answers_from(given: Answers) -> dict[str, str]:
+    """Return every answer: those given, checked, and the usual for the others.
+
+    Parameters
+    ----------
+    given : mapping of str
+        Answers by name of the question.
+
+    Raises
+    ------
+    CatalogueError
+        Something that cannot be left out is missing, or an answer is wrong; the message
+        names the option.
+
+    Examples
+    --------
+    >>> found = answers_from({"size": "DN 20", "material": "TP316L"})
+    >>> found["size"], found["schedule"], found["class"], found["filler"], found["amps"]
+    ('NPS 3/4', '80S', '3000', 'ER316L', '80 A')
+    """
+    missing = [option(name) for name in REQUIRED if not given.get(name)]
+    if missing:
+        others = ", ".join(option(q.name) for q in QUESTIONS if q.name not in REQUIRED)
+        msg = (
+            f"a new case needs {' and '.join(missing)}; give them, or start it on a "
+            f"terminal to be asked. What is usual is taken for {others}"
+        )
+        raise CatalogueError(msg)
+    found: dict[str, str] = {}
+    for question in QUESTIONS:
+        answer = given.get(question.name) or question.default(found)
+        if not answer:
+            msg = f"{option(question.name)} is needed: nothing is usual for these metals"
+            raise CatalogueError(msg)
+        found[question.name] = _checked(question, answer, found)
+    return found
+
+
+def _checked(question: Question, answer: str, so_far: Answers) -> str:
+    try:
+        return question.clean(answer, so_far)
+    except (CatalogueError, UnitError) as error:
+        msg = f"{option(question.name)}: {error}"
+        raise CatalogueError(msg) from None
+
+
+def ask(
+    given: Answers, answer: Callable[[str], str], say: Callable[[str], None]
+) -> dict[str, str]:
+    """Return every answer, asking for those that were not given.
+
+    Parameters
+    ----------
+    given : mapping of str
+        Answers of the command line.
+    answer : callable
+        Shows a prompt and returns the line typed; an empty one takes the default.
+    say : callable
+        Says what is wrong with an answer, before the question comes again.
+    """
+    found: dict[str, str] = {}
+    for question in QUESTIONS:
+        if given.get(question.name):
+            found[question.name] = _checked(question, given[question.name], found)
+        else:
+            found[question.name] = _asked(question, found, answer, say)
+    return found
+
+
+def _asked(
+    question: Question,
+    so_far: Answers,
+    answer: Callable[[str], str],
+    say: Callable[[str], None],
+) -> str:
+    """Ask one question until its answer will do."""
+    usual = question.default(so_far)
+    shown = f" [{usual}]" if usual else ""
+    while True:
+        typed = answer(f"{question.words}{shown}: ").strip() or usual
+        if not typed:
+            say("This one has no default.")
+            continue
+        try:
+            return question.clean(typed, so_far)
+        except ThermoError as error:
+            say(str(error))

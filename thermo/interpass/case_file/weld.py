@@ -1,0 +1,155 @@
+"""Weld of a case: gap, legs and filler, from checked values."""
+
+from typing import NamedTuple
+
+from ..joint.case import Fitting, Pipe
+from ..joint.outline import TOUCH
+from ..physics import metals as materials
+from ..physics.metals import Material
+from ..trade import pipes as catalogue
+from .defaults import CUSTOM, DISSIMILAR_FILLER, MATCHING_FILLER
+from .draft import Draft, alone, given_of, together
+from .parts import Metals, find_filler
+
+LEG_FACTOR = 1.09
+
+
+LEG_FACTOR_FLANGE = 1.4
+
+
+LEG_SOURCE = "1.09 x nominal wall or socket wall, the smaller: ASME B31.3 Fig. 328.5.2C"
+
+
+LEG_SOURCE_FLANGE = (
+    "1.4 x nominal wall or hub thickness, the smaller: ASME B31.1-2016 Fig. 127.4.4(B)"
+)
+
+
+RESTATED = "published restatement"
+
+
+class Weld(NamedTuple):
+    """What the case says of the weld itself [m]."""
+
+    end_gap: float
+    leg_pipe: float
+    leg_socket: float
+    leg_rule: str
+    filler: Material
+    filler_name: str
+    clearance_conductance: float | None
+    metal_in_place: bool
+    clearance_factor: float = 1.0
+
+
+def build_weld(draft: Draft, pipe: Pipe, fitting: Fitting, metals: Metals) -> Weld:
+    """Gap, legs and filler."""
+    end_gap, legs, filler, conductance = together(
+        lambda: _end_gap(draft, fitting),
+        lambda: _legs(draft, pipe, fitting),
+        lambda: _filler(draft, pipe, fitting, metals),
+        lambda: draft.get(("joint", "clearance_conductance")),
+    )
+    if conductance is None:
+        text, source = "computed", "gas film and radiation across the clearance"
+        draft.assume(("joint", "clearance_conductance"), text, source, "computed")
+    leg_pipe, leg_socket, leg_rule = legs
+    return Weld(
+        end_gap=end_gap,
+        leg_pipe=leg_pipe,
+        leg_socket=leg_socket,
+        leg_rule=leg_rule,
+        filler=filler,
+        filler_name=filler.name,
+        clearance_conductance=conductance,
+        metal_in_place=bool(draft.get(("joint", "metal_in_place"))),
+        clearance_factor=draft.default(("joint", "clearance_factor")),
+    )
+
+
+def _end_gap(draft: Draft, fitting: Fitting) -> float:
+    end_gap = draft.default(("joint", "end_gap"))
+    if end_gap >= fitting.socket_depth - TOUCH:
+        depth = f"{1e3 * fitting.socket_depth:.4g} mm"
+        problem = f"joint.end_gap is deeper than the socket, {depth}"
+        raise draft.stop(("joint", "end_gap"), problem, "the pipe must enter the socket")
+    return float(end_gap)
+
+
+def _legs(draft: Draft, pipe: Pipe, fitting: Fitting) -> tuple[float, float, str]:
+    """Legs along pipe and socket face [m], and whether a code or the file says so."""
+    given = check_legs_given(draft)
+    both = draft.default(("joint", "leg")) if given in ([], ["leg"]) else "code"
+    legs = {name: draft.get(("joint", name)) for name in given if name != "leg"}
+    code, source = _code_leg(draft, pipe, fitting)
+    if both == "code":
+        both = code
+        for name in ("leg_pipe", "leg_socket"):
+            if name not in legs:
+                text = f"{1e3 * code:.3f} mm"
+                draft.assume(("joint", name), text, source, RESTATED)
+    leg_pipe, leg_socket = (legs.get(n, both) for n in ("leg_pipe", "leg_socket"))
+    _check_legs(draft, pipe, fitting, leg_pipe, leg_socket)
+    is_code = not legs and draft.values.get(("joint", "leg"), "code") == "code"
+    return leg_pipe, leg_socket, "code" if is_code else "given"
+
+
+def check_legs_given(draft: Draft) -> list[str]:
+    """Names of the legs the file gives; ``leg`` stands for both."""
+    given = given_of(draft, ("joint",), ("leg", "leg_pipe", "leg_socket"))
+    if given[:1] == ["leg"]:
+        alone(draft, ("joint",), given)
+    return given
+
+
+def _code_leg(draft: Draft, pipe: Pipe, fitting: Fitting) -> tuple[float, str]:
+    """Least leg of the code [m], and the rule."""
+    if fitting.kind == "flange":
+        return min(LEG_FACTOR_FLANGE * pipe.wall, fitting.socket_wall), LEG_SOURCE_FLANGE
+    wall = fitting.socket_wall
+    if fitting.kind != "sleeve" and fitting.pressure_class:
+        size = draft.values.get(("fitting", "size")) or pipe.size
+        wall = catalogue.socket(size, fitting.pressure_class).wall_min
+    return min(LEG_FACTOR * pipe.wall, wall), LEG_SOURCE
+
+
+def _check_legs(
+    draft: Draft, pipe: Pipe, fitting: Fitting, leg_pipe: float, leg_socket: float
+) -> None:
+    """Refuse legs that leave the metal they lie on."""
+    clearance = (fitting.socket_bore - pipe.outside_diameter) / 2
+    room = clearance + fitting.socket_wall
+    if leg_socket <= clearance + TOUCH:
+        spot = "leg_socket" if draft.has(("joint", "leg_socket")) else "leg"
+        problem = f"joint.{spot} does not bridge the clearance, {1e3 * clearance:.4g} mm"
+        raise draft.stop(("joint", spot), problem, "give a longer leg")
+    for name, leg, limit, what in (
+        ("leg_socket", leg_socket, room, "the socket face allows, wall + clearance"),
+        ("leg_pipe", leg_pipe, pipe.length, "the pipe outside the socket,"),
+    ):
+        if leg > limit + TOUCH:
+            spot = name if draft.has(("joint", name)) else "leg"
+            problem = f"joint.{spot}, {1e3 * leg:.4g} mm, is longer than {what}"
+            problem += f" {1e3 * limit:.4g} mm"
+            raise draft.stop(("joint", spot), problem, "give a shorter leg")
+
+
+def _filler(draft: Draft, pipe: Pipe, fitting: Fitting, metals: Metals) -> Material:
+    """Weld metal named, or the one customary between the two metals."""
+    path = ("joint", "filler")
+    if not draft.has(path):
+        name = _usual_filler(pipe.material, fitting.material)
+        if not name:
+            metals_text = f"{pipe.material.name} to {fitting.material.name}"
+            problem = f"joint.filler is missing, and none is customary for {metals_text}"
+            raise draft.stop(path, problem, 'name one, like "ER309L"')
+        draft.assume(path, name, "the filler in most use for these metals", CUSTOM)
+        return materials.filler(name)
+    return find_filler(draft, metals)
+
+
+def _usual_filler(pipe: Material, fitting: Material) -> str:
+    """Filler customary between two metals, or nothing."""
+    if pipe.name == fitting.name:
+        return MATCHING_FILLER.get(pipe.name, "")
+    return DISSIMILAR_FILLER.get(frozenset({pipe.family, fitting.family}), "")

@@ -1,0 +1,165 @@
+"""A case table as TOML; a new, commented case.
+
+A case table written out as the TOML text of a case file.
+
+A case to start from: answers into the text of a commented case file.
+"""
+
+import json
+from typing import Any
+
+from ..physics import metals as materials
+from ..text.errors import CaseError, CatalogueError
+from ..trade.practice import interpass_limit
+from .questions import NOTHING, STAINLESS, Answers
+from .read import parse_case
+
+
+def case_file(table: dict[str, Any]) -> str:
+    """TOML text of a case table.
+
+    Examples
+    --------
+    >>> print(case_file({"title": "T", "pipe": {"size": "NPS 1"}, "pass": [{}]}), end="")
+    title = "T"
+    <BLANKLINE>
+    [pipe]
+    size = "NPS 1"
+    <BLANKLINE>
+    [[pass]]
+    """
+    lines = [_line(k, v) for k, v in table.items() if not isinstance(v, dict | list)]
+    for name, value in table.items():
+        entries = value if isinstance(value, list) else [value]
+        head = f"[[{name}]]" if isinstance(value, list) else f"[{name}]"
+        for entry in entries:
+            if isinstance(entry, dict) and (entry or isinstance(value, list)):
+                lines += ["", head, *(_line(k, v) for k, v in entry.items())]
+    return "\n".join(lines) + "\n"
+
+
+def _line(key: str, value: Any) -> str:
+    return f"{_key(key)} = {_value(value)}"
+
+
+def _key(key: str) -> str:
+    return key if key.replace("_", "").isalnum() and key.isascii() else _value(key)
+
+
+def _value(value: Any) -> str:
+    """One value as TOML writes it."""
+    if isinstance(value, dict):
+        return "{ " + ", ".join(_line(k, v) for k, v in value.items()) + " }"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_value, value)) + "]"
+    if isinstance(value, float):
+        return repr(value)
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def new_case_text(answers: Answers) -> str:
+    """Text of a commented case file that can be planned as it is.
+
+    Raises
+    ------
+    CatalogueError
+        The answers do not go together.
+    """
+    text = _TEMPLATE.format(
+        **{
+            name: json.dumps(value, ensure_ascii=False) for name, value in answers.items()
+        },
+        pressure_class=answers["class"],
+        passes_text=_passes_text(answers),
+        limit_text=_limit_text(answers),
+        bore=_bore(answers),
+    )
+    try:
+        parse_case(text)
+    except CaseError as error:
+        told = "; ".join(m.problem for m in error.mistakes)
+        msg = f"these answers make no joint: {told}"
+        raise CatalogueError(msg) from None
+    return text
+
+
+def _passes_text(answers: Answers) -> str:
+    """One table a pass; the second and later ones wait."""
+    arc = f'current = "{answers["amps"]}"\ntravel = "{answers["travel"]}"\n'
+    first = f"[[pass]]\n{arc}{_WIRE}"
+    later = f'\n[[pass]]\n{arc}wait = "auto"                 # until the limit holds; or "90 s"\n'
+    return first + later * (int(answers["passes"]) - 1)
+
+
+def _limit_text(answers: Answers) -> str:
+    """Limit given, or the customary one as a remark."""
+    if answers["interpass"] != NOTHING:
+        return f'interpass_max = "{answers["interpass"]}"'
+    metals = (materials.material(answers[k]) for k in ("material", "fitting_material"))
+    row = min((interpass_limit(m) for m in metals), key=lambda r: r.maximum)
+    usual = f'"{row.maximum - 273.15:.0f} degC"'
+    return f"# interpass_max = {usual}    # customary ({row.standing}); yours goes first"
+
+
+def _bore(answers: Answers) -> str:
+    is_purged = materials.material(answers["material"]).family in STAINLESS
+    return 'bore = "argon purge"' if is_purged else 'bore = "still air"'
+
+
+_WIRE = (
+    '# wire = {{ diameter = "1.6 mm", feed = "130 mm/min" }}   '
+    "# else the passes share the leg\n"
+).format()
+
+
+_TEMPLATE = """\
+# A case for 'interpass check' and 'interpass plan'. Values carry their unit, like "3/4 in"
+# or "350 degF". What is left out, or stands behind a #, has a default:
+# 'interpass plan CASE --assumptions' shows them all with their sources.
+title = {title}
+
+[pipe]
+size = {size}
+schedule = {schedule}
+material = {material}
+length = "long"               # outside the socket, like "120 mm"
+
+[fitting]
+kind = {kind}
+class = {pressure_class}
+material = {fitting_material}
+# length = "60 mm"            # from the socket face; else the fitting's own
+
+[joint]
+end_gap = "1.6 mm"            # between pipe and socket bottom, before welding
+leg = "code"                  # or "5 mm"; or leg_pipe and leg_socket
+filler = {filler}
+
+[arc]                         # for every pass, unless the pass says otherwise
+voltage = "11 V"              # at the arc, not at the machine
+efficiency = 0.75             # of the arc's heat into the metal, 0.65 to 0.82
+position = "rotated"          # or "fixed": two halves from the bottom
+# tungsten = "2.4 mm"
+
+{passes_text}
+[limits]
+{limit_text}
+# rules = "process piping"    # or "power piping", "class society", "our-rules.toml"
+# heat_input_max = "0.9 kJ/mm"   # of the procedure, by EN 1011-1; arc_energy_max by ASME IX
+
+# [[limits.watch]]            # a point with a limit of its own
+# name = "valve seat"
+# at = {{ from_face = "35 mm", on = "bore" }}
+# max = "150 degC"
+
+# [[limits.examine]]          # what waits for the joint to cool
+# name = "dye penetrant"
+# max = "50 degC"
+
+[surroundings]
+air = "20 degC"
+axis = "horizontal"
+{bore}
+emissivity = 0.5              # 0.3 bright, 0.8 oxidised
+# fan = "2 m/s"               # across the joint; during = "waits"
+"""

@@ -1,0 +1,117 @@
+"""A chart: many joints of one family, run and gathered."""
+
+import hashlib
+import json
+from collections.abc import Generator, Iterator, Mapping, Sequence
+from contextlib import closing
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from .. import __version__
+from ..case_file.change import ChartError
+from .axes import Axis, combinations
+from .joints import IMPOSSIBLE, Cell, Row, run_cell
+from .processes import Failed, Progress, run_all
+from .solve import Search, solve_cell
+
+
+@dataclass(frozen=True, eq=False)
+class Chart:
+    """What is asked for: a case, what is varied, and what is looked for."""
+
+    title: str
+    file: str
+    table: Mapping[str, Any]  # of the case all joints start from
+    axes: tuple[Axis, ...]
+    search: Search | None = None
+    allow: bool = False
+
+    @property
+    def places(self) -> list[tuple[int, ...]]:
+        """Place on every axis of each joint, by number."""
+        return combinations(self.axes)
+
+
+def make_chart(
+    table: Mapping[str, Any],
+    file: str,
+    axes: Sequence[Axis],
+    search: Search | None = None,
+    *,
+    allow: bool = False,
+) -> Chart:
+    """Put a chart together.
+
+    Raises
+    ------
+    ChartError
+        What is looked for is varied as well.
+    """
+    if search and search.key in [axis.key for axis in axes]:
+        msg = f"{search.name} is looked for, so it cannot be varied too; drop its --over"
+        raise ChartError(msg)
+    title = str(table.get("title", "Socket weld"))
+    return Chart(title, file, table, tuple(axes), search, allow)
+
+
+def header(chart: Chart) -> dict[str, str]:
+    """Tell a chart from every other, and say what it is."""
+    what = {
+        "version": __version__,
+        "table": chart.table,
+        "axes": [asdict(axis) for axis in chart.axes],
+        "search": asdict(chart.search) if chart.search else None,
+        "allow": chart.allow,
+    }
+    text = json.dumps(what, sort_keys=True, default=str)
+    return {"chart": hashlib.sha256(text.encode()).hexdigest(), "words": words(chart)}
+
+
+def words(chart: Chart) -> str:
+    """Name a chart: its case and what it runs over."""
+    over = ", ".join(f"{axis.name} ({len(axis.values)})" for axis in chart.axes)
+    search = f", looking for {chart.search.words()}" if chart.search else ""
+    return f"'{chart.title}' over {over}{search}"
+
+
+def cells(chart: Chart) -> Iterator[Cell]:
+    """Joints of a chart, in order."""
+    for number, place in enumerate(chart.places):
+        settings = tuple(
+            (axis.key, axis.values[n]) for axis, n in zip(chart.axes, place, strict=True)
+        )
+        yield Cell(number, chart.table, settings, chart.file, chart.allow)
+
+
+def run_chart(
+    chart: Chart,
+    done: Sequence[Row] = (),
+    *,
+    workers: int = 1,
+    cluster: str = "",
+    progress: Progress | None = None,
+) -> Generator[Row, None, None]:
+    """Run the joints that are not done yet; rows come as they finish."""
+    have = {row.number for row in done}
+    missing = [cell for cell in cells(chart) if cell.number not in have]
+    search = chart.search
+    function: Any = solve_cell if search else run_cell
+    items: list[Any] = [(cell, search) for cell in missing] if search else [*missing]
+    total = len(have) + len(missing)
+    with closing(run_all(function, items, workers=workers, cluster=cluster)) as answers:
+        for count, (place, answer) in enumerate(answers, len(have) + 1):
+            if progress:
+                progress(count / total, f"joint {count} of {total}")
+            yield _as_row(answer, missing[place].number)
+
+
+def _as_row(answer: Row | Failed, number: int) -> Row:
+    return Row(number, IMPOSSIBLE, answer.words) if isinstance(answer, Failed) else answer
+
+
+def found(chart: Chart, row: Row) -> float | None:
+    """Value looked for, in its unit."""
+    if chart.search is None or row.solved is None:
+        return None
+    span = chart.search.span
+    return round((row.solved - span.zero) / span.one, 6)

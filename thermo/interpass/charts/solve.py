@@ -1,0 +1,244 @@
+"""Look for the setting that keeps every wait under a given time, joint by joint.
+
+Every value tried is a real run. Waits grow with current, voltage, arc time and air
+temperature and shrink with travel, fan, limit and length, so there is one root; the
+value is then taken to a step that a shop can set, on the safe side, and run once more.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from math import ceil, floor
+
+from ..case_file.change import ChartError, Where, find_key
+from ..heat.waits import plan
+from ..text.errors import RunError, ThermoError
+from ..text.times import spelled
+from ..text.units import parse
+from .axes import Span, read_span
+from .joints import DONE, IMPOSSIBLE, Cell, Row, Settings, case_of, reason_of, row_of
+
+TIME = "time"  # look for the shortest total time instead
+
+
+HOTTER = {
+    "current": "20 A..200 A/1 A",
+    "voltage": "7 V..20 V/0.1 V",
+    "arc_time": "5 s..600 s/1 s",
+    "air": "-20 degC..50 degC/1 K",
+}
+"""Settings that make waits longer, with the range looked through unless given."""
+
+
+COOLER = {
+    "travel": "20 mm/min..300 mm/min/1 mm/min",
+    "turn": "0.1 rev/min..5 rev/min/0.01 rev/min",
+    "fan": "0 m/s..10 m/s/0.1 m/s",
+    "interpass_max": "50 degC..500 degC/1 K",
+    "length": "20 mm..1000 mm/1 mm",
+}
+"""Settings that make waits shorter."""
+
+
+NEVER = 1e5  # s, of a wait that does not end
+
+
+FINE = 0.05  # of a step: how closely the root is found
+
+
+NO_WAIT = 'no pass waits for the limit; a pass needs wait = "auto", or no wait given'
+
+
+@dataclass(frozen=True)
+class Search:
+    """What is looked for."""
+
+    name: str  # as the user called it
+    key: str  # dotted
+    span: Span
+    is_hotter: bool  # whether a larger value makes waits longer
+    wait_max: float | None  # s; None when only the total time counts
+    shortest: bool = False  # the shortest total time, travel going with the current
+
+    def words(self) -> str:
+        """Say what is looked for."""
+        under = (
+            f" with every wait at most {spelled(self.wait_max)}" if self.wait_max else ""
+        )
+        if self.shortest:
+            return (
+                "the current of the shortest total time, travel going with it so that "
+                f"the arc energy per length stays{under}"
+            )
+        return f"the {'highest' if self.is_hotter else 'lowest'} {self.name}{under}"
+
+
+def make_search(name: str, wait_max: str | None, between: str | None) -> Search:
+    """Put together what is looked for.
+
+    Parameters
+    ----------
+    name : str
+        "current" or another setting that makes waits longer or shorter, or "time": the
+        shortest total time, where travel goes with the current so that the arc energy
+        per length stays.
+    wait_max : str, optional
+        The longest a wait may be, "2 min".
+    between : str, optional
+        "60 A..140 A/5 A", instead of the usual range.
+
+    Raises
+    ------
+    ChartError
+        What is asked for cannot be looked for.
+    """
+    shortest = name.strip() == TIME
+    where = find_key("current" if shortest else name)
+    usual = (HOTTER | COOLER).get(_last(where))
+    if usual is None:
+        msg = f"--solve-for {name}: known are {', '.join((*HOTTER, *COOLER, TIME))}"
+        raise ChartError(msg)
+    if wait_max is None and not shortest:
+        msg = f'--solve-for {name} needs the longest wait, like --wait-max "2 min"'
+        raise ChartError(msg)
+    span = read_span(between or usual, where.holds.kind, where.name)
+    if not (span.high > span.low and span.step > 0):
+        msg = f"--between {between!r} leads nowhere; write from..to/step, like {usual!r}"
+        raise ChartError(msg)
+    longest = None if wait_max is None else _seconds(wait_max)
+    return Search(where.name, where.key, span, _last(where) in HOTTER, longest, shortest)
+
+
+def _last(where: Where) -> str:
+    return where.key.rsplit(".", 1)[-1]
+
+
+def _seconds(text: str) -> float:
+    try:
+        return parse(text, "time")
+    except ThermoError as error:
+        msg = f"--wait-max: {error}"
+        raise ChartError(msg) from None
+
+
+def solve_cell(work: tuple[Cell, Search]) -> Row:
+    """Find the setting of one joint; what makes it impossible becomes part of the row."""
+    cell, search = work
+    try:
+        _refuse_no_wait(cell)
+        highest = _furthest(cell, search)
+        if isinstance(highest, Row):
+            return highest
+        value = _shortest(cell, search, highest) if search.shortest else highest
+        at_end = value in (search.span.low, search.span.high)
+        note = "the end of the range looked through" if at_end else ""
+        return replace(_try(cell, search, value), note=note)
+    except ThermoError as error:
+        return Row(cell.number, IMPOSSIBLE, reason_of(error))
+
+
+def _refuse_no_wait(cell: Cell) -> None:
+    if all(p.wait is not None for p in case_of(cell).passes[1:]):
+        raise ChartError(NO_WAIT)
+
+
+def _try(cell: Cell, search: Search, value: float) -> Row:
+    """Run a joint with a value set.
+
+    Raises
+    ------
+    ThermoError
+        There is no such joint, or its run failed.
+    """
+    case = case_of(cell, _settings(cell, search, value))
+    return replace(row_of(cell, case, plan(case)), solved=search.span.si(value))
+
+
+def _settings(cell: Cell, search: Search, value: float) -> Settings:
+    """Return the settings a value stands for."""
+    given: Settings = ((search.key, search.span.value(value)),)
+    if not search.shortest:
+        return given
+    ampere = search.span.si(value)
+    travel = tuple(
+        (f"pass.{p.number}.travel", f"{6e4 * p.travel * ampere / p.current:.9g} mm/min")
+        for p in case_of(cell).passes
+    )
+    return given + travel
+
+
+def _longest(cell: Cell, search: Search, value: float) -> float:
+    """Longest wait that ends by itself [s]; a run that melts down never ends."""
+    try:
+        row = _try(replace(cell, allow=False), search, value)
+    except RunError:
+        return NEVER
+    if row.state != DONE:
+        return NEVER
+    return max(w for w, auto in zip(row.waits, row.is_auto, strict=True) if auto)
+
+
+def _furthest(cell: Cell, search: Search) -> float | Row:
+    """Find the value that goes furthest with every wait short enough.
+
+    Returns
+    -------
+    float or Row
+        The value in its unit, or a row that says why there is none.
+    """
+    from scipy.optimize import brentq  # noqa: PLC0415 - slow to import, rarely needed
+
+    span, wait_max = search.span, search.wait_max
+    cool, hot = (span.low, span.high) if search.is_hotter else (span.high, span.low)
+    if wait_max is None:
+        return hot
+
+    def over(value: float) -> float:
+        return _longest(cell, search, value) - wait_max
+
+    if over(hot) <= 0:
+        return hot
+    if (excess := over(cool)) > 0:
+        return _none(cell, search, cool, excess + wait_max)
+    root = brentq(over, cool, hot, xtol=FINE * span.step, rtol=1e-6)
+    return _on_step(span, root, cool, over)
+
+
+def _none(cell: Cell, search: Search, cool: float, wait: float) -> Row:
+    """Row of a joint that nothing helps."""
+    takes = "does not end" if wait >= NEVER else f"takes {spelled(wait)}"
+    reason = f"even at {search.span.value(cool)} a wait {takes}"
+    return Row(cell.number, IMPOSSIBLE, reason)
+
+
+def _on_step(
+    span: Span, root: float, cool: float, over: Callable[[float], float]
+) -> float:
+    """Take a root to the last whole step on the safe side of it, by real runs."""
+    sign = 1 if root >= cool else -1
+    steps = floor(sign * (root - cool) / span.step + FINE)
+    while steps > 0 and over(cool + sign * steps * span.step) > 0:
+        steps -= 1
+    return cool + sign * steps * span.step
+
+
+def _shortest(cell: Cell, search: Search, highest: float) -> float:
+    """Find the value of the shortest total time, up to the highest allowed."""
+    from scipy.optimize import minimize_scalar  # noqa: PLC0415 - as above
+
+    span = search.span
+
+    def total(value: float) -> float:
+        try:
+            found = _try(replace(cell, allow=False), search, value).total
+        except RunError:
+            return NEVER
+        return NEVER if found is None else found
+
+    found = minimize_scalar(
+        total, bounds=(span.low, highest), method="bounded",
+        options={"xatol": 0.5 * span.step},
+    )  # fmt: skip
+    steps = (float(found.x) - span.low) / span.step
+    near = {span.low, highest}
+    near |= {span.low + n * span.step for n in (floor(steps), ceil(steps))}
+    return min((v for v in sorted(near) if v <= highest), key=total)

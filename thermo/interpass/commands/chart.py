@@ -1,0 +1,315 @@
+"""The command ``chart``: one sheet for a family of joints."""
+
+from collections.abc import Mapping
+from contextlib import ExitStack, suppress
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from ..text.errors import ExitStatus
+from .console import Talk, show, talking
+from .options import (
+    AsJson,
+    Axisymmetric,
+    CaseFile,
+    Cluster,
+    Debug,
+    Quiet,
+    Ring,
+    Units,
+    UnitsOption,
+    Workers,
+)
+
+if TYPE_CHECKING:
+    from ..charts.chart import Chart
+    from ..charts.joints import Row
+
+EXAMPLE = (
+    'chart cases/sampling-stub.toml --over size="1/2,3/4,1" '
+    '--over current="60 A..100 A/20 A" --axisymmetric'
+)
+
+
+PICTURES = (".svg", ".png", ".pdf")
+
+
+QUICK_ENOUGH = 40  # axisymmetric joints that one process does as fast
+
+
+Over = Annotated[
+    list[str],
+    typer.Option(
+        "--over",
+        metavar="NAME=VALUES",
+        help="What to vary, one to three times: a list with commas, or from..to/step. "
+        "Short names (size, current, travel, air ...) or keys of the case file.",
+        show_default=False,
+    ),
+]
+
+
+SolveFor = Annotated[
+    str | None,
+    typer.Option(
+        "--solve-for",
+        metavar="NAME",
+        help="Look for the highest current (or air, voltage; lowest travel, fan, limit) "
+        "that keeps every wait short enough; or 'time', the shortest in all.",
+        show_default=False,
+    ),
+]
+
+
+WaitMax = Annotated[
+    str | None,
+    typer.Option(
+        "--wait-max",
+        metavar="TIME",
+        help='The longest wait, for --solve-for: "2 min".',
+        show_default=False,
+    ),
+]
+
+
+Between = Annotated[
+    str | None,
+    typer.Option(
+        "--between",
+        metavar="FROM..TO/STEP",
+        help="Where --solve-for looks.",
+        show_default=False,
+    ),
+]
+
+
+Resume = Annotated[
+    bool, typer.Option("--resume", help="Go on with a chart that was stopped.")
+]
+
+
+Csv = Annotated[
+    Path | None,
+    typer.Option(
+        "--csv",
+        metavar="FILE",
+        help="Also write the rows as CSV; kept beside it while they are computed.",
+        show_default=False,
+    ),
+]
+
+
+FigureFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--figure",
+        metavar="FILE",
+        help="Also write a page for the wall: .pdf, .svg or .png.",
+        show_default=False,
+    ),
+]
+
+
+Bands = Annotated[
+    bool,
+    typer.Option(
+        "--bands/--no-bands",
+        help="Also find the waits that hold for 9 in 10 plausible joints; much slower.",
+    ),
+]
+
+
+def chart(
+    case_file: CaseFile,
+    over: Over,
+    solve_for: SolveFor = None,
+    wait_max: WaitMax = None,
+    between: Between = None,
+    bands: Bands = False,
+    resume: Resume = False,
+    csv: Csv = None,
+    figure: FigureFile = None,
+    as_json: AsJson = False,
+    units: UnitsOption = Units.SI,
+    axisymmetric: Axisymmetric = False,
+    ring: Ring = None,
+    workers: Workers = None,
+    cluster: Cluster = "",
+    quiet: Quiet = False,
+    debug: Debug = False,  # noqa: ARG001 - read by main
+) -> None:
+    """Chart the waits of many joints: values of a case varied together."""
+    _refuse(figure, axisymmetric=axisymmetric, ring=ring)
+    output = csv or figure
+    if resume and output is None:
+        words = "--resume needs --csv or --figure: rows are kept beside that file"
+        raise typer.BadParameter(words)
+    with talking(quiet=quiet, verbose=False) as talk:
+        asked = _chart(
+            case_file,
+            over,
+            (solve_for, wait_max, between),
+            ring=1 if axisymmetric else ring,
+            allow=bands,
+        )
+        rows = _run(asked, output, talk, resume=resume, workers=workers, cluster=cluster)
+        _show(asked, rows, units, as_json=as_json)
+        _save(asked, rows, csv, figure, units, talk)
+    from ..charts.joints import is_any_done
+
+    raise typer.Exit(ExitStatus.OK if is_any_done(rows) else ExitStatus.LIMIT)
+
+
+def _refuse(figure: Path | None, *, axisymmetric: bool, ring: int | None) -> None:
+    """Refuse options that cannot be meant."""
+    if axisymmetric and ring not in (None, 1):
+        words = "--axisymmetric is the same as --ring 1; give one of the two"
+        raise typer.BadParameter(words)
+    if figure is not None and figure.suffix.lower() not in PICTURES:
+        words = f"--figure {figure} must end in {', '.join(PICTURES)}"
+        raise typer.BadParameter(words)
+
+
+def _chart(
+    file: Path,
+    over: list[str],
+    search: tuple[str | None, str | None, str | None],
+    *,
+    ring: int | None,
+    allow: bool,
+) -> "Chart":
+    """Put the chart together; mistakes of the case alone are told first."""
+    from ..case_file.change import ChartError, with_setting
+    from ..case_file.read import parse_case
+    from ..charts.axes import parse_axes
+    from ..charts.chart import make_chart
+    from ..charts.solve import make_search
+    from ..rules.judge import sets_for
+    from ..text.files import case_text
+    from ..text.toml import case_table
+
+    axes = parse_axes(over)
+    wanted, wait_max, between = search
+    if wanted is None and (wait_max or between):
+        msg = "--wait-max and --between belong to --solve-for; say what is looked for"
+        raise ChartError(msg)
+    looked_for = make_search(wanted, wait_max, between) if wanted else None
+    words = case_text(file)
+    sets_for(parse_case(words, str(file)))
+    table = case_table(words, str(file))
+    if ring is not None:
+        table = with_setting(table, "model.ring", ring)
+    return make_chart(table, str(file), axes, looked_for, allow=allow)
+
+
+def _run(
+    asked: "Chart",
+    output: Path | None,
+    talk: Talk,
+    *,
+    resume: bool,
+    workers: int | None,
+    cluster: str,
+) -> list["Row"]:
+    """Run what is not there yet; every row is kept as it comes where a file is written."""
+    from ..charts.chart import header, run_chart
+    from ..charts.journal import journal, journal_path
+    from .running import is_compiled
+
+    if not is_compiled():
+        talk.say("Preparing the solver, first run only, about half a minute.")
+    total = len(asked.places)
+    with ExitStack() as stack:
+        rows: list[Row] = []
+        keep: Any = rows.append
+        kept = ""
+        if output is not None:
+            path = journal_path(output)
+            rows, append = stack.enter_context(
+                journal(path, header(asked), resume=resume)
+            )
+            kept = f"; its rows are kept in {path}, go on with --resume"
+
+            def keep(row: "Row") -> None:
+                append(row)
+                rows.append(row)
+
+        processes = workers or _processes(asked)
+        running = run_chart(
+            asked, tuple(rows), workers=processes, cluster=cluster, progress=talk.progress
+        )
+        stack.callback(running.close)
+        try:
+            for row in running:
+                keep(row)
+        except KeyboardInterrupt:
+            talk.doing = f"joint {len(rows)} of {total}{kept}"
+            raise
+    return rows
+
+
+def _processes(asked: "Chart") -> int:
+    """Count the processes worth starting: they take a second to come up."""
+    import os
+
+    cores = len(os.sched_getaffinity(0))
+    options: Mapping[str, Any] = asked.table.get("model", {})
+    is_quick = options.get("ring") == 1 and not asked.allow and not asked.search
+    return cores if len(asked.places) > (QUICK_ENOUGH if is_quick else 1) else 1
+
+
+def _show(asked: "Chart", rows: list["Row"], units: Units, *, as_json: bool) -> None:
+    """Print the rows, as text or as JSON."""
+    from ..report import chart as chart_report
+    from ..results.chart import json_text
+    from ..text.kinds import UNIT_SYSTEMS
+
+    if as_json:
+        show(json_text(asked, rows))
+    else:
+        show(chart_report.text(asked, rows, UNIT_SYSTEMS[units.value]))
+
+
+def _save(
+    asked: "Chart",
+    rows: list["Row"],
+    csv: Path | None,
+    figure: Path | None,
+    units: Units,
+    talk: Talk,
+) -> None:
+    """Write the files, then drop the rows kept for the case of a stop."""
+    from ..charts.journal import journal_path
+    from ..text.files import replace_file
+
+    talk.doing = "writing the files"
+    for path, content in _files(asked, rows, csv, figure, units).items():
+        replace_file(path, content)
+        talk.written += 1
+        talk.say(f"Wrote {path}")
+    if (output := csv or figure) is not None:
+        with suppress(FileNotFoundError):
+            journal_path(output).unlink()
+
+
+def _files(
+    asked: "Chart",
+    rows: list["Row"],
+    csv: Path | None,
+    figure: Path | None,
+    units: Units,
+) -> dict[Path, bytes]:
+    """Make every file: bytes by path."""
+    from ..results.chart import csv_text
+    from ..text.kinds import UNIT_SYSTEMS
+
+    made = {}
+    if csv is not None:
+        made[csv] = csv_text(asked, rows).encode()
+    if figure is not None:
+        from ..pictures.wall import wall_chart
+
+        kind = figure.suffix.lower().lstrip(".")
+        made[figure] = wall_chart(asked, rows, kind, UNIT_SYSTEMS[units.value])
+    return made

@@ -1,0 +1,44 @@
+"""The command ``check``: judge the joint by the rules, without heat."""
+
+from typing import Annotated
+
+import typer
+
+from ..text.errors import ExitStatus
+from .console import show, talking
+from .options import AsJson, CaseFile, Debug, Quiet, Units, UnitsOption
+
+EXAMPLE = "check cases/sampling-stub.toml"
+
+
+def check(
+    case_file: CaseFile,
+    rules: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--rules",
+            metavar="SET",
+            help="Rule set to judge by, 'all', or a file of your own (.toml); may be "
+            "given more than once. Left out: what the case says, else process piping.",
+            show_default=False,
+        ),
+    ] = None,
+    as_json: AsJson = False,
+    units: UnitsOption = Units.SI,
+    quiet: Quiet = False,
+    debug: Debug = False,  # noqa: ARG001 - read by main
+) -> None:
+    """Check the joint against the rules: legs, passes, currents, limits."""
+    with talking(quiet=quiet, verbose=False):
+        from ..case_file.read import read_case
+        from ..report import check as check_report
+        from ..results.check import check_json
+        from ..text.kinds import UNIT_SYSTEMS
+
+        case, chosen = read_case(case_file), tuple(rules or ())
+        if as_json:
+            show(check_json(case, chosen))
+        else:
+            show(check_report.check_text(case, chosen, UNIT_SYSTEMS[units.value]))
+        failed = check_report.has_failed(case, chosen)
+    raise typer.Exit(ExitStatus.LIMIT if failed else ExitStatus.OK)

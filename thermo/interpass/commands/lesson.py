@@ -1,0 +1,216 @@
+"""The command ``lesson``: the teaching set, why small pieces overheat."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from .console import Talk, show, talking
+from .options import Axisymmetric, Debug, Quiet, Ring, Units, UnitsOption, Verbose
+
+if TYPE_CHECKING:
+    from ..lesson.joints import Comparison
+    from ..lesson.movie import Movie
+    from ..lesson.numbers import Compared
+    from ..lesson.page import Film
+    from ..text.kinds import UnitSystem
+
+EXAMPLE = 'lesson --size "1/2,1" --axisymmetric --no-movie'
+
+
+FOLDER = Path("lesson")
+
+
+PAGE, GIF, STILL = "lesson.html", "heat.gif", "heat.png"
+
+
+OWN = "lesson.toml"  # the case of the lesson, in data
+
+
+LessonCase = Annotated[
+    Path | None,
+    typer.Argument(
+        metavar="CASE",
+        help="A case file to teach with; one of the program's own when left out.",
+        show_default=False,
+    ),
+]
+
+
+Folder = Annotated[
+    Path, typer.Option("--out", metavar="DIR", help="Folder for page and pictures.")
+]
+
+
+Sizes = Annotated[
+    str, typer.Option("--size", help="Pipe sizes compared, NPS or DN, commas between.")
+]
+
+
+Metals = Annotated[
+    str, typer.Option("--material", help="Metals compared, commas between.")
+]
+
+
+Lengths = Annotated[
+    str, typer.Option("--length", help="Lengths of pipe compared, commas between.")
+]
+
+
+Wait = Annotated[
+    str, typer.Option("--wait", help="The wait that is the same for every size.")
+]
+
+
+Plate = Annotated[str, typer.Option("--plate", help="Thickness of the plate.")]
+
+
+Movie_ = Annotated[
+    bool, typer.Option("--movie/--no-movie", help="Draw the animation (GIF).")
+]
+
+
+def lesson(
+    case_file: LessonCase = None,
+    out: Folder = FOLDER,
+    size: Sizes = "1/2,1,2,4",
+    material: Metals = "316L,carbon steel",
+    length: Lengths = "40 mm,long",
+    wait: Wait = "60 s",
+    plate: Plate = "10 mm",
+    units: UnitsOption = Units.SI,
+    movie: Movie_ = True,
+    axisymmetric: Axisymmetric = False,
+    ring: Ring = None,
+    quiet: Quiet = False,
+    verbose: Verbose = False,
+    debug: Debug = False,  # noqa: ARG001 - read by main
+) -> None:
+    """Write a lesson for a class: why small pieces overheat."""
+    if axisymmetric and ring not in (None, 1):
+        words = "--axisymmetric is the same as --ring 1; give one of the two"
+        raise typer.BadParameter(words)
+    with talking(quiet=quiet, verbose=verbose) as talk:
+        from ..lesson.joints import Choices
+        from ..text.kinds import UNIT_SYSTEMS
+
+        system = UNIT_SYSTEMS[units.value]
+        choices = Choices(
+            sizes=_split(size),
+            materials=_split(material),
+            lengths=_split(length),
+            wait=wait,
+            ring=1 if axisymmetric else ring,
+        )
+        joints = _joints(case_file, choices)
+        thickness = _thickness(plate)
+        compared = _run(joints, thickness, talk)
+        film = _film(joints[0], system, talk) if movie else None
+        _save(out, compared, film, system, talk)
+        show(_summary(compared, out, system))
+
+
+def _split(text: str) -> tuple[str, ...]:
+    """Return what stands between the commas."""
+    return tuple(part.strip() for part in text.split(",") if part.strip())
+
+
+def _thickness(text: str) -> float:
+    """Read the thickness of the plate [m]."""
+    from ..text.errors import CatalogueError
+    from ..text.units import parse
+
+    thickness = parse(text, "length")
+    if not 0.5e-3 <= thickness <= 0.1:
+        msg = f"--plate {text} is no plate to weld a small fillet on; give 0.5 to 100 mm"
+        raise CatalogueError(msg)
+    return thickness
+
+
+def _joints(case_file: Path | None, choices) -> tuple["Comparison", ...]:
+    """Read the case and make its variants; mistakes of the file carry their lines."""
+    from importlib import resources
+
+    from ..case_file.read import parse_case
+    from ..lesson.joints import comparisons
+    from ..text.files import case_text
+    from ..text.toml import case_table
+
+    if case_file is None:
+        text = (resources.files("interpass.lesson") / OWN).read_text(encoding="utf-8")
+        name = OWN
+    else:
+        text, name = case_text(case_file), str(case_file)
+    parse_case(text, name)
+    return comparisons(case_table(text, name), choices, name)
+
+
+def _run(
+    joints: tuple["Comparison", ...], thickness: float, talk: Talk
+) -> tuple["Compared", ...]:
+    """Run every joint."""
+    from .running import is_compiled
+
+    talk.doing = "preparing the solver"
+    if not is_compiled():
+        talk.say("Preparing the solver, first run only, about half a minute.")
+    from ..lesson.numbers import run_all
+
+    compared = run_all(joints, thickness, talk.progress)
+    talk.clear()
+    return compared
+
+
+def _film(
+    comparison: "Comparison", units: "UnitSystem", talk: Talk
+) -> tuple["Movie", "Film"]:
+    """Make the animation of the smallest joint, and what the page says of it."""
+    from ..lesson.movie import make_movie
+    from ..lesson.page import film_of
+
+    talk.doing = "drawing the animation"
+    variant = comparison.variants[0]
+    movie = make_movie(variant, units, talk.progress)
+    talk.clear()
+    return movie, film_of(movie, variant, (GIF, STILL))
+
+
+def _save(
+    folder: Path,
+    compared: tuple["Compared", ...],
+    film: tuple["Movie", "Film"] | None,
+    units: "UnitSystem",
+    talk: Talk,
+) -> None:
+    """Make all files, then write them."""
+    from ..lesson.figures import pictures
+    from ..lesson.page import CASES, lesson_page
+    from ..text.files import replace_file
+
+    talk.doing = "writing the files"
+    drawn = pictures(compared, units)
+    files = {
+        PAGE: lesson_page(compared, drawn, units, film[1] if film else None),
+        **drawn,
+        **({GIF: film[0].gif, STILL: film[0].still} if film else {}),
+        **{
+            f"{CASES}/{r.variant.stem}.toml": r.variant.text.encode()
+            for one in compared
+            for r in one.results
+        },
+    }
+    (folder / CASES).mkdir(parents=True, exist_ok=True)
+    for name, content in files.items():
+        replace_file(folder / name, content)
+        talk.written += 1
+    talk.say(f"Wrote {talk.written} files into {folder}")
+
+
+def _summary(compared: tuple["Compared", ...], folder: Path, units: "UnitSystem") -> str:
+    """Say what the lesson found, and where it is."""
+    from ..lesson.tables import waits_table
+
+    lines = []
+    for one in compared:
+        lines += [one.comparison.title, *waits_table(one, units).lines(), ""]
+    return "\n".join([*lines, f"The lesson: {folder / PAGE}"]) + "\n"

@@ -1,0 +1,105 @@
+"""The command ``new``: write a case to start from."""
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from . import options as completion
+from .console import show, talking, typed
+from .options import Debug, Quiet
+
+Size = Annotated[
+    str,
+    typer.Option(
+        help="Pipe size, like NPS 3/4 or DN 20.", autocompletion=completion.sizes
+    ),
+]
+
+
+Metal = Annotated[
+    str,
+    typer.Option(help="Metal of the pipe, like 316L.", autocompletion=completion.metals),
+]
+
+
+Kind = Annotated[
+    str,
+    typer.Option(
+        help="Kind of fitting. Usual: coupling.", autocompletion=completion.kinds
+    ),
+]
+
+
+FittingMetal = Annotated[
+    str, typer.Option(help="Usual: as the pipe.", autocompletion=completion.metals)
+]
+
+
+Filler = Annotated[
+    str,
+    typer.Option(
+        help="Usual: what matches the metals.", autocompletion=completion.fillers
+    ),
+]
+
+
+EXAMPLE = 'new --size "NPS 3/4" --material 316L'
+
+
+def new(
+    file: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="FILE",
+            help="The case file to write; left out: stdout.",
+            show_default=False,
+        ),
+    ] = None,
+    size: Size = "",
+    material: Metal = "",
+    schedule: Annotated[str, typer.Option(help="Usual: 80S or 80.")] = "",
+    kind: Kind = "",
+    pressure_class: Annotated[
+        str, typer.Option("--class", help="Usual: 3000, of a flange 150.")
+    ] = "",
+    fitting_material: FittingMetal = "",
+    filler: Filler = "",
+    passes: Annotated[str, typer.Option(help="How many. Usual: 2.")] = "",
+    amps: Annotated[str, typer.Option(help="Current. Usual: by the wall.")] = "",
+    travel: Annotated[str, typer.Option(help="Speed. Usual: 60 mm/min.")] = "",
+    interpass: Annotated[str, typer.Option(help="Maximum. Usual: by material.")] = "",
+    title: Annotated[str, typer.Option(help="Title of the case.")] = "",
+    force: Annotated[
+        bool, typer.Option("--force", help="Replace a file there is.")
+    ] = False,
+    quiet: Quiet = False,
+    debug: Debug = False,  # noqa: ARG001 - read by main
+) -> None:
+    """Write a commented case, from options or questions on a terminal."""
+    given = {
+        "size": size, "material": material, "schedule": schedule, "kind": kind,
+        "class": pressure_class, "fitting_material": fitting_material, "filler": filler,
+        "passes": passes, "amps": amps, "travel": travel, "interpass": interpass,
+        "title": title,
+    }  # fmt: skip
+    if file is not None and file.exists() and not force:
+        words = f"{file} is there already; give another name, or --force to replace it"
+        raise typer.BadParameter(words)
+    with talking(quiet=quiet, verbose=False) as talk:
+        talk.doing = "asking"
+        from ..case_file.questions import REQUIRED, answers_from, ask
+        from ..case_file.write import new_case_text
+
+        is_enough = all(given[name] for name in REQUIRED)
+        is_asking = sys.stdin.isatty() and not is_enough
+        answers = ask(given, typed, talk.say) if is_asking else answers_from(given)
+        text = new_case_text(answers)
+        if file is None:
+            show(text)
+        else:
+            from ..text.files import replace_file
+
+            replace_file(file, text.encode())
+            talk.say(f"Wrote {file}")

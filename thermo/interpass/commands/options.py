@@ -1,0 +1,191 @@
+"""Options several commands share, and what the shell offers.
+
+Options that several commands share, as typer reads them.
+
+What the shell offers when a word is completed: case files, sizes, metals, fittings.
+"""
+
+from collections.abc import Iterable
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+COMMAND = {"help_option_names": ["-h", "--help"]}
+
+
+class Units(StrEnum):
+    """Units the report can speak."""
+
+    SI = "si"
+    US = "us"
+
+
+def case_files(incomplete: str) -> list[str]:
+    """Case files and folders that begin like the word typed so far.
+
+    Examples
+    --------
+    >>> case_files("no-such-folder/")
+    []
+    """
+    typed = Path(incomplete or ".")
+    folder = typed if not incomplete or incomplete.endswith("/") else typed.parent
+    try:
+        found = sorted(folder.iterdir())
+    except OSError:
+        return []
+    names = [
+        f"{'' if folder == Path() else f'{folder}/'}{p.name}{'/' if p.is_dir() else ''}"
+        for p in found
+        if not p.name.startswith(".") and (p.is_dir() or p.suffix == ".toml")
+    ]
+    return [name for name in names if name.startswith(incomplete)]
+
+
+CaseFile = Annotated[
+    Path,
+    typer.Argument(
+        metavar="CASE",
+        help="The case file (TOML).",
+        show_default=False,
+        autocompletion=case_files,
+    ),
+]
+
+
+Quiet = Annotated[
+    bool, typer.Option("--quiet", "-q", help="Nothing on stderr but errors.")
+]
+
+
+Verbose = Annotated[
+    bool, typer.Option("--verbose", "-v", help="Say on stderr how the solver went.")
+]
+
+
+Debug = Annotated[bool, typer.Option("--debug", help="Show where an error came from.")]
+
+
+AsJson = Annotated[
+    bool,
+    typer.Option("--json", help="Print one JSON object instead, units in its keys."),
+]
+
+
+UnitsOption = Annotated[
+    Units, typer.Option("--units", help="Units of report and figure.")
+]
+
+
+Assumptions = Annotated[
+    bool, typer.Option("--assumptions", help="List every number used, with its source.")
+]
+
+
+Out = Annotated[
+    Path | None,
+    typer.Option(
+        "--out",
+        metavar="DIR",
+        help="Also write report, JSON, CSV and figure into this folder.",
+        show_default=False,
+    ),
+]
+
+
+Axisymmetric = Annotated[
+    bool, typer.Option("--axisymmetric", help="Average the arc round the ring; quicker.")
+]
+
+
+Page = Annotated[
+    Path | None,
+    typer.Option(
+        "--report",
+        metavar="FILE.html",
+        help="Also write the report an engineer files: one page, pictures and all.",
+        show_default=False,
+    ),
+]
+
+
+Date = Annotated[
+    str,
+    typer.Option("--date", help="Date to print in the report.", show_default=False),
+]
+
+
+Quick = Annotated[
+    bool,
+    typer.Option(
+        "--quick", help="Best estimate alone: no bands, nothing that would help."
+    ),
+]
+
+
+Ring = Annotated[
+    int | None,
+    typer.Option(
+        "--ring", min=1, max=720, help="Cells round the ring.", show_default=False
+    ),
+]
+
+
+Workers = Annotated[
+    int | None,
+    typer.Option(
+        "--workers",
+        min=1,
+        max=256,
+        help="Processes; as many as cores when left out.",
+        show_default=False,
+    ),
+]
+
+
+Cluster = Annotated[
+    str,
+    typer.Option(
+        "--cluster",
+        metavar="ADDRESS",
+        help="Compute on a dask cluster: tcp://host:port.",
+        show_default=False,
+    ),
+]
+
+
+def sizes(incomplete: str) -> list[str]:
+    """Pipe sizes of the catalogue."""
+    from ..trade.rows import table_rows
+
+    known = dict.fromkeys(f"NPS {row['size']}" for row in table_rows("pipe"))
+    return _begins(known, incomplete)
+
+
+def metals(incomplete: str) -> list[str]:
+    """Metals by name."""
+    from ..physics.metals import material_names
+
+    return _begins(material_names(), incomplete)
+
+
+def fillers(incomplete: str) -> list[str]:
+    """Fillers by name."""
+    from ..physics.metals import filler_names
+
+    return _begins(filler_names(), incomplete)
+
+
+def kinds(incomplete: str) -> list[str]:
+    """Kinds of fitting."""
+    from ..case_file.keys import KINDS
+
+    return _begins(KINDS, incomplete)
+
+
+def _begins(known: Iterable[str], incomplete: str) -> list[str]:
+    """Return the names that begin like the word typed, in any case."""
+    typed = incomplete.lower()
+    return [name for name in known if name.lower().startswith(typed)]

@@ -1,0 +1,249 @@
+"""The command ``review``: the weld as it was done, judged, and what comes next."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from ..text.errors import ExitStatus
+from .console import Talk, show, talking
+from .options import (
+    AsJson,
+    Axisymmetric,
+    CaseFile,
+    Debug,
+    Quiet,
+    Ring,
+    Units,
+    UnitsOption,
+    Verbose,
+)
+from .running import read_with_ring
+
+if TYPE_CHECKING:
+    from ..joint.case import Case
+    from ..logs.log import Log
+    from ..logs.review import Review
+    from ..text.kinds import UnitSystem
+
+EXAMPLE = "review cases/sampling-stub.toml cases/sampling-stub-log.csv --quick"
+
+
+LogFile = Annotated[
+    Path, typer.Argument(metavar="LOG.csv", help="The log.", show_default=False)
+]
+
+
+Now = Annotated[
+    str | None,
+    typer.Option(
+        "--now",
+        metavar="TIME",
+        help="Time now, as in the log: 14:05:30, or seconds since the first arc on.",
+        show_default=False,
+    ),
+]
+
+
+Record = Annotated[
+    Path | None,
+    typer.Option(
+        "--csv",
+        metavar="FILE",
+        help="Also write the record here, a line for each pass.",
+        show_default=False,
+    ),
+]
+
+
+Folder = Annotated[
+    Path | None,
+    typer.Option(
+        "--out",
+        metavar="DIR",
+        help="Also write report, JSON, record and figure into this folder.",
+        show_default=False,
+    ),
+]
+
+
+Quick = Annotated[
+    bool,
+    typer.Option("--quick", help="Best estimate by the log alone: no bands, no fit."),
+]
+
+
+Samples = Annotated[
+    int,
+    typer.Option(
+        "--samples", min=16, max=4096, help="Plausible joints; fewer are quicker."
+    ),
+]
+
+
+def review(
+    case_file: CaseFile,
+    log_file: LogFile,
+    now: Now = None,
+    as_json: AsJson = False,
+    units: UnitsOption = Units.SI,
+    record: Record = None,
+    out: Folder = None,
+    quick: Quick = False,
+    samples: Samples = 128,
+    axisymmetric: Axisymmetric = False,
+    ring: Ring = None,
+    quiet: Quiet = False,
+    verbose: Verbose = False,
+    debug: Debug = False,  # noqa: ARG001 - read by main
+) -> None:
+    """Review a weld by its log: interpass temperatures, verdicts, the next wait."""
+    if axisymmetric and ring not in (None, 1):
+        words = "--axisymmetric is the same as --ring 1; give one of the two"
+        raise typer.BadParameter(words)
+    with talking(quiet=quiet, verbose=verbose) as talk:
+        from ..logs.log import read_log
+        from ..rules.judge import sets_for
+
+        case = read_with_ring(case_file, 1 if axisymmetric else ring)
+        sets_for(case)  # mistakes in a file of rules are told before the run
+        log = read_log(log_file, len(case.passes))
+        moment = _moment(log, now)
+        found = _review(case, log, moment, talk, samples=samples, quick=quick)
+        _show(found, units, as_json=as_json)
+        _save(found, record, out, units, talk)
+    raise typer.Exit(_status(found))
+
+
+def _moment(log: "Log", now: str | None) -> float | None:
+    """Time now since the first arc on [s]; it must be after the last arc off."""
+    if now is None:
+        return None
+    from ..logs.log import since_first
+    from ..text.times import clock_words, parse_clock
+    from ..text.units import UnitError, parse
+
+    told = parse_clock(now)
+    try:
+        seconds = told or parse(
+            now if not now.strip().isdecimal() else f"{now} s", "time"
+        )
+    except UnitError:
+        words = f"--now {now} is no time; write it like 14:05:30, or 480 s"
+        raise typer.BadParameter(words) from None
+    since = since_first(log, seconds)
+    if since is None:
+        sort = "by the clock, like 14:05:30" if log.clock else "in seconds, like 480 s"
+        words = f"--now {now}: the log counts {sort}"
+        raise typer.BadParameter(words)
+    if since < log.last_off:
+        off = f"{log.last_off:.0f} s"
+        if log.clock:
+            off = clock_words(log.clock.seconds + log.last_off)
+        words = f"--now {now} is before the last arc went out, {off}"
+        raise typer.BadParameter(words)
+    return since
+
+
+def _review(
+    case: "Case",
+    log: "Log",
+    now: float | None,
+    talk: Talk,
+    *,
+    samples: int,
+    quick: bool,
+) -> "Review":
+    """Review, with progress."""
+    from .running import is_compiled
+
+    talk.doing = "preparing the solver"
+    if not is_compiled():
+        talk.say("Preparing the solver, first run only, about half a minute.")
+    from ..logs.review import review as review_weld
+
+    found = review_weld(
+        case, log, now=now, quick=quick, progress=talk.progress, samples=samples
+    )
+    talk.clear()
+    return found
+
+
+def _show(found: "Review", units: Units, *, as_json: bool) -> None:
+    """Print the results, as text or as JSON."""
+    from ..report import review as review_report
+    from ..results import review as review_data
+    from ..text.kinds import UNIT_SYSTEMS
+
+    if as_json:
+        show(review_data.json_text(found))
+    else:
+        show(review_report.text(found, UNIT_SYSTEMS[units.value]))
+
+
+def _save(
+    found: "Review", record: Path | None, folder: Path | None, units: Units, talk: Talk
+) -> None:
+    """Write the files that were asked for and say where they are."""
+    from ..results.review import csv_text
+
+    files: dict[Path, bytes] = {}
+    if record is not None:
+        files[record] = csv_text(found).encode()
+    if folder is not None:
+        files |= _contents(found, folder, units)
+    if not files:
+        return
+    from ..text.files import replace_file
+
+    talk.doing = "writing the files"
+    for path, content in files.items():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        replace_file(path, content)
+        talk.written += 1
+        talk.say(f"Wrote {path}")
+
+
+def _contents(found: "Review", folder: Path, units: Units) -> dict[Path, bytes]:
+    """Report, data, record and figure, named by the log."""
+    from ..report import review as review_report
+    from ..results import review as review_data
+    from ..text.kinds import UNIT_SYSTEMS
+
+    system = UNIT_SYSTEMS[units.value]
+    stem = f"{Path(found.log.file).stem or 'log'}.review"
+    files = {
+        folder / f"{stem}.txt": review_report.text(found, system).encode(),
+        folder / f"{stem}.json": review_data.json_text(found).encode(),
+        folder / f"{stem}.csv": review_data.csv_text(found).encode(),
+    }
+    for kind, content in _pictures(found, system).items():
+        files[folder / f"{stem}.{kind}"] = content
+    return files
+
+
+def _pictures(found: "Review", units: "UnitSystem") -> dict[str, bytes]:
+    """Draw the history: before and after the readings, where some were fitted."""
+    from ..pictures.fit import fit_figure
+    from ..pictures.style import picture
+    from ..pictures.temperature import temperature_figure
+    from ..readings.reading import is_at_own_place
+
+    if found.fit is None:
+        figure = temperature_figure(found.welded, found.history, units)
+    else:
+        readings = tuple(
+            (one.reading, one.is_flagged)
+            for one in found.fit.readings
+            if is_at_own_place(found.case, one.reading, number=False)
+        )
+        before, after = (found.by_log, found.fit.before), (found.history, found.fit.after)
+        figure = fit_figure(found.case, before, after, readings, units)
+    return {kind: picture(figure, kind) for kind in ("svg", "png")}
+
+
+def _status(found: "Review") -> ExitStatus:
+    """Whether every limit was held."""
+    from ..rules.limits import FAIL
+
+    return ExitStatus.LIMIT if found.verdict == FAIL else ExitStatus.OK

@@ -1,0 +1,122 @@
+"""Steps that several commands share: read, prepare the solver, run, bands, write."""
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ..text.errors import RunError
+from .console import Talk
+
+if TYPE_CHECKING:
+    from ..doubt.bands import Bands
+    from ..heat.history import History
+    from ..joint.case import Case
+    from ..text.kinds import UnitSystem
+
+KERNELS = Path(__file__).parents[1] / "heat" / "kernels.py"
+
+
+INDEX = "kernels.march-*.nbi"  # numba's index of the compiled time loop
+
+
+def is_compiled() -> bool:
+    """Whether a compiled solver at least as new as its source lies in numba's cache.
+
+    A guess from file times, good enough to warn of a slow start; nothing depends on it.
+    """
+    if os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0"):
+        return True
+    source = KERNELS.stat().st_mtime
+    return any(index.stat().st_mtime >= source for index in _indexes())
+
+
+def _indexes() -> Iterator[Path]:
+    """Index files in the places where numba keeps its cache."""
+    if own := os.environ.get("NUMBA_CACHE_DIR"):
+        yield from Path(own).glob(f"*/{INDEX}")
+        return
+    yield from (KERNELS.parent / "__pycache__").glob(INDEX)
+    yield from (Path.home() / ".cache" / "numba").glob(f"*/{INDEX}")
+
+
+def read_with_ring(file: Path, ring: int | None) -> "Case":
+    """Read the case; a ring given on the command line replaces that of the case."""
+    from dataclasses import replace
+
+    from ..case_file.read import read_case
+    from ..joint.case import Assumption
+
+    case = read_case(file)
+    if ring is None:
+        return case
+    given = Assumption("model.ring", str(ring), "the command line", "given")
+    rest = tuple(row for row in case.assumptions if row.key != given.key)
+    options = replace(case.model, ring=ring)
+    return replace(case, model=options, assumptions=(*rest, given))
+
+
+def run_case(case: "Case", talk: Talk) -> tuple["History", RunError | None]:
+    """Run the case; a run that failed returns as far as it went, and its error."""
+    talk.doing = "preparing the solver"
+    if not is_compiled():
+        talk.say("Preparing the solver, first run only, about half a minute.")
+    from ..heat.history import History
+    from ..heat.waits import plan as plan_waits
+
+    try:
+        history, failure = plan_waits(case, talk.progress, frames=0.0), None
+    except RunError as error:
+        if not isinstance(error.history, History):
+            raise
+        history, failure = error.history, error
+    if talk.verbose:
+        size, ms = (
+            f"{history.cells} cells, {history.steps} steps",
+            1e3 * history.solve_time,
+        )
+        talk.say(f"{size}, solved in {ms:.1f} ms")
+    talk.clear()
+    return history, failure
+
+
+def bands_of_plan(case: "Case", history: "History", talk: Talk) -> "Bands | None":
+    """Find how far a plan may be off; nothing of a run that did not get to its end."""
+    if not history.complete or len(history.passes) < len(case.passes):
+        return None
+    from ..doubt.bands import find_bands
+    from ..doubt.priors import priors
+
+    if not priors(case):
+        return None
+    bands = find_bands(case, history, talk.progress)
+    talk.clear()
+    return bands
+
+
+def report_of(
+    case: "Case",
+    history: "History",
+    bands: "Bands | None",
+    helps: list[tuple[str, str]],
+    date: str,
+    system: "UnitSystem",
+) -> bytes:
+    """Make the report an engineer files, with the pictures of the plan."""
+    from ..pages.files import plan_pictures
+    from ..pages.report import report_page
+
+    figures = plan_pictures(case, history, system, bands)
+    told: dict[str, Any] = {"bands": bands, "helps": helps, "date": date}
+    return report_page(case, history, system, figures=figures, **told).encode()
+
+
+def write(files: dict[Path, bytes], talk: Talk) -> None:
+    """Write files whole, one by one, and say where they are."""
+    from ..text.files import replace_file
+
+    for path, content in files.items():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        replace_file(path, content)
+        talk.written += 1
+        talk.say(f"Wrote {path}")

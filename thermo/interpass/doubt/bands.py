@@ -1,0 +1,180 @@
+"""Quantiles of waits and temperatures, what the doubt comes from.
+
+How far the answer may be off: plain data, as a run's doubt leaves it.
+
+Low, best and high are the 5 %, the best estimate and the 95 % of the plausible joints.
+
+Bands: how far waits and temperatures may be off, and what makes them so.
+
+Plausible joints are drawn from the doubt about the numbers of the case and run on the
+quick model; see `quick` for how that is corrected to the full run.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..heat import stand_in as quickly
+from ..heat.history import History
+from ..heat.stand_in import Quick
+from ..joint.case import Case
+from ..text.arrays import Array
+from .families import Family, make_families
+from .priors import priors
+from .samples import SAMPLES, SEED, Ensemble, normal_scores, run_ensemble
+
+
+@dataclass(frozen=True)
+class Band:
+    """One number and how far it may be off."""
+
+    low: float  # 5 in 100 plausible joints are below
+    best: float  # with every doubtful number at its best estimate
+    high: float  # 5 in 100 are above
+
+
+@dataclass(frozen=True)
+class PassBand:
+    """Doubt about one pass, as planned."""
+
+    number: int
+    wait: Band | None  # s before this arc on; None when the wait is given, or pass 1
+    allow: float | None  # s that hold the limit for 9 in 10 plausible joints
+    hottest: Band  # K at this arc on, after the best wait
+    reading: Band  # K at the measuring place just before this arc on, after it
+
+
+@dataclass(frozen=True)
+class DoubtShare:
+    """How much of the doubt about the waits one number of the case brings in."""
+
+    key: str  # "arc.efficiency"
+    words: str  # "arc efficiency"
+    share: float  # of the variance explained; all shares sum to 1
+
+
+@dataclass(frozen=True, eq=False)
+class Bands:
+    """Doubt about a whole plan; arrays are (n,) over ``time``."""
+
+    passes: tuple[PassBand, ...]
+    shares: tuple[DoubtShare, ...]  # largest first
+    families: tuple[Family, ...]  # one per wait that is "auto"
+    time: Array  # s since the first arc on, at the best waits
+    low: Array  # K, 5 % of the hottest point
+    high: Array  # K, 95 %
+    reading_low: Array  # K, the same of a reading at the measuring place
+    reading_high: Array
+    samples: int
+    seed: int
+    how: str  # how the samples were computed, a sentence
+
+
+Progress = Callable[[float, str], None]
+
+
+LOW, HIGH, ALLOW = 0.05, 0.95, 0.90
+
+
+def find_bands(
+    case: Case,
+    history: History,
+    progress: Progress | None = None,
+    samples: int = SAMPLES,
+    *,
+    seed: int = SEED,
+) -> Bands:
+    """Bands of a plan.
+
+    Parameters
+    ----------
+    case : Case
+        The best estimate.
+    history : History
+        Its full run, with every auto wait found.
+    progress : callable, optional
+        Told how far it is, 0 to 1, and what is being done.
+    samples : int
+        Plausible joints; a power of two is best.
+    """
+    found = priors(case)
+    scores = normal_scores(samples, len(found), seed)
+    quick = quickly.prepare(case, history)
+    ensemble = run_ensemble(quick, found, scores, progress)
+    return bands_of(quick, history, ensemble, seed)
+
+
+def bands_of(quick: Quick, history: History, ensemble: Ensemble, seed: int) -> Bands:
+    """Take the quantiles of an ensemble."""
+    hottest = np.stack([c.hottest for c in ensemble.courses])
+    reading = np.stack([c.traces[:, -1] for c in ensemble.courses])
+    low, high = np.quantile(hottest, (LOW, HIGH), axis=0)
+    reading_low, reading_high = np.quantile(reading, (LOW, HIGH), axis=0)
+    return Bands(
+        passes=tuple(
+            _pass_band(history, ensemble, n) for n in range(len(history.passes))
+        ),
+        shares=doubt_shares(ensemble),
+        families=make_families(quick, ensemble),
+        time=quick.time,
+        low=low,
+        high=high,
+        reading_low=reading_low,
+        reading_high=reading_high,
+        samples=len(ensemble.scores),
+        seed=seed,
+        how=(
+            f"{len(ensemble.scores)} plausible joints on the quick axisymmetric model, "
+            f"corrected to the {history.model} run of the best estimate"
+        ),
+    )
+
+
+def _pass_band(history: History, ensemble: Ensemble, n: int) -> PassBand:
+    """Quantiles at one arc on."""
+    done = history.passes[n]
+    wait = allow = None
+    if done.wait_is_auto:
+        wait = _band(ensemble.waits[:, n], done.wait)
+        allow = float(np.quantile(ensemble.waits[:, n], ALLOW))
+    at_on = np.array([c.at_on[n] for c in ensemble.courses])
+    reading = np.array([c.traces_on[n, -1] for c in ensemble.courses])
+    return PassBand(
+        number=done.number,
+        wait=wait,
+        allow=allow,
+        hottest=_band(at_on, done.at_arc_on.hottest),
+        reading=_band(reading, done.expect_reading),
+    )
+
+
+def _band(values: Array, best: float) -> Band:
+    low, high = np.quantile(values, (LOW, HIGH))
+    return Band(float(low), best, float(high))
+
+
+def doubt_shares(ensemble: Ensemble) -> tuple[DoubtShare, ...]:
+    """Tell what the doubt comes from, largest first.
+
+    Squared rank correlation (Spearman) of each number with the sum of the waits, or
+    with the hottest point at the last arc on where no wait is free; scaled to sum to 1.
+    Source: the usual first-order measure for nearly monotone answers.
+    """
+    total = ensemble.waits.sum(axis=1)
+    if np.ptp(total) == 0:
+        total = np.array([c.at_on[-1] for c in ensemble.courses])
+    if np.ptp(total) == 0 or not ensemble.priors:
+        return ()
+    squares = np.array([_rank_correlation(s, total) ** 2 for s in ensemble.scores.T])
+    shares = squares / squares.sum()
+    rows = [
+        DoubtShare(p.key, p.words, float(share))
+        for p, share in zip(ensemble.priors, shares, strict=True)
+    ]
+    return tuple(sorted(rows, key=lambda row: -row.share))
+
+
+def _rank_correlation(a: Array, b: Array) -> float:
+    first, second = (np.argsort(np.argsort(x)).astype(float) for x in (a, b))
+    return float(np.corrcoef(first, second)[0, 1])

@@ -1,0 +1,5 @@
+"""The heat run.
+
+Outline -> grid -> section -> body -> kernels -> march -> waits -> history. `kernels`
+alone is compiled and knows arrays only.
+"""

@@ -1,0 +1,207 @@
+"""Cells, faces, surfaces and heat shares of one pass, as the solver reads them."""
+
+from math import inf
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..joint.outline import FILLER, FITTING, PIPE, Outline
+from ..text.arrays import Array
+from .arrays import Body
+from .grid import Lines
+from .section import Stage
+
+ZONE = 5.0e-3  # m from either toe: parent metal that counts for the interpass temperature
+
+
+AUTOGENOUS_REACH = 2.0e-3  # m round the root that a pass without metal heats
+
+
+PARTS = {PIPE: "pipe", FITTING: "fitting", FILLER: "weld"}
+
+
+def make_body(
+    outline: Outline,
+    lines: Lines,
+    part: NDArray[np.int64],
+    pair: tuple[Stage, Stage],
+    source: Array,
+) -> Body:
+    """Arrays of one pass for the solver: [0] before its bead, [1] with it."""
+    both = [_faces(stage, lines) for stage in pair]
+    zones = [_zone(stage, outline.root) for stage in pair]
+    active = (pair[0].volume > 0) | (pair[1].volume > 0)
+    moved, moved_volume, gain = _moves(*pair)
+    film_row, film = _film(outline, lines, pair[1])
+    link, link_area = _links(outline, lines)
+    surface = [_surface_arrays(s, max(q.surface.i.size for q in pair)) for s in pair]
+    return Body(
+        first=np.argmax(active, axis=1).astype(np.int64),
+        last=(active.shape[1] - np.argmax(active[:, ::-1], axis=1)).astype(np.int64),
+        material=part,
+        volume=np.stack([s.volume for s in pair]),
+        r_below=np.stack([b[0] for b in both]),
+        r_above=np.stack([b[1] for b in both]),
+        z_below=np.stack([b[2] for b in both]),
+        z_above=np.stack([b[3] for b in both]),
+        plane=np.stack([s.plane for s in pair]),
+        radius=pair[1].r,
+        film_row=film_row,
+        film_area=film[0],
+        film_below=film[1],
+        film_above=film[2],
+        link=link,
+        link_area=link_area,
+        surface=np.stack([s[0] for s in surface]),
+        surface_area=np.stack([s[1] for s in surface]),
+        surface_depth=np.stack([s[2] for s in surface]),
+        source=source,
+        zone=_padded([z[0] for z in zones]),
+        zone_volume=_padded([z[1] for z in zones], zeros=True),
+        gain=gain,
+        moved=moved,
+        moved_volume=moved_volume,
+    )
+
+
+def _faces(stage: Stage, lines: Lines) -> tuple[Array, Array, Array, Array]:
+    """Half distance over area on either side of every face [rad/m]; inf: no metal."""
+    out = tuple(np.full(stage.volume.shape, inf) for _ in range(4))
+    r_area, z_area = stage.r_area[1:-1], stage.z_area[:, 1:-1]
+    with np.errstate(divide="ignore"):
+        out[0][1:] = np.abs(lines.r[1:-1, None] - stage.r[:-1]) / r_area
+        out[1][1:] = np.abs(stage.r[1:] - lines.r[1:-1, None]) / r_area
+        out[2][:, 1:] = np.abs(lines.z[None, 1:-1] - stage.z[:, :-1]) / z_area
+        out[3][:, 1:] = np.abs(stage.z[:, 1:] - lines.z[None, 1:-1]) / z_area
+    for below, above in (out[0:2], out[2:4]):
+        below[np.isnan(below)] = inf
+        above[np.isnan(above)] = inf
+    return out[0], out[1], out[2], out[3]
+
+
+def _film(
+    outline: Outline, lines: Lines, stage: Stage
+) -> tuple[int, tuple[Array, Array, Array]]:
+    """Row outside the clearance; area and metal paths of each of its cells."""
+    row = int(np.argmin(np.abs(lines.r - outline.root)))
+    socket_end = max(
+        b.z_end for b in outline.fitting if abs(b.r_in - outline.socket_bore) < 1e-9
+    )
+    end = max(min(outline.pipe.z_end, socket_end), 0.0)
+    z = np.clip(lines.z, 0.0, end)
+    length = np.diff(z)
+    area = length * (outline.root + outline.socket_bore) / 2
+    area[stage.volume[row] == 0] = 0.0
+    with np.errstate(divide="ignore", invalid="ignore"):
+        below = (outline.root - stage.r[row - 1]) / (outline.root * length)
+        above = np.maximum(stage.r[row] - outline.socket_bore, 0.0)
+        above = above / (outline.socket_bore * length)
+    return row, (area, np.where(area > 0, below, 0.0), np.where(area > 0, above, 0.0))
+
+
+def _links(outline: Outline, lines: Lines) -> tuple[NDArray[np.int64], Array]:
+    """Cells of the pipe's end and of the socket's bottom that face one another."""
+    pipe = outline.pipe
+    end = int(np.searchsorted(lines.z, pipe.z_end - 1e-9) - 1)
+    bottom = int(np.searchsorted(lines.z, outline.socket_depth + 1e-9) - 1)
+    area = np.zeros(lines.r.size - 1)
+    for box in outline.fitting:
+        if abs(box.z_start - outline.socket_depth) < 1e-9:
+            r = np.clip(
+                lines.r,
+                max(pipe.r_in, box.r_in),
+                max(min(pipe.r_out, box.r_out), pipe.r_in),
+            )
+            area += np.maximum(np.diff(r**2), 0.0) / 2
+    rows = np.flatnonzero(area > 0)
+    link = np.array([(i, end, i, bottom) for i in rows], dtype=np.int64).reshape(-1, 4)
+    return link, area[rows]
+
+
+def _surface_arrays(stage: Stage, size: int) -> tuple[NDArray[np.int64], Array, Array]:
+    """Surface elements padded to one length: (size, 3) cell and kind, area, depth."""
+    s = stage.surface
+    place = np.zeros((size, 3), dtype=np.int64)
+    place[: s.i.size] = np.stack([s.i, s.j, s.kind], axis=1)
+    place[s.i.size :] = place[0]
+    area, depth = np.zeros(size), np.zeros(size)
+    area[: s.i.size] = s.area
+    node = s.normal_r * stage.r[s.i, s.j] + s.normal_z * stage.z[s.i, s.j]
+    depth[: s.i.size] = np.abs(node - s.offset)
+    return place, area, depth
+
+
+def _zone(stage: Stage, root: float) -> tuple[NDArray[np.int64], Array]:
+    """Cells that count for the interpass temperature, and their volume."""
+    pipe_toe = np.hypot(stage.r - root, stage.z + stage.fillet.leg_pipe)
+    socket_toe = np.hypot(stage.r - root - stage.fillet.leg_socket, stage.z)
+    near = np.minimum(pipe_toe, socket_toe) <= ZONE
+    chosen = (stage.volume > 0) & (near | (stage.fillet_volume > 0))
+    return np.argwhere(chosen).astype(np.int64), stage.volume[chosen]
+
+
+def _padded(arrays: list[NDArray], *, zeros: bool = False) -> NDArray:
+    """Stack arrays of unlike length; padding repeats the first entry or is zero."""
+    size = max(len(a) for a in arrays)
+    rows = []
+    for a in arrays:
+        fill = np.zeros_like(a[:1]) if zeros else a[:1]
+        rows.append(np.concatenate([a, *[fill] * (size - len(a))]))
+    return np.ascontiguousarray(np.stack(rows))  # one layout: compiled once
+
+
+def _moves(before: Stage, after: Stage) -> tuple[NDArray[np.int64], Array, Array]:
+    """Metal that changes owner when a bead is laid, and what each cell gains."""
+    columns = before.volume.shape[1]
+    old, new = before.owner.ravel(), after.owner.ravel()
+    there = before.fillet_volume.ravel()
+    cells = np.flatnonzero((there > 0) & (old != new))
+    moved = np.stack(
+        [old[cells] // columns, old[cells] % columns, new[cells] // columns,
+         new[cells] % columns], axis=1,
+    )  # fmt: skip
+    added = (after.fillet_volume - before.fillet_volume).ravel()
+    gain = np.bincount(new, added, minlength=new.size).reshape(before.volume.shape)
+    return moved.astype(np.int64), there[cells], np.maximum(gain, 0.0)
+
+
+def source_shares(
+    stages: tuple[Stage, ...], p: int, outline: Outline, *, in_place: bool
+) -> Array:
+    """Share of the arc's heat per cell for pass ``p``: before its bead, and with it."""
+    with_bead = _bead_share(stages, p, outline, stages[-1] if in_place else stages[p + 1])
+    if in_place:
+        return np.stack([with_bead, with_bead])
+    ahead = _beside(stages[p], stages[p + 1], with_bead)
+    return np.stack([ahead, with_bead])
+
+
+def _bead_share(
+    stages: tuple[Stage, ...], p: int, outline: Outline, owner_stage: Stage
+) -> Array:
+    """Spread over the new bead; without new metal the last one, or round the root."""
+    for q in range(p, -1, -1):
+        added = stages[q + 1].fillet_volume - stages[q].fillet_volume
+        if added.sum() > 0:
+            owned = np.bincount(owner_stage.owner.ravel(), added.ravel(), added.size)
+            owned = np.maximum(owned, 0.0).reshape(added.shape)
+            return owned / owned.sum()
+    reach = np.hypot(owner_stage.r - outline.root, owner_stage.z) <= AUTOGENOUS_REACH
+    near = np.where(reach, owner_stage.volume, 0.0)
+    return near / near.sum()
+
+
+def _beside(before: Stage, after: Stage, share: Array) -> Array:
+    """Metal already there that the new bead will touch, by area of contact."""
+    old = before.volume > 0
+    contact = np.zeros_like(share)
+    new = share > 0
+    r_area, z_area = after.r_area, after.z_area
+    contact[:-1] += np.where(new[1:], r_area[1:-1], 0.0)
+    contact[1:] += np.where(new[:-1], r_area[1:-1], 0.0)
+    contact[:, :-1] += np.where(new[:, 1:], z_area[:, 1:-1], 0.0)
+    contact[:, 1:] += np.where(new[:, :-1], z_area[:, 1:-1], 0.0)
+    contact[~old] = 0.0
+    if contact.sum() == 0.0:  # no new metal, or none that touches
+        contact = np.where(old, share, 0.0)
+    return contact / contact.sum() if contact.sum() > 0 else share

@@ -1,0 +1,670 @@
+"""Heat conduction in a body of revolution ``[r, theta, z]``: compiled kernels.
+
+Plain arrays and floats in SI units: nothing here knows about case files, fittings
+or the terminal. Every array over cells is (nr, n_theta, nz); the module `arrays` names
+them. ``built[m]`` says whether the bead of the current pass is there at angle ``m``.
+
+Areas, volumes, heat and power are per radian of azimuth. ``n_theta = 1`` is the
+axisymmetric case: its sweep round the ring is skipped. Heat into the body is positive.
+
+All kernels stay in this one file: numba's cache on disk looks only at the file of the
+function it keeps, so a change elsewhere would go unseen.
+
+One step is linearly implicit in temperature and conserves enthalpy: conductances at
+the extrapolated mid-point, capacities as the secant of enthalpy over the predicted
+change, Douglas splitting into line solves along r, theta and z.
+
+References
+----------
+.. [1] J. Douglas, "Alternating direction methods for three space variables",
+       Numerische Mathematik 4 (1962) 41-63.
+.. [2] S. V. Patankar, "Numerical Heat Transfer and Fluid Flow", Hemisphere, 1980,
+       section 4.2-3 (conductivity at the face between unlike cells).
+"""
+
+from math import erf, sqrt
+
+import numpy as np
+from numba import njit
+
+COLDEST_POSSIBLE = 150.0  # K; outside these bounds the run has failed
+
+
+LANES = 8  # lines solved side by side
+
+
+FINISHED, REACHED, FAILED, FULL = 0, 1, 2, 3  # why `march` returned
+
+
+inner = njit(error_model="numpy")  # compiled into the functions that call them
+
+
+outer = njit(cache=True, error_model="numpy")  # called from Python, kept on disk
+
+
+@inner
+def implicitness(dt):
+    """Weight of a step's end: centred as steps shrink (order 2), damped from 1 s on."""
+    return 0.5 + 0.05 * min(dt, 1.0)
+
+
+@inner
+def at(table, start, step, T):
+    """Value of a table at ``T``, linear between nodes and beyond the ends."""
+    x = (T - start) / step
+    n = min(max(int(x), 0), table.size - 2)
+    return table[n] + (x - n) * (table[n + 1] - table[n])
+
+
+@inner
+def temperature_of(enthalpy, start, step, H, guess):
+    """Temperature that has enthalpy ``H``; the search starts at ``guess``."""
+    n = min(max(int((guess - start) / step), 0), enthalpy.size - 2)
+    while n > 0 and enthalpy[n] > H:
+        n -= 1
+    while n < enthalpy.size - 2 and enthalpy[n + 1] < H:
+        n += 1
+    return start + step * (n + (H - enthalpy[n]) / (enthalpy[n + 1] - enthalpy[n]))
+
+
+@inner
+def ring_shares(angle, spread, out):
+    """Share of a Gaussian centred on ``angle`` in each cell of the ring; sums to 1."""
+    n = out.size
+    if n == 1:
+        out[0] = 1.0
+        return
+    width = 2 * np.pi / n
+    scale = 1 / (sqrt(2.0) * spread)
+    turns = int(5 * spread / (2 * np.pi)) + 1  # how often the tails go round
+    out[:] = 0.0
+    for m in range(n):
+        offset = m * width - angle
+        offset -= 2 * np.pi * np.floor(offset / (2 * np.pi) + 0.5)
+        for turn in range(-turns, turns + 1):
+            low = offset + turn * 2 * np.pi
+            out[m] += 0.5 * (erf((low + width) * scale) - erf(low * scale))
+    out /= out.sum()  # the tails left out are below 1e-6
+
+
+@inner
+def coefficients(body, tables, field, dt, work):
+    """Conductivity at the mid-point; heat capacity per cell as a secant over the step."""
+    nr, n_theta, _ = work.k.shape
+    for i in range(nr):
+        low, high = body.first[i], body.last[i]
+        material = body.material[i, low:high]
+        for m in range(n_theta):
+            coefficients_row(
+                body.volume[field.built[m], i, low:high],
+                material,
+                tables,
+                field.temperature[i, m, low:high],
+                field.enthalpy[i, m, low:high],
+                work.slope[i, m, low:high],
+                dt,
+                work.k[i, m, low:high],
+                work.capacity[i, m, low:high],
+            )
+
+
+@inner
+def coefficients_row(volume, material, tables, T, H, slope, dt, k, capacity):
+    """One row of `coefficients`; cells without metal get 1, which keeps them still."""
+    per_step, top = 1 / tables.step, tables.enthalpy.shape[1] - 2
+    for j in range(T.size):
+        if volume[j] == 0.0:
+            k[j] = capacity[j] = 1.0
+            continue
+        rise = dt * slope[j]
+        x = (T[j] + rise / 2 - tables.start) * per_step
+        n = min(max(int(x), 0), top)
+        low = tables.conductivity[material[j], n]
+        k[j] = low + (x - n) * (tables.conductivity[material[j], n + 1] - low)
+        x = (T[j] + rise - tables.start) * per_step
+        n = min(max(int(x), 0), top)
+        low = tables.enthalpy[material[j], n]
+        climb = tables.enthalpy[material[j], n + 1] - low
+        if abs(rise) > 0.01:
+            capacity[j] = volume[j] * (low + (x - n) * climb - H[j]) / rise
+        else:
+            capacity[j] = volume[j] * climb * per_step
+
+
+@inner
+def surface_conductances(body, films, tables, field, dt, work):
+    """Conductance to air of every surface element, and their sum per cell [W/K/rad]."""
+    G, loss = work.G_surface, work.loss
+    for m in range(G.shape[0]):
+        b = field.built[m]
+        for e in range(G.shape[1]):
+            loss[body.surface[b, e, 0], m, body.surface[b, e, 1]] = 0.0
+        for e in range(G.shape[1]):
+            area = body.surface_area[b, e]
+            if area == 0.0:
+                break
+            i, j, kind = body.surface[b, e]
+            T = field.temperature[i, m, j] + dt / 2 * work.slope[i, m, j]
+            h = at(films.surface[kind], tables.start, tables.step, T)
+            if h > 0.0:
+                G[m, e] = area / (1 / h + body.surface_depth[b, e] / work.k[i, m, j])
+            else:
+                G[m, e] = 0.0
+            loss[i, m, j] += G[m, e]
+
+
+@inner
+def heat_in(body, films, tables, field, dt, work):
+    """Conductances of all faces, and the heat into every cell [W/rad].
+
+    The index i, m or j of a conductance [W/K/rad] is that of the face before the cell.
+    Every flow is taken from one cell and given to its neighbour, so heat is kept.
+    """
+    T, D = field.temperature, work.rise
+    nr, n_theta, _ = T.shape
+    for i in range(nr):
+        low, high = body.first[i], body.last[i]
+        for m in range(n_theta):
+            b = field.built[m]
+            D_row, T_row, k_row = (
+                D[i, m, low:high], T[i, m, low:high], work.k[i, m, low:high],
+            )  # fmt: skip
+            from_outside(
+                work.power[m], body.source[b, i, low:high], work.loss[i, m, low:high],
+                T_row, films.air, D_row,
+            )  # fmt: skip
+            if i > 0:
+                G = work.G_r[i, m, low:high]
+                series(
+                    body.r_below[b, i, low:high], work.k[i - 1, m, low:high],
+                    body.r_above[b, i, low:high], k_row, G,
+                )  # fmt: skip
+                if i == body.film_row:
+                    across_clearance(body, films, tables, T, m, dt, work)
+                exchange(G, T[i - 1, m, low:high], T_row, D[i - 1, m, low:high], D_row)
+            if high - low > 1:
+                G = work.G_z[i, m, low + 1 : high]
+                series(
+                    body.z_below[b, i, low + 1 : high], k_row[:-1],
+                    body.z_above[b, i, low + 1 : high], k_row[1:], G,
+                )  # fmt: skip
+                flow_along(G, T_row, work.line_a[m, : high - low], D_row)
+        if n_theta > 1:
+            round_the_ring(body, field, i, work)
+    across_end_gap(body, films, tables, T, dt, work)
+
+
+@inner
+def from_outside(power, source, loss, T, air, D):
+    """Heat from the arc less the heat to air."""
+    for j in range(T.size):
+        D[j] = power * source[j] - loss[j] * (T[j] - air)
+
+
+@inner
+def series(below, k_below, above, k_above, G):
+    """Two half cells in series; zero where the face has no metal (infinite path)."""
+    for j in range(G.size):
+        path = below[j] * k_above[j] + above[j] * k_below[j]
+        G[j] = k_below[j] * k_above[j] / path
+
+
+@inner
+def exchange(G, T_a, T_b, D_a, D_b):
+    """Heat between two rows."""
+    for j in range(G.size):
+        heat = G[j] * (T_a[j] - T_b[j])
+        D_a[j] -= heat
+        D_b[j] += heat
+
+
+@inner
+def flow_along(G, T, flow, D):
+    """Heat along one row; ``G[j]`` lies between cells j and j + 1."""
+    for j in range(G.size):
+        flow[j] = G[j] * (T[j] - T[j + 1])
+    for j in range(G.size):
+        D[j] -= flow[j]
+    for j in range(G.size):
+        D[j + 1] += flow[j]
+
+
+@inner
+def across_clearance(body, films, tables, T, m, dt, work):
+    """Put the film of the radial clearance in series with the metal either side."""
+    i = body.film_row
+    for j in range(body.film_area.size):
+        if body.film_area[j] > 0.0:
+            mean = (T[i - 1, m, j] + T[i, m, j]) / 2
+            mean += dt * (work.slope[i - 1, m, j] + work.slope[i, m, j]) / 4
+            h = at(films.clearance, tables.start, tables.step, mean)
+            metal = body.film_below[j] / work.k[i - 1, m, j]
+            metal += body.film_above[j] / work.k[i, m, j]
+            work.G_r[i, m, j] = 1 / (metal + 1 / (h * body.film_area[j]))
+
+
+@inner
+def round_the_ring(body, field, i, work):
+    """Conductances and heat between neighbouring angles of one row of the section."""
+    low, high = body.first[i], body.last[i]
+    n_theta = field.built.size
+    width = 2 * np.pi / n_theta
+    T, D, k = field.temperature, work.rise, work.k
+    for m in range(n_theta):
+        before = m - 1 if m > 0 else n_theta - 1
+        here, there = body.plane[field.built[m], i], body.plane[field.built[before], i]
+        G = work.G_theta[i, m, low:high]
+        k_a, k_b = k[i, before, low:high], k[i, m, low:high]
+        radius = body.radius[i, low:high]
+        plane_a, plane_b = there[low:high], here[low:high]
+        for j in range(G.size):
+            area = min(plane_a[j], plane_b[j])
+            both = (k_a[j] + k_b[j]) * radius[j] * width * width
+            G[j] = 2 * k_a[j] * k_b[j] * area / both
+        exchange(
+            G, T[i, before, low:high], T[i, m, low:high], D[i, before, low:high],
+            D[i, m, low:high],
+        )  # fmt: skip
+
+
+@inner
+def across_end_gap(body, films, tables, T, dt, work):
+    """Heat over the end gap: slow, so explicit at the extrapolated mid-point."""
+    slope, D = work.slope, work.rise
+    for n in range(body.link_area.size):
+        i, j, p, q = body.link[n]
+        for m in range(T.shape[1]):
+            a = T[i, m, j] + dt / 2 * slope[i, m, j]
+            c = T[p, m, q] + dt / 2 * slope[p, m, q]
+            h = at(films.gap, tables.start, tables.step, (a + c) / 2)
+            heat = h * body.link_area[n] * (c - a)
+            D[i, m, j] += heat
+            D[p, m, q] -= heat
+
+
+@inner
+def sweep_r(body, dt, work):
+    """Solve (capacity + w G) rise = dt heat along r, in place; w = implicitness dt."""
+    E, D, G = work.chain, work.rise, work.G_r
+    nr, n_theta, _ = D.shape
+    w = implicitness(dt) * dt
+    for i in range(nr):
+        low, high = body.first[i], body.last[i]
+        p, q = max(i - 1, 0), min(i + 1, nr - 1)  # at the ends the conductance is zero
+        for m in range(n_theta):
+            eliminate_row(
+                work.capacity[i, m, low:high], work.loss[i, m, low:high],
+                G[i, m, low:high], G[q, m, low:high] if q > i else G[0, m, low:high],
+                E[p, m, low:high], D[p, m, low:high], dt, w,
+                E[i, m, low:high], D[i, m, low:high],
+            )  # fmt: skip
+    for i in range(nr - 2, -1, -1):
+        low, high = body.first[i], body.last[i]
+        for m in range(n_theta):
+            substitute_row(E[i, m, low:high], D[i + 1, m, low:high], D[i, m, low:high])
+
+
+@inner
+def eliminate_row(capacity, loss, near, far, E_before, D_before, dt, w, E, D):
+    """Forward half of the line solve, for a whole row of lines at once."""
+    for j in range(D.size):
+        a, c = w * near[j], w * far[j]
+        pivot = 1 / (capacity[j] + w * loss[j] + a + c - a * E_before[j])
+        D[j] = (dt * D[j] + a * D_before[j]) * pivot
+        E[j] = c * pivot
+
+
+@inner
+def substitute_row(E, D_after, D):
+    """Backward half of the line solve."""
+    for j in range(D.size):
+        D[j] += E[j] * D_after[j]
+
+
+@inner
+def sweep_theta(body, dt, work):
+    """Solve round the ring, in place: the closed chain by a rank-one correction.
+
+    The system is tridiagonal plus two corners; U solves for the corner vector
+    (Sherman-Morrison), both by one elimination.
+    """
+    D, E, U = work.rise, work.line_a, work.line_b
+    nr, n, _ = D.shape
+    w = implicitness(dt) * dt
+    for i in range(nr):
+        low, high = body.first[i], body.last[i]
+        corner = work.G_theta[i, 0, low:high]
+        for m in range(n):
+            after, p = (m + 1) % n, max(m - 1, 0)
+            eliminate_ring(
+                work.capacity[i, m, low:high], work.G_theta[i, m, low:high],
+                work.G_theta[i, after, low:high], corner, m == 0, m == n - 1, w,
+                E[p, low:high], U[p, low:high], D[i, p, low:high],
+                E[m, low:high], U[m, low:high], D[i, m, low:high],
+            )  # fmt: skip
+        for m in range(n - 2, -1, -1):
+            substitute_row(E[m, low:high], D[i, m + 1, low:high], D[i, m, low:high])
+            substitute_row(E[m, low:high], U[m + 1, low:high], U[m, low:high])
+        share = E[n - 1, low:high]
+        for j in range(high - low):
+            total = D[i, 0, low + j] + D[i, n - 1, low + j]
+            share[j] = total / (1 + U[0, low + j] + U[n - 1, low + j])
+        for m in range(n):
+            D_row, U_row = D[i, m, low:high], U[m, low:high]
+            for j in range(high - low):
+                D_row[j] -= share[j] * U_row[j]
+
+
+@inner
+def eliminate_ring(C, near, far, corner, is_first, is_last, w, E0, U0, D0, E, U, D):
+    """Forward half round the ring: one row of lines at one angle."""
+    begins, ends = 1.0 if is_first else 0.0, 1.0 if is_last else 0.0
+    for j in range(D.size):
+        edge = w * corner[j]
+        a = w * near[j] * (1 - begins)
+        c = w * far[j] * (1 - ends)
+        diagonal = C[j] + w * (near[j] + far[j]) + edge * (begins + ends)
+        pivot = 1 / (diagonal - a * E0[j])
+        D[j] = (C[j] * D[j] + a * D0[j]) * pivot
+        U[j] = (a * U0[j] - edge * (begins + ends)) * pivot
+        E[j] = c * pivot
+
+
+@inner
+def sweep_z(body, dt, work):
+    """Solve along z, in place, several angles at a time so that they overlap."""
+    D, C, G = work.rise, work.capacity, work.G_z
+    nr, n_theta, nz = D.shape
+    w = implicitness(dt) * dt
+    E, near = np.zeros((nz, LANES)), np.zeros(LANES)
+    X, back = np.zeros((nz, LANES)), np.zeros(LANES)
+    for i in range(nr):
+        low, high = body.first[i], body.last[i]
+        for start in range(0, n_theta, LANES):
+            lanes = min(LANES, n_theta - start)
+            near[:], back[:] = 0.0, 0.0
+            for j in range(low, high):
+                E_row, X_row = E[j], X[j]
+                X_last = X[j - 1] if j > low else X[j]
+                for lane in range(lanes):
+                    m = start + lane
+                    far = w * G[i, m, j + 1] if j < high - 1 else 0.0
+                    c = C[i, m, j]
+                    pivot = 1 / (c + near[lane] + far - near[lane] * back[lane])
+                    X_row[lane] = (c * D[i, m, j] + near[lane] * X_last[lane]) * pivot
+                    E_row[lane] = back[lane] = far * pivot
+                    near[lane] = far
+            for lane in range(lanes):
+                D[i, start + lane, high - 1] = X[high - 1, lane]
+            for j in range(high - 2, low - 1, -1):
+                for lane in range(lanes):
+                    X[j, lane] += E[j, lane] * X[j + 1, lane]
+                    D[i, start + lane, j] = X[j, lane]
+
+
+@inner
+def apply_rise(body, tables, field, work, dt, control):
+    """Put the heat of the step into the cells; return the worst miss and its place.
+
+    The miss is the distance between the new temperature and the straight line through
+    the last step: the measure of error that sets the next step. It is infinite where a
+    temperature is out of all bounds.
+    """
+    nr, n_theta, _ = work.rise.shape
+    worst, where = 0.0, (0, 0, 0)
+    for i in range(nr):
+        low, high = body.first[i], body.last[i]
+        for m in range(n_theta):
+            miss, j = apply_row(
+                body.volume[field.built[m], i, low:high], body.material[i, low:high],
+                tables, field.temperature[i, m, low:high],
+                field.enthalpy[i, m, low:high], work.slope[i, m, low:high],
+                work.capacity[i, m, low:high], work.rise[i, m, low:high], dt,
+                control, work.T_new[i, m, low:high], work.H_new[i, m, low:high],
+            )  # fmt: skip
+            if miss > worst:
+                worst, where = miss, (i, m, low + j)
+    return worst, where
+
+
+@inner
+def apply_row(
+    volume, material, tables, T, H, slope, capacity, rise, dt, control, T_new, H_new
+):
+    """One row of `apply_rise`: the worst miss in it and its column."""
+    worst, where = 0.0, 0
+    start, step, top = tables.start, tables.step, tables.enthalpy.shape[1] - 2
+    per_step, hottest = 1 / step, control.hottest_possible
+    for j in range(T.size):
+        if volume[j] == 0.0:
+            continue
+        new_H = H[j] + capacity[j] * rise[j] / volume[j]
+        guess, metal = T[j] + rise[j], material[j]
+        if not COLDEST_POSSIBLE < guess < 2 * hottest:  # nan as well
+            return np.inf, j
+        n = min(max(int((guess - start) * per_step), 0), top)
+        while n > 0 and tables.enthalpy[metal, n] > new_H:
+            n -= 1
+        while n < top and tables.enthalpy[metal, n + 1] < new_H:
+            n += 1
+        below = tables.enthalpy[metal, n]
+        share = (new_H - below) / (tables.enthalpy[metal, n + 1] - below)
+        new = start + step * (n + share)
+        H_new[j], T_new[j] = new_H, new
+        miss = abs(new - T[j] - dt * slope[j])
+        if not COLDEST_POSSIBLE < new < hottest:
+            return np.inf, j
+        miss /= 1 + max(new - control.ease_above, 0.0) / 100
+        if miss > worst:
+            worst, where = miss, j
+    return worst, where
+
+
+@inner
+def accept(body, field, work, dt):
+    """Make the new temperatures the present ones."""
+    nr, n_theta, _ = work.rise.shape
+    for i in range(nr):
+        for m in range(n_theta):
+            for j in range(body.first[i], body.last[i]):
+                new = work.T_new[i, m, j]
+                work.slope[i, m, j] = (new - field.temperature[i, m, j]) / dt
+                field.temperature[i, m, j] = new
+                field.enthalpy[i, m, j] = work.H_new[i, m, j]
+
+
+@outer
+def lay_bead(body, tables, field, work, m, air):
+    """Put the bead of the current pass in place at one angle, at air temperature.
+
+    Heat is kept: metal that changes owner takes its heat along.
+    """
+    T, H = field.temperature, field.enthalpy
+    nr, _, nz = T.shape
+    field.built[m] = 1
+    work.loss[:, m, :] = 0.0
+    work.slope[:, m, :] = 0.0
+    carried = np.zeros((nr, nz))
+    for n in range(body.moved_volume.size):
+        i, j, p, q = body.moved[n]
+        carried[p, q] += body.moved_volume[n] * H[i, m, j]
+        carried[i, j] -= body.moved_volume[n] * H[i, m, j]
+    for i in range(nr):
+        for j in range(body.first[i], body.last[i]):
+            old, new = body.volume[0, i, j], body.volume[1, i, j]
+            if old == new and body.gain[i, j] == 0.0:
+                continue
+            table = tables.enthalpy[body.material[i, j]]
+            cold = at(table, tables.start, tables.step, air)
+            heat = old * H[i, m, j] + carried[i, j] + body.gain[i, j] * cold
+            H[i, m, j] = heat / new if new > 0.0 else cold
+            T[i, m, j] = temperature_of(table, tables.start, tables.step, H[i, m, j], air)
+            work.T_new[i, m, j], work.H_new[i, m, j] = T[i, m, j], H[i, m, j]
+
+
+@inner
+def place_arc(body, films, tables, field, arc, angle, dt, work):
+    """Power at each angle over the step, and the bead under the arc."""
+    work.power[:] = 0.0
+    if arc.power == 0.0:
+        return
+    width = 2 * np.pi / work.power.size
+    ring_shares(angle + arc.turn_rate * dt / 2, arc.spread, work.power)
+    work.power[:] *= arc.power / width
+    swept = abs(arc.turn_rate) * dt / 2
+    for part in range(int(swept / width) + 2):
+        place = angle + np.sign(arc.turn_rate) * min(part * width, swept)
+        m = int(np.floor(place / width)) % work.power.size
+        if field.built[m] == 0:
+            lay_bead(body, tables, field, work, m, films.air)
+
+
+@outer
+def zone_temperatures(body, T, built, ring):
+    """Hottest of the interpass zone at each angle into ``ring``; mean and coldest [K]."""
+    coldest, heat, volume = np.inf, 0.0, 0.0
+    for m in range(ring.size):
+        b = built[m]
+        ring[m] = -np.inf
+        for n in range(body.zone_volume.shape[1]):
+            here = T[body.zone[b, n, 0], m, body.zone[b, n, 1]]
+            ring[m] = max(ring[m], here)
+            coldest = min(coldest, here)
+            heat += body.zone_volume[b, n] * here
+            volume += body.zone_volume[b, n]
+    return heat / volume, coldest
+
+
+@inner
+def keep(record, n, time, work, mean, coldest, probes):
+    """Write one moment into the record."""
+    record.time[n] = time
+    record.ring[n, :] = work.ring
+    record.mean[n] = mean
+    record.coldest[n] = coldest
+    for p in range(probes.weight.shape[0]):
+        total = 0.0
+        for q in range(probes.weight.shape[1]):
+            i, m, j = probes.cell[p, q]
+            total += probes.weight[p, q] * work.T_new[i, m, j]
+        record.probe[n, p] = total
+
+
+@inner
+def book_losses(body, films, field, work, dt):
+    """Heat each kind of surface takes in this step [J]; exact for the line solves."""
+    work.lost[:] = 0.0
+    n_theta = work.G_surface.shape[0]
+    for m in range(n_theta):
+        b = field.built[m]
+        for e in range(work.G_surface.shape[1]):
+            if body.surface_area[b, e] == 0.0:
+                break
+            i, j, kind = body.surface[b, e]
+            above = field.temperature[i, m, j] - films.air
+            above += implicitness(dt) * work.rise[i, m, j]
+            work.lost[kind] += dt * work.G_surface[m, e] * above
+    work.lost[:] *= 2 * np.pi / n_theta
+
+
+@inner
+def solve_step(body, films, tables, field, dt, work, control):
+    """Coefficients, heat, three line solves, new temperatures: `work.slope` predicts."""
+    coefficients(body, tables, field, dt, work)
+    surface_conductances(body, films, tables, field, dt, work)
+    heat_in(body, films, tables, field, dt, work)
+    sweep_r(body, dt, work)
+    book_losses(body, films, field, work, dt)
+    if work.power.size > 1:
+        sweep_theta(body, dt, work)
+    sweep_z(body, dt, work)
+    return apply_rise(body, tables, field, work, dt, control)
+
+
+@inner
+def try_step(body, films, tables, field, arc, angle, dt, work, control):
+    """Compute one step into ``work``; return the worst miss [K] and its place.
+
+    Under a travelling arc the last step predicts badly (metal melts and freezes): the
+    step is done twice, the second time with coefficients at the first one's temperatures.
+    """
+    place_arc(body, films, tables, field, arc, angle, dt, work)
+    miss, where = solve_step(body, films, tables, field, dt, work, control)
+    if arc.turn_rate != 0.0 and miss < np.inf:
+        repredict(body, field, dt, work)
+        miss, where = solve_step(body, films, tables, field, dt, work, control)
+    return miss, where
+
+
+@inner
+def repredict(body, field, dt, work):
+    """Take the step just computed as the prediction for computing it again."""
+    nr, n_theta, _ = work.rise.shape
+    for i in range(nr):
+        for m in range(n_theta):
+            for j in range(body.first[i], body.last[i]):
+                rise = work.T_new[i, m, j] - field.temperature[i, m, j]
+                work.slope[i, m, j] = rise / dt
+
+
+@outer
+def march(body, films, tables, field, arc, control, probes, record, lost, work):
+    """Step one phase: an arc that travels, or cooling until time or temperature.
+
+    Changes ``field``, ``work.slope`` and ``lost`` [J by surface kind, (kinds,)] in place
+    and fills ``record`` from its start.
+
+    Returns
+    -------
+    status : int
+        FINISHED (time is up), REACHED (hottest fell to the limit), FAILED (a
+        temperature no metal can have) or FULL (record is full; call again).
+    time, step : float
+        Time reached and the next step [s].
+    count : int
+        Entries of ``record`` filled.
+    where : (int, int, int)
+        Cell of the worst error in the last step.
+    tries : int
+        Steps computed, rejected ones included.
+    """
+    time, count, tries, where = control.time_start, 0, 0, (0, 0, 0)
+    step, landing, angle = control.step_first, -1.0, arc.angle
+    zone_temperatures(body, field.temperature, field.built, work.ring)
+    hottest = work.ring.max()
+    while True:
+        left = control.time_end - time
+        if left <= 1e-9 * max(1.0, control.time_end):
+            return FINISHED, time, step, count, where, tries
+        if count == record.time.size:
+            return FULL, time, step, count, where, tries
+        dt = min(step, control.step_max)
+        if left < 2 * dt:  # no crumbs at the end of a phase
+            dt = left if left <= dt else left / 2
+        if landing > 0.0:
+            dt = landing
+        miss, where = try_step(body, films, tables, field, arc, angle, dt, work, control)
+        tries += 1
+        if miss == np.inf and dt < 1e-4:
+            return FAILED, time + dt, step, count, where, tries
+        ratio = 0.9 * sqrt(control.tolerance / max(miss, 1e-12))
+        known = tries > 1 or not control.fresh
+        if miss > 3 * control.tolerance and dt > 1e-4 and (known or miss == np.inf):
+            step, landing = dt * max(ratio, 0.2), -1.0
+            continue
+        mean, coldest = zone_temperatures(body, work.T_new, field.built, work.ring)
+        now = work.ring.max()
+        if now < control.stop_below - 0.005 and hottest > control.stop_below:
+            landing = dt * (hottest - control.stop_below) / (hottest - now)
+            continue
+        if landing < 0.0 and known:
+            step = dt * min(max(ratio, 0.3), 2.0)
+        accept(body, field, work, dt)
+        lost[:] += work.lost
+        time += dt
+        angle += arc.turn_rate * dt
+        hottest, landing = now, -1.0
+        keep(record, count, time, work, mean, coldest, probes)
+        count += 1
+        if now <= control.stop_below + 0.005:
+            return REACHED, time, step, count, where, tries

@@ -1,0 +1,5 @@
+"""The joint as it is drawn and welded, in SI.
+
+Pipe, fitting, fillet, passes, the way of the arc, the places that are read. Plain
+data and geometry; nothing is run.
+"""

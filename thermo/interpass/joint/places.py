@@ -1,0 +1,53 @@
+"""Where a welder puts the pyrometer or the crayon, and what it will read there."""
+
+from dataclasses import dataclass
+
+from .beads import fillets, leg_room
+from .case import Case
+
+STANDARD_WALLS = 4.0  # ISO 13916, 4.1: distance A = 4 t from the edge of the groove
+
+
+STANDARD_MOST = 50.0e-3  # m, and at most 50 mm
+
+
+@dataclass(frozen=True)
+class MeasuringPlace:
+    """A point on the surface that faces the welder."""
+
+    name: str
+    r: float  # m
+    z: float
+    angle: float  # rad
+    from_toe: float  # m along the surface
+
+
+def measuring_place(case: Case) -> MeasuringPlace:
+    """Place at which readings are taken, from the toe of the finished fillet.
+
+    Along the pipe; or along the socket face and then along the fitting's outside.
+    Without a distance it is the place of ISO 13916: 4 t from the weld, at most 50 mm,
+    with t the wall of the part (published: AS ISO 13916, 4.1).
+    """
+    m = case.measure
+    wall = case.pipe.wall if m.on == "pipe" else case.fitting.socket_wall
+    standard = m.from_toe is None
+    distance = min(STANDARD_WALLS * wall, STANDARD_MOST)
+    if m.from_toe is not None:
+        distance = m.from_toe
+    r, z = _on_pipe(case, distance) if m.on == "pipe" else _on_fitting(case, distance)
+    rule = "ISO 13916" if standard else f"{distance * 1e3:.0f} mm from the toe"
+    return MeasuringPlace(f"{rule}, {m.on} side", r, z, m.angle, distance)
+
+
+def _on_pipe(case: Case, distance: float) -> tuple[float, float]:
+    toe = -fillets(case)[-1].leg_pipe
+    return case.pipe.outside_diameter / 2, max(toe - distance, -case.pipe.length)
+
+
+def _on_fitting(case: Case, distance: float) -> tuple[float, float]:
+    root, leg = case.pipe.outside_diameter / 2, fillets(case)[-1].leg_socket
+    left_of_face = max(leg_room(case) - leg, 0.0)
+    if distance <= left_of_face:
+        return root + leg + distance, 0.0
+    return root + leg_room(case), min(distance - left_of_face, case.fitting.length)

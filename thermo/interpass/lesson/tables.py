@@ -1,0 +1,171 @@
+"""Tables of the lesson: the sums of every joint, and the model beside them."""
+
+from dataclasses import dataclass
+
+from ..text.kinds import SI, UnitSystem
+from ..text.layout import NOTHING, columns
+from .joints import LENGTHS, METALS, SAME_WAIT
+from .numbers import Compared, Result
+from .sums import millimetres, rise, seconds
+
+TIMES = "\u00d7"
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of text; the first cell of a row names it."""
+
+    caption: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+    def lines(self) -> list[str]:
+        """Lines for a terminal, without the caption."""
+        heads = [head.replace(", ", "\n") for head in self.heads]
+        return columns(heads, self.rows, left=[0])
+
+
+def sums_table(compared: Compared, units: UnitSystem = SI) -> Table:
+    """Heat in, heat capacity, rise, surface x film, time constant."""
+    return Table(
+        "The sums",
+        (
+            "joint", "heat of pass 1 Q, J", "mass m, kg", "specific heat c, J/kg/degC",
+            "heat capacity C, J/degC", "rise Q/C", "A h, W/degC", "τ = C/(A h), s",
+            "τ in the model, s",
+        ),
+        tuple(
+            (
+                r.label,
+                f"{r.energy:.0f}",
+                f"{r.mass:.4f}",
+                f"{r.heat_capacity / r.mass:.1f}",
+                f"{r.heat_capacity:.1f}",
+                rise(r.rise, units),
+                f"{r.conductance:.4f}",
+                f"{r.time_constant:.0f}",
+                seconds(r.joint_time_constant).removesuffix(" s"),
+            )
+            for r in compared.results
+        ),
+    )  # fmt: skip
+
+
+def surface_table(compared: Compared) -> Table:
+    """Surfaces and their films, which make A h."""
+    names = list(dict.fromkeys(s.name for r in compared.results for s in r.skins))
+    heads = [
+        f"{name.replace('fillet', 'weld')}: A, cm² {TIMES} h, W/m²/degC" for name in names
+    ]
+    return Table(
+        "Surface and film at the limit, part by part: what adds up to A h",
+        ("joint", *heads),
+        tuple((r.label, *(_skin(r, name) for name in names)) for r in compared.results),
+    )
+
+
+def _skin(result: Result, name: str) -> str:
+    found = [skin for skin in result.skins if skin.name == name]
+    if not found:
+        return NOTHING
+    return f"{1e4 * found[0].area:.1f} {TIMES} {found[0].film:.2f}"
+
+
+def waits_table(compared: Compared, units: UnitSystem = SI) -> Table:
+    """Every pass but the first: the wait, and the joint as the arc is struck."""
+    unit = units.temperature_unit
+    return Table(
+        "As each arc is struck: the model, and the lump after the same waits",
+        (
+            "joint, pass", "wait, s", f"hottest, {unit}", f"mean, {unit}",
+            f"lump, {unit}", "wait of the lump, s",
+        ),
+        tuple(row for r in compared.results for row in _pass_rows(r, units)),
+    )  # fmt: skip
+
+
+def _pass_rows(result: Result, units: UnitSystem) -> list[tuple[str, ...]]:
+    return [
+        (
+            f"{result.label}, pass {done.number}",
+            f"{done.wait:.0f}",
+            *(
+                f"{units.value('temperature', T):.0f}"
+                for T in (done.at_arc_on.hottest, done.at_arc_on.mean, step.at_arc_on)
+            ),
+            seconds(step.wait).removesuffix(" s"),
+        )
+        for done, step in zip(result.history.passes[1:], result.steps[1:], strict=True)
+    ]
+
+
+def tell_why(compared: Compared, units: UnitSystem = SI) -> str:
+    """Say why the lump and the model differ in this comparison, with its numbers."""
+    first, last = compared.results[0], compared.results[-1]
+    key = compared.comparison.key
+    if key == LENGTHS:
+        return _why_lengths(first, last, units)
+    if key == METALS:
+        return _why_metals(first, last, units)
+    return _why_sizes(first, last, units, same_wait=key == SAME_WAIT)
+
+
+def _gap(result: Result, units: UnitSystem) -> str:
+    """Model and lump before pass 2, in words."""
+    done, step = result.history.passes[1], result.steps[1]
+    lump, mean = (units.temperature(T) for T in (step.at_arc_on, done.at_arc_on.mean))
+    return f"{lump} for the lump and {mean} for the joint"
+
+
+def _why_sizes(first: Result, last: Result, units: UnitSystem, *, same_wait: bool) -> str:
+    """Heat that has not got far."""
+    reach = millimetres(first.reach, units)
+    far = f"{millimetres(first.length, units)} of pipe"
+    spread = (
+        f"Before pass 2 the sums have {_gap(first, units)} of {first.label}, and "
+        f"{_gap(last, units)} of {last.label}. By then the heat has got about {reach} to "
+        f"either side on {first.label}, of {far}: "
+    )
+    if same_wait:
+        hotter = all(
+            r.steps[1].joint_at_arc_on > r.steps[1].at_arc_on for r in (first, last)
+        )
+        return spread + (
+            "the lump has shared it over metal that is still cold, so it comes out too cold "
+            "on both."
+            if hotter
+            else "the lump has shared it over metal that may still be cold, and has lost "
+            "none of it while the arc was on."
+        )
+    slow = (
+        " On large pipe the arc goes round so slowly that the metal near its end is hot "
+        "when the rest of the ring has cooled, and that hot end has to be waited for."
+    )
+    return f"{spread}the longer a joint waits, the more it is like a lump." + (
+        slow if first.case.model.ring > 1 else ""
+    )
+
+
+def _why_lengths(first: Result, last: Result, units: UnitSystem) -> str:
+    """Count metal that never gets warm."""
+    nearly = "nearly a lump" if first.reach > first.length else "not quite a lump"
+    return (
+        f"Before pass 2 the sums have {_gap(first, units)} of the {first.label}, and "
+        f"{_gap(last, units)} of the {last.label}. The {first.label} is {nearly}: heat gets "
+        f"{millimetres(first.reach, units)} along the pipe by then, and it is "
+        f"{millimetres(first.length, units)} long. The {last.label} is even less one: the "
+        f"model follows {millimetres(last.length, units)} of it, most of which stays cold, "
+        "and the lump counts it all."
+    )
+
+
+def _why_metals(first: Result, last: Result, units: UnitSystem) -> str:
+    """Nearly the same lump, another diffusivity."""
+    alphas = [f"{1e6 * r.alpha:.1f} mm²/s" for r in (first, last)]
+    return (
+        f"Before pass 2 the sums have {_gap(first, units)} of {first.label}, and "
+        f"{_gap(last, units)} of {last.label}. As lumps the two are much alike. What sets "
+        f"them apart is how fast heat leaves the weld: the diffusivity is {alphas[0]} in "
+        f"{first.label} and {alphas[1]} in {last.label}. The higher it is, the more a joint "
+        "is like a lump."
+    )

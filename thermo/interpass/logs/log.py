@@ -1,0 +1,404 @@
+"""Arcs on and off and readings of a log; its CSV file.
+
+The weld as it was done: arcs on and off, and readings; plain data in SI units.
+
+A CSV log of the weld as it was done: arcs on and off, amps, volts, readings.
+
+A line is one burn of the arc, one reading, or a burn with what was read just before it.
+The columns, in any order:
+
+pass            number of the pass
+arc_on, arc_off of a burn: clocks ("14:05:30") or seconds since the first arc on
+amps, volts     of that burn; planned values where they were not noted
+start, end      angles of that burn, from where pass 1 starts
+interpass       temperature read just before that arc on (before pass 1: the piece)
+time            of a reading, in the same way as arc_on
+seconds         of a reading: since the arc of its pass went out
+temperature ..  what was read and where; see `reading_file`
+
+Several burns of one pass stand in several lines. Passes not welded yet are left out.
+
+The arcs of a log: their times one after another, and the passes they make up.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from ..readings.file import PLACE_COLUMNS, TEMPERATURES, duration, pass_of, reading_of
+from ..readings.reading import Reading
+from ..text.cells import number_of, quantity, temperature_range
+from ..text.files import csv_text
+from ..text.sheets import Column, Row, Sheet, parse_csv, quoted
+from ..text.times import DAY, HALF_DAY, Clock, clock_words, elapsed, parse_clock
+
+
+@dataclass(frozen=True)
+class Burn:
+    """The arc from on to off; times in s since the first arc on."""
+
+    line: int  # of the file
+    on: float
+    off: float
+    current: float | None  # A; None: not noted
+    voltage: float | None  # V
+    start_angle: float | None  # rad
+    end_angle: float | None
+
+
+@dataclass(frozen=True)
+class LoggedPass:
+    """One pass as it was welded."""
+
+    number: int
+    burns: tuple[Burn, ...]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Log:
+    """What a log says, checked to fit together."""
+
+    file: str
+    passes: tuple[LoggedPass, ...]
+    readings: tuple[Reading, ...]  # after a pass, in the order of time
+    at_start: Reading | None  # of the piece before pass 1
+    clock: Clock | None  # of the first arc on; None where times are seconds
+
+    @property
+    def last_off(self) -> float:
+        """When the last arc went out [s since the first arc on]."""
+        return self.passes[-1].burns[-1].off
+
+
+def since_first(log: Log, told: Clock | float) -> float | None:
+    """Seconds since the first arc on; None when clock meets seconds.
+
+    A clock within half a day before the first arc is before it, else after it.
+    """
+    if not isinstance(told, Clock):
+        return None if log.clock else told
+    if log.clock is None:
+        return None
+    gone = told.seconds - log.clock.seconds
+    if told.day is not None and log.clock.day is not None:
+        return gone + DAY * (told.day - log.clock.day)
+    gone %= DAY
+    return gone - DAY if gone > log.last_off + HALF_DAY else gone
+
+
+COLUMNS = {
+    "pass": Column("", ("run",)),
+    "arc_on": Column("time", ("on_at", "start_time")),
+    "arc_off": Column("time", ("off_at", "stop_time")),
+    "amps": Column("current", ("current", "amperage"), "A"),
+    "volts": Column("voltage", ("voltage",), "V"),
+    "start": Column("angle", ("start_angle",)),
+    "end": Column("angle", ("end_angle",)),
+    "interpass": Column("temperature", ("interpass_temperature",)),
+    "time": Column("time", ("clock", "at", "read_at")),
+    "seconds": Column("time", ("since", "after", "since_arc_off"), "s"),
+    **PLACE_COLUMNS,
+}
+
+
+def read_log(path: str | Path, passes: int) -> Log:
+    """Read a log.
+
+    Parameters
+    ----------
+    path : str or Path
+        The CSV file.
+    passes : int
+        Passes the case has.
+
+    Raises
+    ------
+    CaseError
+        With every mistake of the file, each with its line.
+    """
+    return parse_log(csv_text(path), passes, str(path))
+
+
+def parse_log(text: str, passes: int, file: str = "log.csv") -> Log:
+    r"""Read a log from its text; see `read_log`.
+
+    Examples
+    --------
+    >>> log = parse_log("pass,arc_on,arc_off,amps\n"
+    ...                 "1,23:59:00,00:00:30,80\n2,00:06:00,00:07:30,85\n", 2)
+    >>> [(b.on, b.off, b.current) for p in log.passes for b in p.burns]
+    [(0.0, 90.0, 80.0), (420.0, 510.0, 85.0)]
+    """
+    sheet = parse_csv(text, file, COLUMNS)
+    _check_columns(sheet)
+    burns, reads = _sorted_rows(sheet)
+    clock, burned = read_burns(sheet, burns, passes)
+    sheet.stop_if_wrong()
+    logged = put_together(sheet, burned)
+    sheet.stop_if_wrong()
+    log = Log(file, logged, (), None, clock)
+    readings = [_timed(sheet, row, log, passes) for row in reads]
+    before = [_before(sheet, row, log) for row in burns if "interpass" in row.cells]
+    sheet.stop_if_wrong()
+    return _with_readings(log, [r for r in (*readings, *before) if r])
+
+
+def _check_columns(sheet: Sheet) -> None:
+    """Refuse a log that cannot say when an arc burned."""
+    missing = [n for n in ("pass", "arc_on", "arc_off") if n not in sheet.columns]
+    if missing:
+        remedy = f"columns known here: {', '.join(COLUMNS)}"
+        sheet.refuse(
+            sheet.header_line, f"no column {' and none for '.join(missing)}", remedy
+        )
+        sheet.stop_if_wrong()
+
+
+def _sorted_rows(sheet: Sheet) -> tuple[list[Row], list[Row]]:
+    """Rows with an arc, and rows with a reading; the others are refused."""
+    burns, reads = [], []
+    for row in sheet.rows:
+        is_burn = bool({"arc_on", "arc_off"} & set(row.cells))
+        is_read = bool(set(TEMPERATURES) & set(row.cells))
+        if is_burn:
+            burns.append(row)
+        if is_read:
+            reads.append(row)
+        if "interpass" in row.cells and not is_burn:
+            problem = "interpass without the arc it was read before"
+            sheet.refuse(row.line, problem, "give arc_on and arc_off, or use temperature")
+        elif not is_burn and not is_read and set(row.cells) - {"note", "pass"}:
+            remedy = "give arc_on and arc_off, or time and temperature"
+            sheet.refuse(row.line, "neither an arc nor a reading", remedy)
+    if not burns:
+        sheet.refuse(
+            sheet.header_line,
+            "no arc in it",
+            "give arc_on and arc_off of at least one pass",
+        )
+    return burns, reads
+
+
+def _timed(sheet: Sheet, row: Row, log: Log, passes: int) -> Reading | None:
+    """Return the reading of a row with a time of its own; None when refused."""
+    reading = reading_of(sheet, row)
+    given = [name for name in ("time", "seconds") if name in row.cells]
+    if len(given) != 1:
+        problem = "two times, time and seconds" if given else "no time"
+        remedy = "keep one of them" if given else (
+            "say when it was read; what was read just before an arc belongs under interpass"
+        )  # fmt: skip
+        sheet.refuse(row.line, problem, remedy)
+        return None
+    if given == ["seconds"]:
+        return _after_own_pass(sheet, row, log, reading, passes)
+    told = told_time(sheet, row, "time")
+    if told is None or reading is None:
+        return None
+    at = since_first(log, told)
+    if at is None:
+        problem = f"time: {quoted(row.cells['time'])} beside arcs of the other sort"
+        sheet.refuse(row.line, problem, "write all by the clock, or all in seconds")
+        return None
+    return _placed(sheet, row, log, reading, at)
+
+
+def _after_own_pass(
+    sheet: Sheet, row: Row, log: Log, reading: Reading | None, passes: int
+) -> Reading | None:
+    """Return a reading so many seconds after the arc of its pass."""
+    number = pass_of(sheet, row, passes)
+    since = duration(sheet, row, "seconds")
+    if number is None or since is None or reading is None:
+        return None
+    if number > len(log.passes):
+        problem = f"read after pass {number}, which the log does not have"
+        sheet.refuse(row.line, problem, "give its arc_on and arc_off too")
+        return None
+    return _placed(sheet, row, log, reading, log.passes[number - 1].burns[-1].off + since)
+
+
+def _placed(
+    sheet: Sheet, row: Row, log: Log, reading: Reading, at: float
+) -> Reading | None:
+    """Return a reading at a time since the first arc on, put after its pass."""
+    if at < 0:
+        return replace(reading, after_pass=0, since=at)
+    for one in log.passes:
+        first, last = one.burns[0].on, one.burns[-1].off
+        if first < at < last:
+            problem = f"read while pass {one.number} was being welded"
+            remedy = "readings are taken between passes; check the time"
+            sheet.refuse(row.line, problem, remedy)
+            return None
+    after = max((p for p in log.passes if p.burns[-1].off <= at), default=None,
+                key=lambda p: p.number)  # fmt: skip
+    if after is None:
+        return replace(reading, after_pass=0, since=0.0)
+    stated = row.cells.get("pass", "")
+    if stated.isdecimal() and int(stated) != after.number and "arc_on" not in row.cells:
+        problem = (
+            f"the line says pass {stated}, but its time is after pass {after.number}"
+        )
+        remedy = "leave the pass out, or check the time"
+        sheet.refuse(row.line, problem, remedy)
+        return None
+    return replace(reading, after_pass=after.number, since=at - after.burns[-1].off)
+
+
+def _before(sheet: Sheet, row: Row, log: Log) -> Reading | None:
+    """Return what was read just before the arc of a row; None when refused."""
+    interval = temperature_range(sheet, row, "interpass")
+    if interval is None:
+        return None
+    reading = reading_of(sheet, row, interval)
+    one, burn = next((p, b) for p in log.passes for b in p.burns if b.line == row.line)
+    if burn != one.burns[0]:
+        problem = f"interpass before an arc that goes on with pass {one.number}"
+        sheet.refuse(row.line, problem, "it belongs to the first arc of a pass")
+        return None
+    if reading is None or one.number == 1:
+        return reading
+    wait = burn.on - log.passes[one.number - 2].burns[-1].off
+    return replace(reading, after_pass=one.number - 1, since=wait)
+
+
+def _with_readings(log: Log, readings: list[Reading]) -> Log:
+    """Log with its readings in the order of time."""
+    later = [r for r in readings if r.after_pass > 0]
+    first = [r for r in readings if r.after_pass == 0]
+    ordered = tuple(sorted(later, key=lambda r: (r.after_pass, r.since)))
+    return replace(log, readings=ordered, at_start=first[-1] if first else None)
+
+
+def by_clock(log: Log) -> Callable[[Sheet, Row, int], float | None]:
+    """Turn the clock of a reading into seconds since the arc of its pass went out.
+
+    For `reading_file.read_readings`.
+    """
+
+    def since(sheet: Sheet, row: Row, number: int) -> float | None:
+        told = told_time(sheet, row, "time")
+        at = None if told is None else since_first(log, told)
+        if at is None:
+            remedy = "write the seconds since the arc of that pass went out"
+            sheet.refuse(row.line, f"{log.file} has no clock to go by", remedy)
+            return None
+        gone = at - log.passes[number - 1].burns[-1].off
+        if gone < 0:
+            problem = f"read {-gone:.0f} s before the arc of pass {number} went out"
+            sheet.refuse(row.line, problem, "check the time and the pass")
+            return None
+        return gone
+
+    return since
+
+
+LONGEST_BURN = 7200.0  # s
+
+
+SHORTEST_BURN = 1.0
+
+
+def read_burns(
+    sheet: Sheet, rows: list[Row], passes: int
+) -> tuple[Clock | None, list[tuple[int, Burn, str]]]:
+    """Burns of the file in its order, each with its pass and note; the first clock."""
+    found: list[tuple[int, Burn, str]] = []
+    first: Clock | float | None = None
+    last: tuple[Clock | float, float] | None = None  # as written, and since the first
+    for row in rows:
+        number = pass_of(sheet, row, passes)
+        ends: list[float] = []
+        for name in ("arc_on", "arc_off"):
+            told = told_time(sheet, row, name)
+            if told is None:
+                break
+            first = told if first is None else first
+            since = _later(sheet, row, name, told, last)
+            if since is None:
+                break
+            last = (told, since)
+            ends.append(since)
+        values = [
+            quantity(sheet, row, name) for name in ("amps", "volts", "start", "end")
+        ]
+        if len(ends) == 2 and number is not None and _is_burn(sheet, row, *ends):
+            burn = Burn(row.line, ends[0], ends[1], *values)
+            found.append((number, burn, row.cells.get("note", "")))
+    return (first if isinstance(first, Clock) else None), found
+
+
+def told_time(sheet: Sheet, row: Row, name: str) -> Clock | float | None:
+    """Clock, or seconds, as a cell has it; None when refused."""
+    cell = row.cells.get(name)
+    if cell is None:
+        sheet.refuse(row.line, f"no {name}", "an arc has both, arc_on and arc_off")
+        return None
+    found = parse_clock(cell)
+    if found is not None:
+        return found
+    if ":" in cell:
+        remedy = (
+            "write the clock in full, like 14:05:00, or seconds since the first arc on"
+        )
+        sheet.refuse(row.line, f"{name}: {quoted(cell)} is no time of day", remedy)
+        return None
+    return number_of(sheet, row, name, cell)
+
+
+def _later(
+    sheet: Sheet,
+    row: Row,
+    name: str,
+    told: Clock | float,
+    last: tuple[Clock | float, float] | None,
+) -> float | None:
+    """Seconds since the first arc on of a time that must come after the last one."""
+    if last is None:
+        return 0.0
+    before, since = last
+    if isinstance(told, Clock) and isinstance(before, Clock):
+        gone, shown = elapsed(before, told), clock_words(before.seconds)
+    elif isinstance(told, Clock) or isinstance(before, Clock):
+        problem = f"{name}: {quoted(row.cells[name])} beside times of the other sort"
+        sheet.refuse(row.line, problem, "write all by the clock, or all in seconds")
+        return None
+    else:
+        gone, shown = (told - before if told >= before else None), f"{before:g} s"
+    if gone is None:
+        problem = f"{name} {row.cells[name]} is before {shown}, the time above it"
+        remedy = "put the lines in the order of time, and check this one"
+        sheet.refuse(row.line, problem, remedy)
+        return None
+    return since + gone
+
+
+def _is_burn(sheet: Sheet, row: Row, on: float, off: float) -> bool:
+    """Whether an arc may have burned so long; refused when not."""
+    if SHORTEST_BURN <= off - on <= LONGEST_BURN:
+        return True
+    problem = f"the arc burns for {off - on:.0f} s"
+    sheet.refuse(row.line, problem, "check arc_on and arc_off")
+    return False
+
+
+def put_together(
+    sheet: Sheet, burned: list[tuple[int, Burn, str]]
+) -> tuple[LoggedPass, ...]:
+    """Burns put together pass by pass, from the first on without a gap."""
+    passes: list[LoggedPass] = []
+    for number, burn, note in burned:
+        if passes and number == passes[-1].number:
+            one = passes[-1]
+            notes = (*one.notes, note) if note else one.notes
+            passes[-1] = replace(one, burns=(*one.burns, burn), notes=notes)
+        elif number == len(passes) + 1:
+            passes.append(LoggedPass(number, (burn,), (note,) if note else ()))
+        else:
+            problem = f"pass {number} where pass {len(passes) + 1} should come"
+            remedy = "give every pass from 1 on, in the order welded"
+            sheet.refuse(burn.line, problem, remedy)
+            break
+    return tuple(passes)

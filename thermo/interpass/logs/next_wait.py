@@ -1,0 +1,92 @@
+"""The wait before the next pass of a weld under way, and the reading that picks it."""
+
+from dataclasses import dataclass, replace
+from math import hypot
+
+import numpy as np
+
+from ..doubt.bands import Bands
+from ..doubt.families import Family, pick
+from ..heat.history import History
+from ..heat.stand_in import MODEL_ERROR
+from ..joint.case import Case
+from ..readings.flags import why_impossible
+from ..readings.reading import Reading, is_at_own_place
+from .log import Log
+
+
+@dataclass(frozen=True)
+class NextWait:
+    """The wait before the next pass, from the last arc off."""
+
+    number: int  # of the next pass
+    best: float | None  # s; None when the limit is out of reach
+    allow: float | None  # s, holds the limit for 9 in 10; None without bands
+    given: float | None  # s the case gives; None where it has the wait planned
+    reading: Reading | None  # that picked it
+    refused: str  # why the newest reading was not used; ""
+    why: str  # there is no best; ""
+    expect: float | None = None  # K to be read at the end of the best wait
+
+
+def newest_reading(case: Case, log: Log) -> tuple[Reading | None, tuple[Reading, ...]]:
+    """Tell the reading that picks the next wait from those that are fitted."""
+    last = len(log.passes)
+    fresh = [
+        r
+        for r in log.readings
+        if r.after_pass == last < len(case.passes) and is_at_own_place(case, r)
+    ]
+    newest = fresh[-1] if fresh else None
+    return newest, tuple(r for r in log.readings if r is not newest)
+
+
+def next_wait(
+    case: Case, log: Log, history: History, bands: Bands | None, newest: Reading | None
+) -> NextWait | None:
+    """Wait before the next pass; None when all are welded."""
+    n = len(log.passes)
+    if n == len(case.passes):
+        return None
+    if n >= len(history.passes):
+        return NextWait(
+            n + 1, None, None, case.passes[n].wait, None, "", history.stopped_because
+        )
+    done = history.passes[n]
+    plain = NextWait(
+        number=n + 1,
+        best=done.wait,
+        allow=bands.passes[n].allow if bands else None,
+        given=case.passes[n].wait,
+        reading=None,
+        refused="",
+        why="",
+        expect=done.expect_reading,
+    )
+    family = (
+        next((f for f in bands.families if f.number == n + 1), None) if bands else None
+    )
+    if newest is None or family is None:
+        return plain
+    refused = _why_impossible(family, newest)
+    if refused:
+        return replace(plain, refused=refused)
+    score, best, allow = pick(family, newest.since, newest.low)
+    expect = float(np.interp(best, family.time, _member(family, score)))
+    return replace(plain, best=best, allow=allow, reading=newest, expect=expect)
+
+
+def _why_impossible(family: Family, reading: Reading) -> str:
+    """Say why no plausible joint gives a reading; "" when one does."""
+    cooler, expected, hotter = (
+        float(np.interp(reading.since, family.time, _member(family, score)))
+        for score in (-1.0, 0.0, 1.0)
+    )
+    return why_impossible(reading, expected, hypot((hotter - cooler) / 2, MODEL_ERROR))
+
+
+def _member(family: Family, score: float) -> np.ndarray:
+    """Cooling curve of the member at a score, (n,) [K]."""
+    return np.array(
+        [np.interp(score, family.score, column) for column in family.reading.T]
+    )

@@ -1,0 +1,282 @@
+"""The weld as it was done, judged: each interpass temperature predicted and measured.
+
+The prediction runs the joint with the times, amps and volts of the log. Readings correct
+it; the newest one, where a pass remains, picks the next wait from the cooling curves.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from math import isfinite
+
+from ..doubt.bands import Band, Bands, PassBand, find_bands
+from ..doubt.samples import SAMPLES
+from ..heat.history import History, PassResult
+from ..heat.waits import plan
+from ..joint.case import Case
+from ..readings.fit import Fit, fit
+from ..readings.reading import Reading
+from ..rules import limits as after
+from ..rules.judge import checks as rule_checks
+from ..rules.limits import FAIL, PASS, SLACK, Check
+from ..text.times import clock, clock_words
+from .as_welded import as_welded
+from .log import Log, LoggedPass
+from .next_wait import NextWait, newest_reading, next_wait
+
+Progress = Callable[[float, str], None]
+
+
+JUST_BEFORE = (
+    30.0  # s before the arc: a reading from then on is the interpass temperature
+)
+
+
+AT_LIMIT = 0.5  # K; a prediction is not told more finely
+
+
+OVER, WITHIN, OPEN = "over", "within", "open"
+
+
+@dataclass(frozen=True)
+class ReviewedPass:
+    """One pass welded: as planned, as predicted from the log, as measured."""
+
+    logged: LoggedPass
+    planned: PassResult | None  # None: the plan did not get so far
+    as_logged: PassResult  # by the log alone: what the arc put in
+    done: PassResult  # its best estimate, with what readings taught: temperatures
+    hottest: Band | None  # K at its arc on; None without bands
+    reading: Band | None  # K to be read just before it
+    measured: Reading | None  # the last one at most JUST_BEFORE its arc on
+    before_arc: float  # s from that reading to the arc on
+    outcome: str  # "over", "within", or "open" for the first pass
+    by: str  # what says so: "measured", "predicted", "measured and predicted"
+
+
+@dataclass(frozen=True, eq=False)
+class Review:
+    """A log judged."""
+
+    case: Case  # as planned
+    welded: Case  # as welded, before readings
+    log: Log
+    plan: History
+    by_log: History  # as welded, by the log alone
+    history: History  # as welded, with what earlier readings taught
+    bands: Bands | None
+    fit: Fit | None  # of the readings but the newest, when that picks the wait
+    passes: tuple[ReviewedPass, ...]
+    checks: tuple[Check, ...]
+    next: NextWait | None
+    now: float | None  # s since the first arc on
+
+    @property
+    def verdict(self) -> str:
+        """Return "fail" when a limit was exceeded or a rule is not met."""
+        return FAIL if any(c.verdict == FAIL for c in self.checks) else PASS
+
+
+def review(
+    case: Case,
+    log: Log,
+    *,
+    now: float | None = None,
+    quick: bool = False,
+    progress: Progress | None = None,
+    samples: int = SAMPLES,
+) -> Review:
+    """Judge a weld by its log.
+
+    Parameters
+    ----------
+    case : Case
+        As planned.
+    log : Log
+        Of the same joint.
+    now : float, optional
+        Time since the first arc on [s].
+    quick : bool
+        Neither bands nor correction by readings; the newest reading is not used either.
+    progress : callable, optional
+        Told how far it is, 0 to 1, and what is being done.
+    samples : int
+        Plausible joints for the bands.
+
+    Raises
+    ------
+    RunError
+        When the joint cannot be run, as planned or as welded.
+    """
+    tell = progress or (lambda _share, _what: None)
+    tell(0.0, "as planned")
+    planned = plan(case)
+    tell(0.1, "as welded")
+    welded = _freed(as_welded(case, log), len(log.passes))
+    logged = history = plan(welded)
+    newest, rest = newest_reading(case, log)
+    bands, fitted = None, None
+    if not quick and rest:
+        part = _part(tell, 0.2)
+        fitted = fit(welded, rest, history=history, progress=part, samples=samples)
+        history, bands = fitted.history, fitted.after
+    elif not quick:
+        bands = find_bands(welded, history, _part(tell, 0.2), samples)
+    runs = (planned, logged, history)
+    passes = tuple(_reviewed(case, log, runs, bands, p) for p in log.passes)
+    return Review(
+        case=case,
+        welded=welded,
+        log=log,
+        plan=planned,
+        by_log=logged,
+        history=history,
+        bands=bands,
+        fit=fitted,
+        passes=passes,
+        checks=tuple(_checks(case, welded, log, history, passes)),
+        next=next_wait(case, log, history, bands, None if quick else newest),
+        now=now,
+    )
+
+
+def _freed(welded: Case, done: int) -> Case:
+    """Let the waits that remain follow from the joint as it is, given ones too."""
+    passes = tuple(
+        p if p.number <= done else replace(p, wait=None) for p in welded.passes
+    )
+    return replace(welded, passes=passes)
+
+
+def _part(tell: Progress, begin: float) -> Progress:
+    return lambda share, what: tell(begin + (1 - begin) * share, what)
+
+
+def _reviewed(
+    case: Case,
+    log: Log,
+    runs: tuple[History, History, History],
+    bands: Bands | None,
+    logged: LoggedPass,
+) -> ReviewedPass:
+    """Put together what is known of one pass: planned, by the log, with readings."""
+    planned, by_log, history = runs
+    n = logged.number - 1
+    done = history.passes[n]
+    band: PassBand | None = bands.passes[n] if bands else None
+    measured, gap = _measured(log, logged)
+    outcome, by = _outcome(case, done, measured)
+    return ReviewedPass(
+        logged=logged,
+        planned=planned.passes[n] if n < len(planned.passes) else None,
+        as_logged=by_log.passes[n],
+        done=done,
+        hottest=band.hottest if band else None,
+        reading=band.reading if band else None,
+        measured=measured,
+        before_arc=gap,
+        outcome=outcome,
+        by=by,
+    )
+
+
+def _measured(log: Log, logged: LoggedPass) -> tuple[Reading | None, float]:
+    """Find the reading taken just before a pass, and how long before [s]."""
+    if logged.number == 1:
+        return log.at_start, abs(log.at_start.since) if log.at_start else 0.0
+    before = logged.number - 1
+    wait = logged.burns[0].on - log.passes[before - 1].burns[-1].off
+    late = [
+        r
+        for r in log.readings
+        if r.after_pass == before and wait - r.since <= JUST_BEFORE
+    ]
+    return (late[-1], max(wait - late[-1].since, 0.0)) if late else (None, 0.0)
+
+
+def _outcome(case: Case, done: PassResult, measured: Reading | None) -> tuple[str, str]:
+    """Verdict of one pass against the interpass maximum, and what says so."""
+    if done.number == 1:
+        return OPEN, ""
+    limit = case.limits.interpass_max
+    told = {"predicted": OVER if done.at_arc_on.hottest > limit + AT_LIMIT else WITHIN}
+    if measured is not None:
+        told = {"measured": against(measured, limit)} | told
+    outcome = OVER if OVER in told.values() else WITHIN
+    return outcome, " and ".join(name for name, one in told.items() if one == outcome)
+
+
+def against(reading: Reading, limit: float) -> str:
+    """Verdict of a reading against a maximum [K]; "open" when a crayon cannot say.
+
+    Examples
+    --------
+    >>> against(Reading(1, 300.0, 440.0, float("inf")), 448.15)
+    'open'
+    """
+    if reading.low > limit + SLACK or (
+        reading.low < reading.high and reading.low >= limit
+    ):
+        return OVER
+    return WITHIN if reading.high <= limit + SLACK else OPEN
+
+
+def _checks(
+    case: Case,
+    welded: Case,
+    log: Log,
+    history: History,
+    passes: tuple[ReviewedPass, ...],
+) -> Iterator[Check]:
+    """Every verdict on what was welded: temperatures first, then the rules."""
+    for one in passes[1:]:
+        yield from _interpass(case, one)
+    yield from _others(case, log, history, len(passes))
+    yield from rule_checks(welded)
+
+
+def _interpass(case: Case, one: ReviewedPass) -> Iterator[Check]:
+    """Verdicts on one pass, measured and predicted."""
+    limits, number = case.limits, one.logged.number
+    source = (limits.interpass_max_source, limits.interpass_max_standing)
+    if one.measured is not None:
+        found = against(one.measured, limits.interpass_max)
+        value = one.measured.high if found == WITHIN else one.measured.low
+        rule = f"interpass maximum measured, pass {number}"
+        if found != OPEN and isfinite(value):
+            check = after.at_most(rule, value, limits.interpass_max, *source)
+            yield replace(check, verdict=FAIL if found == OVER else PASS)
+    hottest = one.done.at_arc_on.hottest
+    rule = f"interpass maximum predicted, pass {number}"
+    check = after.at_most(rule, hottest, limits.interpass_max, *source)
+    is_over = hottest > limits.interpass_max + AT_LIMIT
+    yield replace(check, verdict=FAIL if is_over else PASS)
+
+
+def _others(case: Case, log: Log, history: History, count: int) -> Iterator[Check]:
+    """Preheat, interpass minimum and watch points, as far as the weld has got."""
+    upto = history.time <= log.last_off + AT_LIMIT
+    seen = replace(
+        history,
+        passes=history.passes[:count],
+        traces=tuple(replace(t, temperature=t.temperature[upto]) for t in history.traces),
+        complete=True,
+    )
+    for check in after.checks(case, seen):
+        if not check.rule.startswith("interpass maximum"):
+            yield check
+
+
+def arc_on_words(found: Review, since: float) -> str:
+    """Say when, by the clock, or since the first arc on."""
+    start = found.log.clock
+    return clock(since) if start is None else clock_words(start.seconds + since)
+
+
+def burned(one: ReviewedPass) -> float:
+    """How long the arc burned in a pass, pauses not counted [s]."""
+    return sum(burn.off - burn.on for burn in one.logged.burns)
+
+
+def since_off(found: Review) -> float:
+    """Seconds from the last arc off until now; 0 when now is not known."""
+    return 0.0 if found.now is None else found.now - found.log.last_off

@@ -1,0 +1,4 @@
+"""What is filed, hung in the booth or held in the hand: report, sheet, phone page.
+
+Templates and script lie beside the modules that fill them.
+"""

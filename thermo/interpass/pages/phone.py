@@ -1,0 +1,154 @@
+"""The card for a phone: one page with a timer per wait, everything inside it.
+
+The page holds its numbers as data and asks the network for nothing. Its script is in
+``data/card.js``; the browser runs that script and no other.
+"""
+
+import base64
+import hashlib
+import io
+from typing import Any
+
+from jinja2.utils import htmlsafe_json_dumps
+from markupsafe import Markup
+from matplotlib import rc_context
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from ..doubt.families import Family
+from ..joint.case import Case
+from ..rules.limits import FAIL, GIVEN
+from ..text.kinds import SI, UnitSystem, to_degC
+from ..text.times import clock
+from .booth import draw_joint
+from .card import (
+    Card,
+    CardWait,
+    caution_words,
+    joint_words,
+    model_words,
+    place_words,
+    setting_heads,
+    setting_rows,
+    start_words,
+    verdict_words,
+)
+from .templates import page_file, script_hash, templates
+
+DRAWING_SIZE, DRAWING_DPI = (6.0, 3.9), 120  # inch, dots per inch
+
+
+MOST_TIMES = 120  # of a family's curves, kept in the page
+
+
+def card_page(card: Card, units: UnitSystem = SI) -> bytes:
+    """Return the card as one HTML page that stands alone.
+
+    ``units`` are those of travel and lengths; temperatures start in their unit and are
+    switched on the page.
+    """
+    data = page_data(card, units)
+    script = page_file("card.js")
+    drawing, marked = _drawing(card.case, units)
+    template = templates().get_template("card.html")
+    text = template.render(
+        **_words(card, units),
+        data=data,
+        data_json=htmlsafe_json_dumps(data, sort_keys=True, separators=(",", ":")),
+        script=Markup(script),
+        script_hash=script_hash(script),
+        waits=card.waits,
+        place=place_words(card, units, marked=marked),
+        drawing=base64.b64encode(drawing).decode(),
+        drawing_size=[round(side * DRAWING_DPI) for side in DRAWING_SIZE],
+        degrees=lambda T: _degrees(T, units),
+        clock=clock,
+    )
+    return text.encode()
+
+
+def page_data(card: Card, units: UnitSystem = SI) -> dict[str, Any]:
+    """Return the numbers the page computes with, units in their keys.
+
+    ``key`` names what the page keeps in the browser; another plan has another key.
+    """
+    data: dict[str, Any] = {
+        "unit": units.temperature_unit,
+        "waits": [_wait(wait) for wait in card.waits],
+    }
+    content = htmlsafe_json_dumps([card.case.title, data["waits"]], sort_keys=True)
+    return data | {"key": hashlib.sha256(str(content).encode()).hexdigest()[:16]}
+
+
+def _wait(wait: CardWait) -> dict[str, Any]:
+    return {
+        "number": wait.number,
+        "given": wait.is_given,
+        "best_s": wait.best,
+        "allow_s": wait.allow,
+        "reading_degC": _round(to_degC(wait.reading)),
+        "family": _family(wait.family) if wait.family else None,
+    }
+
+
+def _family(family: Family) -> dict[str, Any]:
+    """Cooling curves as data."""
+    every = max(1, -(-len(family.time) // MOST_TIMES))
+    last = len(family.time) - 1
+    kept = sorted({*range(0, last, every), last})
+    return {
+        "time_s": _list(family.time[kept]),
+        "score": _list(family.score, 5),
+        "reading_degC": [_list(to_degC(curve[kept])) for curve in family.reading],
+        "wait_s": _list(family.wait),
+        "allow_s": _list(family.allow),
+        "error_K": _round(family.error, 3),
+    }
+
+
+def _list(values: Any, digits: int = 2) -> list[float]:
+    return [_round(value, digits) for value in values]
+
+
+def _round(value: float, digits: int = 2) -> float:
+    return round(float(value), digits) + 0.0
+
+
+def _words(card: Card, units: UnitSystem) -> dict[str, Any]:
+    """Words of the page, those the sheet has too."""
+    limits = card.case.limits
+    first, _, rest = verdict_words(card, units).partition(". ")
+    only = len(card.case.passes) == 1
+    return {
+        "title": card.case.title,
+        "joint": joint_words(card, units),
+        "limit": limits.interpass_max,
+        "limit_source": limits.interpass_max_source or GIVEN,
+        "preheat": limits.preheat_min,
+        "least": limits.interpass_min,
+        "failure": (first, rest) if card.verdict == FAIL else None,
+        "no_wait": "One pass, no wait." if only else "No wait was found.",
+        "heads": [head.replace("\n", ", ").rstrip(", ") for head in setting_heads(units)],
+        "rows": setting_rows(card, units),
+        "starts": start_words(card),
+        "cautions": caution_words(card, units),
+        "model": model_words(card),
+    }
+
+
+def _degrees(T: float, units: UnitSystem) -> Markup:
+    """Return a temperature that the page can show in either unit."""
+    place = Markup('<span data-degc="{}">{}</span>')
+    return place.format(f"{to_degC(T):.2f}", units.temperature(T))
+
+
+def _drawing(case: Case, units: UnitSystem) -> tuple[bytes, bool]:
+    """Return the joint in section as PNG, and whether it marks the measuring place."""
+    out = io.BytesIO()
+    with rc_context({"font.size": 10}):
+        figure = Figure(figsize=DRAWING_SIZE)
+        FigureCanvasAgg(figure)
+        axes = figure.add_axes((0.02, 0.02, 0.96, 0.96))
+        marked = draw_joint(axes, case, units, size=13.0)
+        figure.savefig(out, format="png", dpi=DRAWING_DPI, metadata={"Software": None})
+    return out.getvalue(), marked

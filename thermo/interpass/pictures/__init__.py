@@ -1,0 +1,4 @@
+"""Every answer drawn.
+
+matplotlib lives here, in pages and in lesson.
+"""

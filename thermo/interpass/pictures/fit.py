@@ -1,0 +1,180 @@
+"""A picture of what readings taught: the band before and after, the readings on it."""
+
+from math import isfinite
+from typing import Any
+
+from matplotlib import rc_context
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from ..doubt.bands import Bands
+from ..heat.history import History
+from ..joint.case import Case
+from ..readings.reading import Reading
+from ..text.kinds import SI, UnitSystem
+from .style import ARC, HOT, LIMIT, MEAN, STYLE, heading
+
+SIZE = (8.0, 7.2)  # inch
+
+
+BAND = "#9ecae1"  # pale blue; the line in it is dark
+
+
+FLAGGED = "#7f7f7f"
+
+
+MORE = 1.12  # of the highest reading or curve
+
+
+ARROW = 0.07  # length of a crayon's arrow, of the axis
+
+
+def fit_figure(
+    case: Case,
+    before: tuple[History, Bands],
+    after: tuple[History, Bands],
+    readings: tuple[tuple[Reading, bool], ...],
+    units: UnitSystem = SI,
+) -> Figure:
+    """Temperature at the measuring place before and after the fit, readings on both.
+
+    Parameters
+    ----------
+    case : Case
+        As it was fitted.
+    before, after : (History, Bands)
+        Best estimate and band of either.
+    readings : tuple of (Reading, bool)
+        At the case's measuring place; the flag tells that it was left out.
+    units : UnitSystem
+        Units of the axes.
+    """
+    with rc_context(STYLE):
+        figure = Figure(figsize=SIZE, layout="constrained")
+        FigureCanvasAgg(figure)
+        upper, lower = figure.subplots(2, 1, sharex=True, sharey=True)
+        top = _top(before, after, readings, units)
+        for axes, name, found in (
+            (upper, "before the readings", before),
+            (lower, "after the readings", after),
+        ):
+            _panel(axes, case, found, units)
+            axes.set_title(name, loc="left", fontsize=10)
+            _readings(axes, found[0], readings, units, top)
+            axes.set_ylim(min(0.0, axes.get_ylim()[0]), top)
+        end = max(float(h.time[-1]) for h, _ in (before, after))
+        upper.set_xlim(0.0, end)
+        lower.set_xlabel("Time since the first arc on, s")
+        figure.suptitle(heading(case), x=0.01, ha="left", fontsize=11)
+        handles, labels = _unique(upper, lower)
+        figure.legend(
+            handles,
+            labels,
+            loc="outside lower center",
+            ncols=3,
+            frameon=False,
+            fontsize=9,
+        )
+    return figure
+
+
+def _unique(*panels: Axes) -> tuple[list[Artist], list[str]]:
+    """Return the handles of both panels, each label once."""
+    found: dict[str, Artist] = {}
+    for axes in panels:
+        for handle, label in zip(*axes.get_legend_handles_labels(), strict=True):
+            found.setdefault(label, handle)
+    return list(found.values()), list(found)
+
+
+def _top(
+    before: tuple[History, Bands],
+    after: tuple[History, Bands],
+    readings: tuple[tuple[Reading, bool], ...],
+    units: UnitSystem,
+) -> float:
+    """Top of the temperature axis: curves and readings that were used."""
+    peaks = [float(bands.reading_high.max()) for _, bands in (before, after)]
+    for reading, is_flagged in readings:
+        if not is_flagged:
+            peaks += [T for T in (reading.low, reading.high) if isfinite(T)]
+    return MORE * float(units.value("temperature", max(peaks)))
+
+
+def _panel(
+    axes: Axes, case: Case, found: tuple[History, Bands], units: UnitSystem
+) -> None:
+    """Band, best estimate, limit and passes."""
+    history, bands = found
+
+    def shown(T: Any) -> Any:
+        return units.value("temperature", T)
+
+    for done in history.passes:
+        axes.axvspan(done.arc_on, done.arc_off, color=ARC, linewidth=0)
+    axes.fill_between(
+        bands.time,
+        shown(bands.reading_low),
+        shown(bands.reading_high),
+        color=BAND,
+        linewidth=0,
+        label="9 in 10 plausible joints",
+    )
+    best = shown(history.traces[-1].temperature)
+    axes.plot(history.time, best, color=HOT, lw=1.6, label="best estimate")
+    limit = case.limits.interpass_max
+    words = f"interpass limit {units.temperature(limit)}"
+    axes.axhline(shown(limit), color=LIMIT, lw=1.2, ls=":", label=words)
+    axes.set_ylabel(f"At the measuring place, {units.temperature_unit}")
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+
+
+def _readings(
+    axes: Axes,
+    history: History,
+    readings: tuple[tuple[Reading, bool], ...],
+    units: UnitSystem,
+    top: float,
+) -> None:
+    """Draw the readings: points with their error, crayons as arrows and brackets."""
+    for reading, is_flagged in readings:
+        at = history.passes[reading.after_pass - 1].arc_off + reading.since
+        low, high = (
+            float(units.value("temperature", T)) for T in (reading.low, reading.high)
+        )
+        colour = FLAGGED if is_flagged else MEAN
+        label = "reading, left out" if is_flagged else "reading"
+        if low == high:
+            error = units.value("temperature difference", reading.error)
+            mark = "x" if is_flagged else "o"
+            axes.errorbar(
+                [at], [min(low, 0.97 * top)], yerr=[error], fmt=mark, color=colour,
+                ms=6, capsize=3, lw=1.2, label=label, zorder=5,
+            )  # fmt: skip
+        else:
+            _crayon(
+                axes, at, (low, high), top, (colour, label.replace("reading", "crayon"))
+            )
+
+
+def _crayon(
+    axes: Axes,
+    at: float,
+    interval: tuple[float, float],
+    top: float,
+    look: tuple[str, str],
+) -> None:
+    """Bracket from the crayon that melted to the one that did not; open ends as arrows."""
+    low, high = interval
+    colour, label = look
+    room = ARROW * top
+    ends = [T for T in (low, high) if isfinite(T)]
+    axes.plot([at] * len(ends), ends, color=colour, lw=1.6, marker="_", ms=12, mew=1.6,
+              label=label, zorder=5)  # fmt: skip
+    for T, other, way in ((low, high, room), (high, low, -room)):
+        if isfinite(T) and not isfinite(other):
+            arrow = {"arrowstyle": "->", "color": colour, "lw": 1.6, "shrinkA": 0}
+            axes.annotate("", (at, T + way), (at, T), arrowprops=arrow, zorder=5)

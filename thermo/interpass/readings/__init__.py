@@ -1,0 +1,4 @@
+"""What somebody read on the joint, and what that teaches.
+
+The file of readings, impossible ones, the fit.
+"""

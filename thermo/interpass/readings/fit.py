@@ -1,0 +1,211 @@
+"""Fit the doubtful numbers of a case to readings, and plan again from there."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from math import sqrt
+
+import numpy as np
+
+from ..doubt.bands import Band, Bands, bands_of, find_bands
+from ..doubt.priors import EDGE, priors, value_at
+from ..doubt.samples import SAMPLES, SEED, Ensemble, joint_at, run_ensemble
+from ..heat import stand_in as quickly
+from ..heat.history import History
+from ..heat.waits import plan
+from ..joint.case import Case, Doubt
+from ..text.arrays import Array
+from .flags import ReadingCheck, sort_out
+from .posterior import Posterior, Weighed, draw, find_places, find_posterior, weigh
+from .reading import Reading
+
+Progress = Callable[[float, str], None]
+
+
+LEARNT = 0.1  # of the variance: less is nothing learnt
+
+
+LEAST = 0.05  # of the variance of a number: how far its band is narrowed at most
+
+
+TANGLED = 0.3  # correlation from which two numbers cannot be told apart
+
+
+@dataclass(frozen=True)
+class FittedNumber:
+    """One doubtful number before and after the readings [SI]."""
+
+    key: str
+    words: str
+    before: Band
+    after: Band
+    learnt: float  # share of the variance of its score that the readings removed
+    is_identified: bool  # they said something of it
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """What readings said of a joint."""
+
+    numbers: tuple[FittedNumber, ...]
+    readings: tuple[ReadingCheck, ...]
+    case: Case  # with the fitted values and what is left of the doubt
+    history: History  # its full run
+    before: Bands
+    after: Bands
+    not_identified: tuple[str, ...]  # sentences
+    agreement: str  # least squares against importance weights, a sentence
+
+
+def fit(
+    case: Case,
+    readings: Sequence[Reading],
+    *,
+    history: History | None = None,
+    progress: Progress | None = None,
+    samples: int = SAMPLES,
+) -> Fit:
+    """Fit a case to readings.
+
+    Parameters
+    ----------
+    case : Case
+        The best estimate; what was welded already with the waits there were.
+    readings : sequence of Reading
+        Of passes the case has. Those no joint could give are flagged and left out.
+    history : History, optional
+        Full run of ``case``, to save its time.
+
+    Raises
+    ------
+    RunError
+        When a plausible joint cannot be run.
+    """
+    tell = progress or _silent
+    tell(0.0, "full run")
+    history = history or plan(case)
+    before = find_bands(case, history, _part(tell, 0.1, 0.3), samples)
+    found = priors(case)
+    places = find_places(case, readings, history)
+    tell(0.4, "fitting")
+    checks, kept, columns = sort_out(places, case, found, readings)
+    used = replace(places, column=columns)
+    posterior = find_posterior(used, case, found, kept)
+    tell(0.6, "full run")
+    fitted = joint_at(case, found, posterior.centre[:-1])
+    after_history = plan(fitted)
+    quick = quickly.prepare(fitted, after_history)
+    scores = draw(posterior, samples)[:, :-1]
+    middle = posterior.centre[:-1]
+    telling = _part(tell, 0.7, 1.0)
+    ensemble = run_ensemble(quick, found, scores, telling, case=case, middle=middle)
+    return Fit(
+        numbers=_numbers(posterior),
+        readings=checks(posterior),
+        case=replace(fitted, doubt=_doubt_left(posterior, ensemble)),
+        history=after_history,
+        before=before,
+        after=bands_of(quick, after_history, ensemble, SEED),
+        not_identified=_not_identified(posterior),
+        agreement=_agreement(posterior, weigh(used, case, posterior, kept)),
+    )
+
+
+def _silent(_share: float, _what: str) -> None:
+    """Nobody listens."""
+
+
+def _part(tell: Progress, begin: float, end: float) -> Progress:
+    """Progress of a part of the work."""
+    return lambda share, what: tell(begin + share * (end - begin), what)
+
+
+def _doubt_left(posterior: Posterior, ensemble: Ensemble) -> tuple[Doubt, ...]:
+    """Bands that leave the waits as doubtful as the fit does.
+
+    The fit knows some numbers better together than apart: bands of their own would
+    forget that, so those are narrowed until the doubt about the waits is the same.
+    """
+    way = _pull(ensemble)
+    alone = np.diag(posterior.covariance)[:-1]
+    together = way @ posterior.covariance[:-1, :-1] @ way
+    learnt = np.array([n.is_identified for n in _numbers(posterior)])
+    apart = way**2 * alone
+    share = (together - apart[~learnt].sum()) / max(float(apart[learnt].sum()), 1e-12)
+    narrower = np.where(learnt, sqrt(min(max(share, LEAST), 1.0)), 1.0)
+    return tuple(
+        Doubt(prior.key, value_at(prior, c - reach), value_at(prior, c + reach))
+        for prior, c, reach in zip(
+            posterior.priors,
+            posterior.centre[:-1],
+            EDGE * narrower * np.sqrt(alone),
+            strict=True,
+        )
+    )
+
+
+def _pull(ensemble: Ensemble) -> Array:
+    """How strongly every score pulls at the waits, or at the last arc on, (numbers,)."""
+    answer = ensemble.waits.sum(axis=1)
+    if np.ptp(answer) == 0:
+        answer = np.array([c.at_on[-1] for c in ensemble.courses])
+    columns = np.column_stack([np.ones(answer.size), ensemble.scores])
+    return np.linalg.lstsq(columns, answer, rcond=None)[0][1:]
+
+
+def _numbers(posterior: Posterior) -> tuple[FittedNumber, ...]:
+    """Every number with its band before and after."""
+    deviation = np.sqrt(np.diag(posterior.covariance))
+    rows = []
+    for n, prior in enumerate(posterior.priors):
+        centre, spread = float(posterior.centre[n]), EDGE * float(deviation[n])
+        band = [value_at(prior, centre + way * spread) for way in (-1, 0, 1)]
+        learnt = 1 - float(deviation[n]) ** 2
+        rows.append(
+            FittedNumber(
+                key=prior.key,
+                words=prior.words,
+                before=Band(prior.low, prior.best, prior.high),
+                after=Band(*band),
+                learnt=learnt,
+                is_identified=learnt >= LEARNT,
+            )
+        )
+    return tuple(rows)
+
+
+def _not_identified(posterior: Posterior) -> tuple[str, ...]:
+    """Say what these readings cannot tell."""
+    rows = _numbers(posterior)
+    unknown = [row.words for row in rows if not row.is_identified]
+    deviation = np.sqrt(np.diag(posterior.covariance))
+    correlation = posterior.covariance / np.outer(deviation, deviation)
+    sentences = [
+        f"{a.words} and {b.words} cannot be told apart by these readings: "
+        "what one gains the other loses"
+        for i, a in enumerate(rows)
+        for j, b in enumerate(rows[:i])
+        if abs(correlation[i, j]) > TANGLED and a.is_identified and b.is_identified
+    ]
+    if unknown:
+        sentences.append(f"the readings say next to nothing of {', '.join(unknown)}")
+    return tuple(sentences)
+
+
+def _agreement(posterior: Posterior, weighed: Weighed) -> str:
+    """Compare least squares with importance weights, on the number learnt most of."""
+    n = int(np.argmin(np.diag(posterior.covariance)[:-1]))
+    prior = posterior.priors[n]
+    spread = sqrt(posterior.covariance[n, n])
+
+    def words(centre: float, deviation: float) -> str:
+        low, best, high = (
+            value_at(prior, centre + way * EDGE * deviation) for way in (-1, 0, 1)
+        )
+        return f"{best:.3g} ({low:.3g} to {high:.3g})"
+
+    return (
+        f"{prior.words} by least squares and curvature "
+        f"{words(posterior.centre[n], spread)}; by importance weights "
+        f"{words(weighed.mean[n], weighed.deviation[n])}, {weighed.effective:.0f} of "
+        f"{weighed.draws} draws effective"
+    )

@@ -1,0 +1,110 @@
+"""Readings no joint could give: found before the fit, and again after it.
+
+A wrong unit, place or time would bend every number of the joint; such a reading is
+flagged, with what it looks like, and left out.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from math import sqrt
+
+import numpy as np
+
+from ..doubt.priors import Prior
+from ..joint.case import Case
+from .posterior import Places, Posterior, predicted_at, slopes_at
+from .reading import Reading, misfit
+
+IMPOSSIBLE = 3.5  # standard deviations of joint, model and instrument together
+
+
+STRANGE = 2.0  # from here on another unit that fits well is believed
+
+
+FITS = 1.5  # how well that other unit must fit
+
+
+SWAPS = (
+    ("degF taken for degC", lambda T: (T - 273.15 - 32) / 1.8 + 273.15),
+    ("degC taken for degF", lambda T: (T - 273.15) * 1.8 + 32 + 273.15),
+)
+
+
+@dataclass(frozen=True)
+class ReadingCheck:
+    """One reading beside what was expected [K]."""
+
+    reading: Reading
+    before: float  # expected before the fit
+    before_error: float  # standard deviation of that, instrument not counted
+    after: float  # expected after the fit
+    after_error: float
+    is_flagged: bool
+    why: str  # of the flag
+
+
+Checks = Callable[[Posterior], tuple[ReadingCheck, ...]]
+
+
+def sort_out(
+    places: Places, case: Case, found: tuple[Prior, ...], readings: Sequence[Reading]
+) -> tuple[Checks, tuple[Reading, ...], tuple[int, ...]]:
+    """Tell the readings a joint could give from those it could not.
+
+    Returns
+    -------
+    Checks, readings kept, their columns
+        The checks are complete once the fit is known.
+    """
+    best = np.zeros(len(found) + 1)
+    expected = predicted_at(places, case, found, readings, best)
+    slope = slopes_at(places, case, found, readings, best)
+    error = np.sqrt((slope**2).sum(axis=1))
+    flags = [
+        why_impossible(reading, T, e)
+        for reading, T, e in zip(readings, expected, error, strict=True)
+    ]
+    kept = tuple(r for r, why in zip(readings, flags, strict=True) if not why)
+    columns = tuple(c for c, why in zip(places.column, flags, strict=True) if not why)
+
+    def checks(posterior: Posterior) -> tuple[ReadingCheck, ...]:
+        after = predicted_at(places, case, found, readings, posterior.centre)
+        steep = slopes_at(places, case, found, readings, posterior.centre)
+        left = np.sqrt(np.einsum("ij,jk,ik->i", steep, posterior.covariance, steep))
+        rows = zip(readings, expected, error, after, left, flags, strict=True)
+        return tuple(
+            ReadingCheck(r, float(b), float(be), float(a), float(ae), bool(w), w)
+            for r, b, be, a, ae, w in rows
+        )
+
+    return checks, kept, columns
+
+
+def why_impossible(reading: Reading, expected: float, error: float) -> str:
+    """Say why no plausible joint gives a reading; "" when one does."""
+    off = _off(reading, expected, error)
+    if off <= STRANGE:
+        return ""
+    looks = [
+        name
+        for name, turn in SWAPS
+        if _off(_turned(reading, turn), expected, error) < min(FITS, off / 2)
+    ]
+    if looks:
+        return f"looks like {looks[0]}"
+    if off <= IMPOSSIBLE:
+        return ""
+    return (
+        f"{off:.0f} standard deviations from what this joint can show; "
+        "look at place, time and unit"
+    )
+
+
+def _off(reading: Reading, expected: float, error: float) -> float:
+    """Misfit in standard deviations of joint, model and instrument together."""
+    wider = replace(reading, error=sqrt(reading.error**2 + error**2))
+    return abs(misfit(wider, expected))
+
+
+def _turned(reading: Reading, turn: Callable[[float], float]) -> Reading:
+    return replace(reading, low=turn(reading.low), high=turn(reading.high))

@@ -1,0 +1,91 @@
+"""A reading, its misfit, whether it is of the case's own place.
+
+One reading of the joint's temperature: plain data in SI units.
+
+How far a prediction is from a reading, in standard deviations.
+"""
+
+from dataclasses import dataclass
+from math import inf, sqrt
+
+import numpy as np
+
+from ..doubt.priors import READING_ERROR
+from ..joint.case import Case
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What somebody read, when and where.
+
+    ``low`` and ``high`` are equal for a pyrometer; a crayon gives an interval: melted at
+    150 degC is (150 degC, inf), not melted at 200 degC is (-inf, 200 degC).
+    """
+
+    after_pass: int  # number of the pass
+    since: float  # s since that pass's arc off
+    low: float  # K
+    high: float  # K
+    on: str = "pipe"  # or "fitting"
+    from_toe: float | None = None  # m along the surface; None: the case's place
+    angle: float | None = None  # rad; None: the case's place
+    error: float = READING_ERROR  # K, standard deviation of the instrument
+    file: str = ""
+    line: int = 0
+    instrument: str = ""
+
+
+def misfit(reading: Reading, predicted: float) -> float:
+    """Count the standard deviations from a reading up to a prediction.
+
+    For an interval: the likelihood that the instrument stayed within it, relative to
+    the best place inside, turned into the same measure; a narrow interval is a reading
+    of its middle.
+
+    Examples
+    --------
+    >>> round(misfit(Reading(1, 40.0, 450.0, 450.0, error=5.0), 460.0), 3)
+    2.0
+    >>> round(misfit(Reading(1, 40.0, 449.99, 450.01, error=5.0), 460.0), 3)
+    2.0
+    >>> round(abs(misfit(Reading(1, 40.0, 450.0, inf, error=5.0), 500.0)), 3)
+    0.0
+    """
+    if reading.low == reading.high:
+        return (predicted - reading.low) / reading.error
+    below = (predicted - reading.low) / reading.error
+    above = (reading.high - predicted) / reading.error
+    half = (below + above) / 2
+    size = sqrt(max(2 * (log_within(half, half) - log_within(below, above)), 0.0))
+    return size if below > above else -size
+
+
+def log_within(below: float, above: float) -> float:
+    """Log of the probability that a standard normal is in (-below, above).
+
+    Exact in the tails, where the difference of two nearly equal numbers would be lost.
+
+    Examples
+    --------
+    >>> round(log_within(1.0, 1.0), 4)  # log 0.6827
+    -0.3817
+    """
+    from scipy.special import log_ndtr  # noqa: PLC0415 - scipy is slow to load
+
+    near, far = min(below, above), max(below, above)
+    if near >= 0:
+        outside = np.exp(log_ndtr(-near)) + np.exp(log_ndtr(-far))
+        return float(np.log1p(-outside))
+    a, b = float(log_ndtr(near)), float(log_ndtr(-far))
+    return a + float(np.log(-np.expm1(b - a))) if b > -inf else a
+
+
+def is_at_own_place(case: Case, reading: Reading, *, number: bool = True) -> bool:
+    """Whether a reading is of the case's measuring place, and (``number``) no crayon's."""
+    own = case.measure
+    return (
+        (reading.low == reading.high or not number)
+        and reading.on == own.on
+        and reading.from_toe in (None, own.from_toe)
+        and reading.angle in (None, own.angle)
+    )

@@ -1,0 +1,220 @@
+"""What would help: changes that shorten the total time, each one run for real.
+
+Every change is run with the arc averaged round the ring. Where the plan has a travelling
+arc, all waits are scaled by the ratio of its waits to those of the averaged arc.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from math import inf
+
+from ..heat.history import History
+from ..heat.waits import plan
+from ..joint import arc
+from ..joint.case import Case
+from ..rules import limits as after
+from ..rules.judge import checks
+from ..rules.limits import FAIL, PASS
+from ..text.errors import RunError
+from ..text.times import shop_time
+from .bench import Bench, find_bench
+from .ideas import Change, Idea, NotOffered, ideas
+
+Progress = Callable[[float, str], None]
+
+
+FINEST = 1.0e-3  # m; a finer cell of the case is not needed for a comparison
+
+
+LEAST_GAIN = 0.02  # of the total; less is no help
+
+
+BEST = 3
+
+
+@dataclass(frozen=True)
+class Help:
+    """One change, run, and what it gives."""
+
+    kind: str
+    title: str
+    changes: tuple[Change, ...]
+    case: Case  # changed
+    total_before: float  # s from first arc on to last arc off; inf without a plan
+    total_after: float
+    waits: tuple[float, ...]  # s before each pass, scaled as the total is
+    caution: str
+
+    @property
+    def saves(self) -> float:
+        """Time saved [s]."""
+        return self.total_before - self.total_after
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """Lines of the case file to write."""
+        return tuple(_line(change) for change in self.changes if change.values)
+
+
+@dataclass(frozen=True)
+class Helps:
+    """Everything tried, quickest first, and what was not."""
+
+    tried: tuple[Help, ...]
+    not_offered: tuple[NotOffered, ...]
+    bench: Bench | None
+    total: float  # s now; inf without a plan
+    ratio: float  # waits of the plan over waits with the arc averaged round the ring
+    remark: str = ""  # why nothing was tried
+
+    @property
+    def best(self) -> tuple[Help, ...]:
+        """Changes that help, at most three and one of each kind, quickest first."""
+        found: dict[str, Help] = {}
+        for one in self.tried:
+            if _helps(one):
+                found.setdefault(one.kind, one)
+        return tuple(found.values())[:BEST]
+
+    @property
+    def no_gain(self) -> tuple[Help, ...]:
+        """Changes tried that save next to nothing or cost time."""
+        return tuple(one for one in self.tried if not _helps(one))
+
+
+def find_helps(case: Case, history: History, progress: Progress | None = None) -> Helps:
+    """Try the changes that may shorten a plan, and say which the case rules out.
+
+    Parameters
+    ----------
+    case : Case
+        As planned.
+    history : History
+        Its plan, complete or stopped because a limit was out of reach.
+    progress : callable, optional
+        Called with the share done and what is being done.
+    """
+    total = history.passes[-1].arc_off if history.complete else inf
+    bench = _bench(history) if history.complete else None
+    if why := _nothing_to_gain(case, history):
+        return Helps((), (), bench, total, 1.0, why)
+    ratio = _ratio(case, history)
+    had = _unmet(case), _missed(case, history)
+    tried: list[Help] = []
+    not_offered: list[NotOffered] = []
+    thought = list(ideas(case))
+    for n, idea in enumerate(thought):
+        if progress:
+            progress(n / len(thought), "what would help")
+        if any(one.kind == idea.kind for one in tried):
+            continue  # a milder form of what goes
+        found = _try(idea, had, total, ratio) if isinstance(idea, Idea) else idea
+        if isinstance(found, Help):
+            tried.append(found)
+        else:
+            not_offered.append(found)
+    tried.sort(key=lambda one: one.total_after)
+    return Helps(tuple(tried), tuple(not_offered), bench, total, ratio)
+
+
+def _helps(one: Help) -> bool:
+    return one.saves > LEAST_GAIN * min(one.total_before, one.total_after)
+
+
+def _nothing_to_gain(case: Case, history: History) -> str:
+    """Why no change can shorten the waits; empty when one can."""
+    if not any(p.wait is None for p in case.passes[1:]):
+        return "every wait is given in the case" if len(case.passes) > 1 else "one pass"
+    if history.complete and not any(
+        p.wait_is_auto and p.wait > 0 for p in history.passes
+    ):
+        return "no pass has to wait"
+    return ""
+
+
+def _quick(case: Case, *, watched: bool) -> Case:
+    """Return the case as it is run here: axisymmetric, and no longer than needed."""
+    model = replace(
+        case.model,
+        ring=1,
+        cell=max(case.model.cell, FINEST),
+        end_after=case.model.end_after if watched else 0.0,
+    )
+    return replace(case, model=model)
+
+
+def _ratio(case: Case, history: History) -> float:
+    """Ratio of the plan's waits to those that the runs here would give."""
+    if not history.complete:
+        return 1.0
+    mine = [p.wait for p in history.passes]
+    if case.model.cell < FINEST:
+        theirs = [p.wait for p in plan(_quick(case, watched=False)).passes]
+    elif history.model == "ring":
+        theirs = list(history.axisymmetric_waits)
+    else:
+        return 1.0
+    auto = [n for n, p in enumerate(history.passes) if p.wait_is_auto and n < len(theirs)]
+    averaged = sum(theirs[n] for n in auto)
+    return sum(mine[n] for n in auto) / averaged if averaged > 0 else 1.0
+
+
+def _try(
+    idea: Idea, had: tuple[set[str], set[str]], total: float, ratio: float
+) -> Help | NotOffered:
+    """Run one change, unless it breaks a rule that the case does not."""
+    if broken := sorted(_unmet(idea.case) - had[0]):
+        return NotOffered(idea.title, f"it would break a rule: {broken[0]}")
+    changed = _quick(idea.case, watched=bool(idea.case.limits.watch))
+    try:
+        run = plan(changed)
+    except RunError as error:
+        return NotOffered(idea.title, f"its run fails: {error}")
+    if not run.complete:
+        return NotOffered(idea.title, "the limit stays out of reach")
+    if broken := sorted(_missed(changed, run) - had[1]):
+        return NotOffered(idea.title, f"it would break a rule: {broken[0]}")
+    waits = tuple(ratio * p.wait if p.wait_is_auto else p.wait for p in run.passes)
+    burning = sum(arc.pass_duration(p) for p in idea.case.passes)
+    return Help(
+        kind=idea.kind,
+        title=idea.title,
+        changes=idea.changes,
+        case=idea.case,
+        total_before=total,
+        total_after=burning + sum(waits),
+        waits=waits,
+        caution=idea.caution,
+    )
+
+
+def _unmet(case: Case) -> set[str]:
+    """Rules of the joint that are not met, failed or noted, whatever the pass."""
+    return {
+        one.rule.partition(", pass ")[0]
+        for one in checks(case)
+        if one.verdict != PASS and one.required != ""
+    }
+
+
+def _missed(case: Case, run: History) -> set[str]:
+    """Limits that a run does not keep."""
+    return {one.rule for one in after.checks(case, run) if one.verdict == FAIL}
+
+
+def _bench(history: History) -> Bench | None:
+    """Weld joints in turn, with the waits as a shop times them."""
+    done = history.passes
+    waits = [shop_time(p.wait) if p.wait_is_auto else p.wait for p in done]
+    if sum(waits) <= 0:
+        return None
+    return find_bench([p.arc_off - p.arc_on for p in done], waits)
+
+
+def _line(change: Change) -> str:
+    """Write one change as it would stand in the case file."""
+    values = ", ".join(f"{key} = {text}" for key, text in change.values)
+    if change.table != "pass":
+        return f"[{change.table}] {values}"
+    like = f" (else as pass {change.like} now)" if change.like != change.number else ""
+    return f"[[pass]] {change.number}{like}: {values}"

@@ -1,0 +1,130 @@
+"""The report of a check: the joint's own numbers, every verdict with its rule.
+
+No heat is computed here; nothing slow is imported, so that a check comes at once.
+"""
+
+from collections.abc import Sequence
+from math import isfinite
+
+from ..joint.beads import legs_after, legs_built, throat
+from ..joint.case import Case, Pass
+from ..rules.judge import checks, failed, other_sets, sets_for, unjudged
+from ..rules.of_joint import arc_energy, deposit, heat_input
+from ..text.kinds import SI, UnitSystem
+from ..text.layout import NOTHING, columns, paragraph
+from .verdicts import check_lines, joint_verdict_text
+
+
+def check_text(case: Case, rules: Sequence[str] = (), units: UnitSystem = SI) -> str:
+    """Report of a check as text; ends with the verdict and a newline.
+
+    Parameters
+    ----------
+    case : Case
+        The joint.
+    rules : sequence of str
+        Rule sets or files of rules; those of the case when left out.
+    units : UnitSystem
+        The units to speak in.
+
+    Raises
+    ------
+    CatalogueError, CaseError
+        An unknown rule set, a file of rules with mistakes.
+    """
+    found = checks(case, None, rules)
+    parts = [
+        [*paragraph(case.title), *_opening(case, rules, units)],
+        _fillet(case, units),
+        _passes(case, units),
+        ["Checks", *check_lines(found, units)],
+        _others(case, rules),
+        paragraph(f"Verdict: {joint_verdict_text(found, units)}"),
+    ]
+    return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
+
+
+def _opening(case: Case, rules: Sequence[str], units: UnitSystem) -> list[str]:
+    """Say what is judged, and by whom."""
+    pipe, fitting = case.pipe, case.fitting
+    size = f"{pipe.size} Sch {pipe.schedule}, " if pipe.size else ""
+    rating = f" class {fitting.pressure_class}" if fitting.pressure_class else ""
+    sets = sets_for(case, rules)
+    judged_by = "; ".join(f"{s.name} ({s.words})" if s.words else s.name for s in sets)
+    return [
+        *paragraph(
+            f"Pipe {size}{units.length(pipe.outside_diameter)} x "
+            f"{units.length(pipe.wall)}, {pipe.material.name}; {fitting.kind}{rating}, "
+            f"{fitting.material.name}; end gap {units.length(case.end_gap)}, insertion "
+            f"{units.length(fitting.socket_depth - case.end_gap)}, clearance "
+            f"{units.length(case.clearance)} all round; filler {case.filler_name}."
+        ),
+        *paragraph(f"Judged by: {judged_by}. No heat is computed."),
+    ]
+
+
+def _fillet(case: Case, units: UnitSystem) -> list[str]:
+    """Legs and throat asked for, and as the deposit builds them."""
+    rows = []
+    for words, legs in (
+        ("asked for", (case.leg_pipe, case.leg_socket)),
+        ("built by the deposit", legs_built(case)),
+    ):
+        sizes = (*legs, throat(*legs) if min(legs) > 0 else 0.0)
+        digits = units.units["length"][1]
+        rows.append(
+            [words, *(f"{units.value('length', size):.{digits}f}" for size in sizes)]
+        )
+    heads = [
+        f"Fillet, {units.length_unit}", "leg along\npipe", "leg on\nsocket face", "throat"
+    ]  # fmt: skip
+    return columns(heads, rows, left=[0])
+
+
+def _passes(case: Case, units: UnitSystem) -> list[str]:
+    """Arc and metal of every pass."""
+    per, area = units.energy_per_length_unit, units.unit("area")
+    heads = ["pass", "current\nA", "voltage\nV", f"travel\n{units.unit('speed')}",
+             f"arc energy\n= ASME IX\n{per}", f"heat input\nEN 1011-1\n{per}",
+             f"deposit\n{area}", f"legs after it\n{units.length_unit}"]  # fmt: skip
+    return columns(heads, [_pass_row(case, p, units) for p in case.passes])
+
+
+def _pass_row(case: Case, p: Pass, units: UnitSystem) -> list[str]:
+    return [
+        str(p.number),
+        _cell(p.current, "current", units),
+        _cell(p.voltage, "voltage", units),
+        _cell(p.travel, "speed", units),
+        _cell(arc_energy(case, p), "energy per length", units),
+        _cell(heat_input(case, p), "energy per length", units),
+        _cell(deposit(case, p), "area", units),
+        " x ".join(_cell(leg, "length", units) for leg in legs_after(case, p)),
+    ]
+
+
+def _cell(value: float | None, kind: str, units: UnitSystem) -> str:
+    if value is None or not isfinite(value):
+        return NOTHING
+    return f"{units.value(kind, value):.{units.units[kind][1]}f}"
+
+
+def _others(case: Case, rules: Sequence[str]) -> list[str]:
+    """Say what the rule sets that were not asked would not accept, and what was left out."""
+    other = other_sets(case, rules)
+    bad = [f"{name} would fail {', '.join(why)}" for name, why in other.items() if why]
+    good = ", ".join(name for name, why in other.items() if not why)
+    lines = []
+    if other:
+        met = [f"nothing fails by {good}"] if good else []
+        lines += paragraph(f"Other rule sets: {'; '.join([*bad, *met])}.")
+    for rule in unjudged(case, rules):
+        needs = ", ".join(sorted(rule.names))
+        words = f"Not looked at: {rule.name}; the joint has no value for all of {needs}."
+        lines += paragraph(words)
+    return lines
+
+
+def has_failed(case: Case, rules: Sequence[str] = ()) -> bool:
+    """Whether any rule is not met."""
+    return bool(failed(checks(case, None, rules)))

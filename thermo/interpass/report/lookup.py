@@ -1,0 +1,264 @@
+"""Looking into the tables: rows that fit a filter, as text, CSV or JSON."""
+
+import csv
+import io
+import json
+import re
+from collections.abc import Callable, Sequence
+from string import ascii_lowercase
+from textwrap import wrap
+
+from ..physics.metals import Material, material
+from ..text.errors import CatalogueError, unknown
+from ..text.layout import columns, paragraph
+from ..trade.pipes import nominal_size
+from .tables import TABLES, Row
+
+SCHEMA = 1
+
+
+WIDEST = 100
+
+
+NARROW = 10  # letters of a heading's line
+
+
+NOISE = re.compile(r"(?i)^(nps|class|sch\.?|schedule)$")
+
+
+LEGEND = ("source", "standing")
+
+
+METALS = ("materials", "curves")
+
+
+UNIT = re.compile(
+    r"_((?:mm|in|degC|A|s|percent|kg_per_m3|g_per_m|W_per_m_K|J_per_kg_K|kJ_per_kg"
+    r"|MPa|MJ_per_m3))$"
+)
+
+
+def find_rows(table: str, words: Sequence[str] = ()) -> list[Row]:
+    """Rows of a table in which every word of a filter is found.
+
+    A word is a pipe size, a metal by any of its names, or the whole of a cell; where no
+    cell is just that, a part of one will do.
+
+    Parameters
+    ----------
+    table : str
+        A key of ``TABLES``.
+    words : sequence of str
+        Such as ("3/4", "80S"); none for all rows.
+
+    Raises
+    ------
+    CatalogueError
+        No such table; no row has the word.
+
+    Examples
+    --------
+    >>> [row["wall_mm"] for row in find_rows("pipe", ["NPS", "3/4", "80S"])]
+    ['3.91']
+    >>> [row["name"] for row in find_rows("materials", ["TP316L"])]
+    ['316L']
+    """
+    if table not in TABLES:
+        error = unknown("table", table, TABLES)
+        raise error
+    rows = TABLES[table]()
+    for word in _filter_words(words):
+        rows = _with_word(table, rows, word)
+    return rows
+
+
+def _filter_words(words: Sequence[str]) -> list[str]:
+    """Words of a filter as the tables have them: "DN 20" in one, without "NPS"."""
+    text = " ".join(words)
+    text = re.sub(r"(?i)\bdn\s+(\d)", r"DN\1", text)
+    text = re.sub(r"(\d)\s+(\d/\d)", r"\1-\2", text)  # 1 1/2 is one word
+    parts = text.split()
+    if len(parts) > 1 and len(words) == 1 and not any(map(NOISE.match, parts)):
+        return [text]  # given in quotes: one word
+    return [part for part in parts if not NOISE.match(part)]
+
+
+def _with_word(table: str, rows: list[Row], word: str) -> list[Row]:
+    """Rows with the word: by size, by metal, by whole cell, by part of a cell."""
+    size, metal = _size(word), _metal(word) if table in METALS else None
+    tests: tuple[Callable[[Row], bool], ...] = (
+        lambda row: size is not None and row.get("size") == size,
+        lambda row: metal is not None and metal in row.values(),
+        lambda row: any(_is_cell(word, text) for text in row.values()),
+        lambda row: any(word.lower() in text.lower() for text in row.values()),
+    )
+    for test in tests:
+        found = [row for row in rows if test(row)]
+        if found:
+            return found
+    first = next(iter(rows[0])) if rows else ""
+    error = unknown(f"row of {table} with", word, dict.fromkeys(r[first] for r in rows))
+    raise error
+
+
+def _size(word: str) -> str | None:
+    try:
+        return nominal_size(word)
+    except CatalogueError:
+        return None
+
+
+def _metal(word: str) -> str | None:
+    """Metal of that name; what is held under another carries its own numbers."""
+    try:
+        found = material(word)
+    except CatalogueError:
+        return None
+    origin = [source[0] for source in found.sources if source[0].startswith(found.name)]
+    return origin[0].rpartition(" as ")[2] if origin else found.name
+
+
+def metal_of(table: str, words: Sequence[str]) -> Material:
+    """Return the one metal a filter leaves of a table of metals.
+
+    Raises
+    ------
+    CatalogueError
+        It is no table of metals, or the filter leaves several.
+    """
+    if table not in METALS:
+        msg = f"table '{table}' has no curves; a figure is drawn of materials or curves"
+        raise CatalogueError(msg)
+    names = list(dict.fromkeys(next(iter(r.values())) for r in find_rows(table, words)))
+    if len(names) != 1:
+        msg = f"a figure shows one metal; name one of {', '.join(names)}"
+        raise CatalogueError(msg)
+    return material(names[0])
+
+
+def _is_cell(word: str, text: str) -> bool:
+    """Whether a word is a cell, or one of several in a cell, or the same number."""
+    parts = [text, *re.split(r"[\s,]+", text)]
+    if word.lower() in (part.lower() for part in parts):
+        return True
+    try:
+        return float(word) == float(text)
+    except ValueError:
+        return False
+
+
+def table_text(table: str, words: Sequence[str] = ()) -> str:
+    """Rows as text: columns where they fit, else one paragraph a row; sources below."""
+    rows = find_rows(table, words)
+    marks = _marks(rows)
+    shown = [k for k in rows[0] if k not in LEGEND and any(row[k] for row in rows)]
+    is_marked = len(marks) > 1
+    heads = [heading(key) for key in shown] + (["source"] if is_marked else [])
+    cells = [[row[key] or "-" for key in shown] + _mark(row, marks) for row in rows]
+    numeric = {n for n, key in enumerate(shown) if _is_number([row[key] for row in rows])}
+    lines = columns(heads, cells, left=[n for n in range(len(heads)) if n not in numeric])
+    if max(map(len, lines)) > WIDEST:
+        lines = _paragraphs(shown, rows, marks)
+    legend = [
+        line
+        for (source, standing), mark in marks.items()
+        for line in paragraph(f"{source} [{standing}]", f"{mark or 'Source:'}  ", "   ")
+    ]
+    return "\n".join([*lines, "", *legend]).rstrip() + "\n"
+
+
+def heading(key: str) -> str:
+    r"""Heading of a column: its words in narrow lines, its unit in one of its own.
+
+    Examples
+    --------
+    >>> heading("outside_diameter_mm"), heading("conductivity_20degC_W_per_m_K")
+    ('outside\ndiameter\nmm', 'conduc-\ntivity\n20degC\nW/m/K')
+    """
+    unit = UNIT.search(key)
+    words = (key[: unit.start()] if unit else key).replace("_", " ")
+    words = words.removeprefix("pressure ")  # of the class; columns are narrow
+    words = words.replace("conductivity", "conduc- tivity")
+    lines = wrap(words, NARROW, break_long_words=False)
+    if unit:
+        shown = unit[1].replace("_per_", "/").replace("_", "/").replace("percent", "%")
+        lines.append(shown.replace("m3", "m^3"))
+    return "\n".join(lines)
+
+
+def _marks(rows: Sequence[Row]) -> dict[tuple[str, str], str]:
+    """Letters for the sources of the rows; none where all have the same."""
+    told = dict.fromkeys((r["source"], r["standing"]) for r in rows if "source" in r)
+    letters = (a + b for a in ("", *ascii_lowercase) for b in ascii_lowercase)
+    if len(told) == 1:
+        return dict.fromkeys(told, "")
+    return {pair: next(letters) for pair in told}
+
+
+def _mark(row: Row, marks: dict[tuple[str, str], str]) -> list[str]:
+    """Letter of a row's source, if it has one."""
+    mark = marks.get((row.get("source", ""), row.get("standing", "")), "")
+    return [mark] if mark else []
+
+
+def _paragraphs(
+    shown: Sequence[str], rows: Sequence[Row], marks: dict[tuple[str, str], str]
+) -> list[str]:
+    """One paragraph a row; what stands in the first column once for all its rows."""
+    lines: list[str] = []
+    before = ""
+    for row in rows:
+        first, *rest = shown
+        if row[first] != before:
+            lines += ["", row[first]] if lines else [row[first]]
+            before = row[first]
+        name, *others = rest
+        words = "; ".join(
+            f"{heading(key).replace(chr(10), ' ')} {row[key]}"
+            for key in others
+            if row[key]
+        )
+        mark = "".join(f" [{m}]" for m in _mark(row, marks))
+        lines += paragraph(f"{row[name]}: {words}{mark}", "  ", " " * 6)
+    return lines
+
+
+def _is_number(cells: Sequence[str]) -> bool:
+    """Whether a column holds numbers only, empty cells aside."""
+    filled = [cell for cell in cells if cell]
+    try:
+        return bool([float(cell) for cell in filled])
+    except ValueError:
+        return False
+
+
+def table_csv(table: str, words: Sequence[str] = ()) -> str:
+    """Rows as CSV, the unit in the name of a column."""
+    rows = find_rows(table, words)
+    out = io.StringIO()
+    writer = csv.DictWriter(out, list(rows[0]), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return out.getvalue()
+
+
+def table_json(table: str, words: Sequence[str] = ()) -> str:
+    """Rows as one JSON object; columns of numbers hold numbers, empty cells null."""
+    rows = find_rows(table, words)
+    whole = TABLES[table]()
+    numeric = {key for key in whole[0] if _is_number([row[key] for row in whole])}
+    found = [
+        {k: _plain(text, is_number=k in numeric) for k, text in row.items()}
+        for row in rows
+    ]
+    data = {"schema": SCHEMA, "table": table, "rows": found}
+    return json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _plain(text: str, *, is_number: bool) -> float | str | None:
+    if not text:
+        return None
+    if not is_number:
+        return text
+    value = float(text)
+    return int(value) if value.is_integer() and "." not in text else value

@@ -1,0 +1,100 @@
+"""A check: JSON."""
+
+import json
+from collections.abc import Sequence
+from math import isfinite
+from typing import Any
+
+from ..joint.beads import legs_after, legs_built, throat
+from ..joint.case import Case, Pass
+from ..report.verdicts import joint_verdict_text
+from ..rules.judge import checks, failed, other_sets, sets_for, unjudged
+from ..rules.limits import FAIL, PASS, Check
+from ..rules.of_joint import arc_energy, deposit, heat_input
+from ..text.kinds import SI
+
+SCHEMA = 1
+
+
+def check_data(case: Case, rules: Sequence[str] = ()) -> dict[str, Any]:
+    """Everything a check found, as one object for JSON."""
+    found = checks(case, None, rules)
+    limits = case.limits
+    return {
+        "schema": SCHEMA,
+        "title": case.title,
+        "rule_sets": [one.name for one in sets_for(case, rules)],
+        "limit": {
+            "interpass_max_degC": _rounded(limits.interpass_max - 273.15, 2),
+            "source": limits.interpass_max_source,
+            "standing": limits.interpass_max_standing,
+        },
+        "fillet": {
+            "asked": _legs(case.leg_pipe, case.leg_socket),
+            "built": _legs(*legs_built(case)),
+        },
+        "end_gap_mm": _rounded(case.end_gap * 1e3),
+        "insertion_mm": _rounded((case.fitting.socket_depth - case.end_gap) * 1e3),
+        "clearance_mm": _rounded(case.clearance * 1e3),
+        "passes": [_pass_entry(case, p) for p in case.passes],
+        "checks": [check_entry(check) for check in found],
+        "not_looked_at": [rule.name for rule in unjudged(case, rules)],
+        "other_rule_sets": other_sets(case, rules),
+        "verdict": FAIL if failed(found) else PASS,
+        "verdict_text": joint_verdict_text(found),
+    }
+
+
+def _legs(leg_pipe: float, leg_socket: float) -> dict[str, float | None]:
+    height = throat(leg_pipe, leg_socket) if min(leg_pipe, leg_socket) > 0 else 0.0
+    sizes = {"leg_pipe_mm": leg_pipe, "leg_socket_mm": leg_socket, "throat_mm": height}
+    return {name: _rounded(1e3 * size) for name, size in sizes.items()}
+
+
+def _pass_entry(case: Case, p: Pass) -> dict[str, Any]:
+    added = deposit(case, p)
+    return {
+        "number": p.number,
+        "current_A": _rounded(p.current),
+        "voltage_V": _rounded(p.voltage),
+        "travel_mm_per_min": _rounded(p.travel * 6e4),
+        "arc_energy_kJ_per_mm": _rounded(arc_energy(case, p) * 1e-6, 5),
+        "heat_input_kJ_per_mm": _rounded(heat_input(case, p) * 1e-6, 5),
+        "net_power_W": _rounded(p.net_power),
+        "deposit_mm2": None if added is None else _rounded(added * 1e6),
+        "after": _legs(*legs_after(case, p)),
+    }
+
+
+def _rounded(value: float, digits: int = 4) -> float | None:
+    return round(float(value), digits) + 0.0 if isfinite(value) else None
+
+
+def check_json(case: Case, rules: Sequence[str] = ()) -> str:
+    """Write the object of ``check_data`` as text."""
+    found = check_data(case, rules)
+    return json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def check_entry(check: Check) -> dict[str, Any]:
+    """One verdict as data; its numbers are in ``unit``, always of the SI shop units."""
+    return {
+        "rule": check.rule,
+        "verdict": check.verdict,
+        "value": _number(check.value, check.kind),
+        "required": _number(check.required, check.kind),
+        "unit": SI.unit(check.kind) if check.kind in SI.units else "1",
+        "sense": check.sense,
+        "source": check.source,
+        "standing": check.standing,
+        "advice": check.advice,
+    }
+
+
+def _number(value: float | str, kind: str) -> float | str | None:
+    """Value in the unit of its kind; nothing where there is none."""
+    if isinstance(value, str):
+        return value or None
+    if not isfinite(value):
+        return None
+    return round(float(SI.value(kind, value) if kind in SI.units else value), 4) + 0.0

@@ -1,0 +1,105 @@
+"""What readings taught, as data: numbers, readings and waits, before and after.
+
+Always in SI shop units, whatever units the report speaks.
+"""
+
+import json
+from collections.abc import Iterator
+from math import degrees, isfinite
+from typing import Any
+
+from ..doubt.bands import Band, Bands
+from ..joint.case import Case
+from ..readings.fit import Fit, FittedNumber
+from ..readings.flags import ReadingCheck
+from ..readings.reading import Reading
+from ..report.fit import KIND_OF, block, unit_of, used
+from ..text.kinds import SI
+
+SCHEMA = 1
+
+
+def json_text(case: Case, found: Fit) -> str:
+    """Return a fit as one JSON object, unit in every key."""
+    entries = {"schema": SCHEMA, "title": case.title, **fit_entry(found)}
+    return json.dumps(entries, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def fit_entry(found: Fit) -> dict[str, Any]:
+    """Fit as data, always in SI shop units."""
+    return {
+        "numbers": [_number_entry(number) for number in found.numbers],
+        "readings": [_check_entry(one) for one in found.readings],
+        "readings_used": used(found),
+        "not_identified": list(found.not_identified),
+        "agreement": found.agreement,
+        "waits_before": list(_wait_entries(found.before)),
+        "waits_after": list(_wait_entries(found.after)),
+        "block": block(found.case),
+    }
+
+
+def _number_entry(number: FittedNumber) -> dict[str, Any]:
+    key, name = number.key, number.key.rpartition(".")[2]
+
+    def entry(band: Band) -> dict[str, float]:
+        values = vars(band).items()
+        kind = KIND_OF.get(name)
+        return {n: round(SI.value(kind, v) if kind else v, 6) for n, v in values}
+
+    return {
+        "key": key,
+        "name": number.words,
+        "unit": unit_of(key, SI) or "1",
+        "before": entry(number.before),
+        "after": entry(number.after),
+        "learnt": round(number.learnt, 4) + 0.0,
+        "is_identified": number.is_identified,
+    }
+
+
+def _check_entry(one: ReadingCheck) -> dict[str, Any]:
+    return {
+        **reading_entry(one.reading),
+        "expected_before_degC": degC(one.before),
+        "before_error_K": round(one.before_error, 2),
+        "expected_after_degC": degC(one.after),
+        "after_error_K": round(one.after_error, 2),
+        "is_flagged": one.is_flagged,
+        "why": one.why,
+    }
+
+
+def reading_entry(reading: Reading) -> dict[str, Any]:
+    """Return a reading as data."""
+    r = reading
+    return {
+        "file": r.file,
+        "line": r.line,
+        "after_pass": r.after_pass,
+        "since_arc_off_s": round(r.since, 2),
+        "on": r.on,
+        "from_toe_mm": None if r.from_toe is None else round(1e3 * r.from_toe, 3),
+        "angle_deg": None if r.angle is None else round(degrees(r.angle), 2),
+        "at_least_degC": degC(r.low),
+        "at_most_degC": degC(r.high),
+        "error_K": round(r.error, 3),
+        "instrument": r.instrument,
+    }
+
+
+def degC(T: float | None) -> float | None:
+    """Temperature for JSON; None for what is open."""
+    return None if T is None or not isfinite(T) else round(T - 273.15, 2) + 0.0
+
+
+def _wait_entries(bands: Bands) -> Iterator[dict[str, Any]]:
+    for row in bands.passes:
+        if row.wait:
+            yield {
+                "pass": row.number,
+                "best_s": round(row.wait.best, 2),
+                "low_s": round(row.wait.low, 2),
+                "high_s": round(row.wait.high, 2),
+                "allow_s": None if row.allow is None else round(row.allow, 2),
+            }

@@ -1,0 +1,5 @@
+"""Is it right, and who says so.
+
+Rule sets as rows of data, the small language they are written in, the quantities they
+may name, verdicts.
+"""

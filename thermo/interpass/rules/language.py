@@ -1,0 +1,313 @@
+"""The little language rules are written in: names of quantities, numbers, + - * /, min.
+
+A name carries its unit (``pipe_wall_mm``), so a number beside it is in that unit. Nothing
+else can be said: no other calls, no attributes, no powers. The kinds of quantity are
+checked before any value is known, so a length is never compared with a current.
+"""
+
+import ast
+import operator
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from ..text.errors import ThermoError, closest
+
+LONGEST = 300
+
+
+DEEPEST = 30
+
+
+_TOO_LONG = "too long or too deep; split it into two rules"
+
+
+NUMBER, TEXT, TRUTH = "number", "text", "yes or no"
+
+
+Value = float | str | bool | tuple[Any, ...]
+
+
+_ARITHMETIC: dict[type[ast.operator], Callable[[Any, Any], Any]] = {
+    ast.Add: operator.add,
+    ast.Sub: operator.sub,
+    ast.Mult: operator.mul,
+    ast.Div: operator.truediv,
+}
+
+
+_COMPARE: dict[type[ast.cmpop], Callable[[Any, Any], bool]] = {
+    ast.Lt: operator.lt,
+    ast.LtE: operator.le,
+    ast.Gt: operator.gt,
+    ast.GtE: operator.ge,
+    ast.Eq: operator.eq,
+    ast.NotEq: operator.ne,
+    ast.In: lambda one, many: one in many,
+    ast.NotIn: lambda one, many: one not in many,
+}
+
+
+_FUNCTIONS: dict[str, Callable[..., Any]] = {"min": min, "max": max}
+
+
+class ExpressionError(ThermoError, ValueError):
+    """An expression that says nothing a rule could use."""
+
+
+class NoValue(Exception):
+    """A name has no value for this joint; the rule does not apply to it."""
+
+
+@dataclass(frozen=True)
+class Expression:
+    """An expression that is known to make sense, and the kind of its value."""
+
+    text: str
+    tree: ast.expr
+    kind: str  # "number", "text", "yes or no" or a kind of quantity
+
+    @cached_property
+    def names(self) -> frozenset[str]:
+        """Quantities it needs."""
+        nodes = ast.walk(self.tree)
+        names = {node.id for node in nodes if isinstance(node, ast.Name)}
+        return frozenset(names - set(_FUNCTIONS))
+
+
+def read_expression(text: str, kinds: Mapping[str, str]) -> Expression:
+    """Read an expression of the names in ``kinds``.
+
+    Parameters
+    ----------
+    text : str
+        Such as ``min(1.09 * pipe_wall_mm, socket_wall_min_mm)``.
+    kinds : mapping of str
+        Kind of quantity by name.
+
+    Raises
+    ------
+    ExpressionError
+        It cannot be read, names something unknown, or mixes kinds.
+
+    Examples
+    --------
+    >>> kinds = {"wall_mm": "length", "socket_mm": "length", "amps_A": "current"}
+    >>> leg = read_expression("min(1.09 * wall_mm, socket_mm)", kinds)
+    >>> leg.kind, round(value_of(leg, {"wall_mm": 4.55, "socket_mm": 4.98}), 2)
+    ('length', 4.96)
+    >>> read_expression("wall_mm + amps_A", kinds)
+    Traceback (most recent call last):
+        ...
+    interpass.rules.language.ExpressionError: 'wall_mm + amps_A' mixes length and current
+    """
+    if len(text) > LONGEST:
+        raise ExpressionError(_TOO_LONG)
+    try:
+        tree = ast.parse(text.strip(), mode="eval").body
+    except (SyntaxError, ValueError, RecursionError, MemoryError):
+        msg = f"'{text}' cannot be read; write it like 1.09 * pipe_wall_mm"
+        raise ExpressionError(msg) from None
+    return Expression(text, tree, _Kinds(kinds).of(tree))
+
+
+class _Kinds:
+    """Finds the kind of an expression, and everything that makes no sense in it."""
+
+    def __init__(self, known: Mapping[str, str]) -> None:
+        self.known = known
+        self.depth = 0
+
+    def of(self, node: ast.expr) -> str:
+        """Kind of one node."""
+        self.depth += 1
+        if self.depth > DEEPEST:
+            raise ExpressionError(_TOO_LONG)
+        find = {
+            ast.Constant: self._constant,
+            ast.Name: self._name,
+            ast.UnaryOp: self._signed,
+            ast.BinOp: self._arithmetic,
+            ast.Call: self._call,
+            ast.Compare: self._comparison,
+            ast.BoolOp: self._both,
+            ast.Tuple: self._list,
+            ast.List: self._list,
+        }.get(type(node))
+        if find is None:
+            raise _no_part(node)
+        kind = find(node)
+        self.depth -= 1
+        return kind
+
+    def _constant(self, node: Any) -> str:
+        if isinstance(node.value, str):
+            return TEXT
+        if isinstance(node.value, int | float) and not isinstance(node.value, bool):
+            return NUMBER
+        raise _no_part(node)
+
+    def _name(self, node: Any) -> str:
+        if node.id in self.known:
+            return self.known[node.id]
+        near = closest(node.id, self.known)
+        hint = f"did you mean '{near}'?" if near else "see 'interpass tables quantities'"
+        msg = f"no quantity '{node.id}'; {hint}"
+        raise ExpressionError(msg)
+
+    def _signed(self, node: Any) -> str:
+        kind = self.of(node.operand)
+        if isinstance(node.op, ast.Not) and kind == TRUTH:
+            return kind
+        if isinstance(node.op, ast.USub | ast.UAdd) and kind not in (TRUTH, TEXT):
+            return kind
+        raise _no_part(node)
+
+    def _arithmetic(self, node: Any) -> str:
+        if type(node.op) not in _ARITHMETIC:
+            raise _no_part(node)
+        left, right = self.of(node.left), self.of(node.right)
+        if TEXT in (left, right) or TRUTH in (left, right):
+            raise _no_part(node)
+        if isinstance(node.op, ast.Add | ast.Sub):
+            return _sum(left, right, node)
+        if isinstance(node.op, ast.Div) and left == right:
+            return NUMBER
+        if right == NUMBER:
+            return left
+        if left == NUMBER and isinstance(node.op, ast.Mult):
+            return right
+        msg = f"'{ast.unparse(node)}' is no quantity a rule can use"
+        raise ExpressionError(msg)
+
+    def _call(self, node: Any) -> str:
+        name = node.func.id if isinstance(node.func, ast.Name) else ""
+        if name not in _FUNCTIONS or node.keywords or len(node.args) < 2:
+            msg = f"'{ast.unparse(node)}' is not known; min(a, b) and max(a, b) are"
+            raise ExpressionError(msg)
+        kind = self.of(node.args[0])
+        for other in node.args[1:]:
+            kind = _alike(kind, self.of(other), node)
+        if kind in (TEXT, TRUTH):
+            raise _no_part(node)
+        return kind
+
+    def _comparison(self, node: Any) -> str:
+        kinds = [self.of(part) for part in (node.left, *node.comparators)]
+        for op, left, right in zip(node.ops, kinds[:-1], kinds[1:], strict=True):
+            is_word = TEXT in (left, right)
+            wrong = (
+                type(op) not in _COMPARE
+                or (is_word and isinstance(op, ast.Lt | ast.LtE | ast.Gt | ast.GtE))
+                or (isinstance(op, ast.In | ast.NotIn) and not is_word)
+            )
+            if wrong:
+                raise _no_part(node)
+            _alike(left, right, node)
+        return TRUTH
+
+    def _both(self, node: Any) -> str:
+        if any(self.of(part) != TRUTH for part in node.values):
+            raise _no_part(node)
+        return TRUTH
+
+    def _list(self, node: Any) -> str:
+        if not node.elts or any(self.of(part) != TEXT for part in node.elts):
+            msg = f"'{ast.unparse(node)}' must be a list of words in quotes"
+            raise ExpressionError(msg)
+        return TEXT
+
+
+def _no_part(node: ast.AST) -> ExpressionError:
+    known = "names, numbers, + - * /, min, max, comparisons, and, or, not"
+    return ExpressionError(f"'{ast.unparse(node)}' is no part of a rule; {known} are")
+
+
+def _alike(left: str, right: str, node: ast.AST) -> str:
+    """Kind of two values that are set side by side; a number takes the other's unit."""
+    if right in (left, NUMBER):
+        if TRUTH in (left, right) or (left == TEXT and right == NUMBER):
+            raise _no_part(node)
+        return left
+    if left == NUMBER and right not in (TEXT, TRUTH):
+        return right
+    msg = f"'{ast.unparse(node)}' mixes {left} and {right}"
+    raise ExpressionError(msg)
+
+
+def _sum(left: str, right: str, node: ast.AST) -> str:
+    if left == right == "temperature" and isinstance(getattr(node, "op", None), ast.Sub):
+        return "temperature difference"
+    if left == "temperature" and right == "temperature difference":
+        return left
+    return _alike(left, right, node)
+
+
+def value_of(expression: Expression, values: Mapping[str, Value | None]) -> Any:
+    """Value of an expression, in the unit of its names.
+
+    Raises
+    ------
+    NoValue
+        A quantity it needs has no value here.
+    """
+    return _value(expression.tree, values)
+
+
+def _value(node: Any, values: Mapping[str, Value | None]) -> Any:
+    return _VALUE[type(node)](node, values)
+
+
+def _known(name: str, values: Mapping[str, Value | None]) -> Value:
+    value = values.get(name)
+    if value is None:
+        raise NoValue(name)
+    return value
+
+
+def _sign(node: ast.UnaryOp, values: Mapping[str, Value | None]) -> Any:
+    value = _value(node.operand, values)
+    if isinstance(node.op, ast.Not):
+        return not value
+    return -value if isinstance(node.op, ast.USub) else value
+
+
+def _calculated(node: ast.BinOp, values: Mapping[str, Value | None]) -> float:
+    left, right = _value(node.left, values), _value(node.right, values)
+    try:
+        return float(_ARITHMETIC[type(node.op)](left, right))
+    except (ZeroDivisionError, OverflowError):
+        raise NoValue(ast.unparse(node)) from None
+
+
+def _compared(node: ast.Compare, values: Mapping[str, Value | None]) -> bool:
+    parts = [_value(part, values) for part in (node.left, *node.comparators)]
+    pairs = zip(node.ops, parts[:-1], parts[1:], strict=True)
+    return all(_COMPARE[type(op)](left, right) for op, left, right in pairs)
+
+
+def _listed(node: ast.Tuple, values: Mapping[str, Value | None]) -> Value:
+    return tuple(_value(part, values) for part in node.elts)
+
+
+def _joined(node: ast.BoolOp, values: Mapping[str, Value | None]) -> bool:
+    every = all if isinstance(node.op, ast.And) else any
+    return every(_value(part, values) for part in node.values)
+
+
+def _called(node: Any, values: Mapping[str, Value | None]) -> float:
+    return float(_FUNCTIONS[node.func.id](_value(part, values) for part in node.args))
+
+
+_VALUE: dict[type[ast.expr], Callable[[Any, Mapping[str, Value | None]], Any]] = {
+    ast.Constant: lambda node, _: node.value,
+    ast.Name: lambda node, values: _known(node.id, values),
+    ast.UnaryOp: _sign,
+    ast.BinOp: _calculated,
+    ast.Call: _called,
+    ast.Compare: _compared,
+    ast.BoolOp: _joined,
+    ast.Tuple: _listed,
+    ast.List: _listed,
+}

@@ -1,0 +1,124 @@
+"""What must hold for a run, one verdict each, with who asks for it."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import isfinite, nan
+
+from ..heat.history import History, PassResult
+from ..joint.case import Case
+
+PASS, FAIL, NOTE = "pass", "fail", "note"
+
+
+SLACK = 0.01  # K; a wait ends within less than this of the limit
+
+
+GIVEN = "given in the case"
+
+
+@dataclass(frozen=True)
+class Check:
+    """One rule and what became of it.
+
+    ``value`` and ``required`` are SI numbers of the kind of quantity ``kind`` (a key of
+    ``units.FORMS``), or texts where ``kind`` is empty; ``sense`` says on which side of
+    ``required`` the value must lie.
+    """
+
+    rule: str
+    verdict: str  # "pass", "fail" or "note"
+    value: float | str
+    required: float | str
+    source: str
+    kind: str = ""
+    sense: str = ""  # "at most", "at least", "below", "above"
+    standing: str = ""
+    advice: str = ""  # what to do or to know, a sentence
+
+
+def checks(case: Case, history: History) -> list[Check]:
+    """Every verdict on a run, in the order the welder meets them."""
+    return [*_before_pass_1(case, history), *_between(case, history),
+            *_watched(case, history), *_reached(case, history)]  # fmt: skip
+
+
+def verdict(found: Sequence[Check], history: History) -> str:
+    """Return "fail" when a rule is not met or the run did not get through."""
+    failed = any(check.verdict == FAIL for check in found)
+    return FAIL if failed or not history.complete else PASS
+
+
+def interpass_of(result: PassResult, case: Case) -> Check:
+    """Check the hottest point of the joint at arc on against the interpass maximum."""
+    limits = case.limits
+    return at_most(
+        f"interpass maximum, pass {result.number}",
+        result.at_arc_on.hottest,
+        limits.interpass_max,
+        limits.interpass_max_source or GIVEN,
+        limits.interpass_max_standing or "given",
+    )
+
+
+def at_most(rule: str, T: float, limit: float, source: str, standing: str = "") -> Check:
+    """Temperature against a maximum [K]."""
+    outcome = PASS if limit + SLACK >= T else FAIL
+    return Check(rule, outcome, T, limit, source, "temperature", "at most", standing)
+
+
+def at_least(rule: str, T: float, limit: float, source: str, standing: str = "") -> Check:
+    """Temperature against a minimum [K]."""
+    outcome = PASS if limit - SLACK <= T else FAIL
+    return Check(rule, outcome, T, limit, source, "temperature", "at least", standing)
+
+
+def _before_pass_1(case: Case, history: History) -> Iterator[Check]:
+    """Preheat: the coldest point of the joint before the first arc."""
+    for result in history.passes[:1]:
+        limits = case.limits
+        source = limits.preheat_min_source or GIVEN
+        yield at_least(
+            "preheat minimum, pass 1",
+            result.at_arc_on.coldest,
+            limits.preheat_min,
+            source,
+        )
+
+
+def _between(case: Case, history: History) -> Iterator[Check]:
+    """Interpass maximum, and minimum where there is one, at each later arc on."""
+    for result in history.passes[1:]:
+        yield interpass_of(result, case)
+        if case.limits.interpass_min is not None:
+            yield at_least(
+                f"interpass minimum, pass {result.number}",
+                result.at_arc_on.coldest,
+                case.limits.interpass_min,
+                GIVEN,
+                "given",
+            )
+
+
+def _watched(case: Case, history: History) -> Iterator[Check]:
+    """Points with a limit of their own: the hottest they ever get."""
+    traces = history.traces[len(case.probes) :]
+    for watch, trace in zip(case.limits.watch, traces, strict=False):
+        peak = float(trace.temperature.max()) if trace.temperature.size else nan
+        rule = f"watch point '{watch.name}'"
+        yield at_most(rule, peak, watch.temperature_max, GIVEN, "given")
+
+
+def _reached(case: Case, history: History) -> Iterator[Check]:
+    """Say that the plan got no further than some pass, when it did not."""
+    done = len(history.passes)
+    if not history.complete and history.stopped_because:
+        required = f"{len(case.passes)} passes"
+        yield Check("all passes run", FAIL, f"{done} passes", required, "the case")
+
+
+def margin(check: Check) -> float:
+    """How far inside the limit a temperature is [K]; negative when outside."""
+    value, required = check.value, check.required
+    if isinstance(value, str) or isinstance(required, str) or not isfinite(value):
+        return nan
+    return required - value if check.sense in ("at most", "below") else value - required

@@ -1,0 +1,102 @@
+"""Every error a user can cause, and the exit status that goes with it.
+
+An error says where, what is wrong with the value given, and what to do.
+"""
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import IntEnum
+
+
+class ExitStatus(IntEnum):
+    """What the program tells the shell when it ends."""
+
+    OK = 0
+    BUG = 1
+    USAGE = 2
+    CASE = 3
+    RUN = 4
+    LIMIT = 5
+    INTERRUPTED = 130
+
+
+class ThermoError(Exception):
+    """Any mistake that is not ours; printed without a traceback."""
+
+    status = ExitStatus.CASE
+
+
+class CatalogueError(ThermoError):
+    """A size, schedule, class or material that no table holds."""
+
+    status = ExitStatus.USAGE
+
+
+@dataclass(frozen=True)
+class Mistake:
+    """One thing wrong with a file the user wrote."""
+
+    file: str
+    line: int | None
+    problem: str
+    remedy: str = ""
+
+    def __str__(self) -> str:
+        """Return ``file:line: problem; remedy``."""
+        where = f"{self.file}:{self.line}" if self.line else self.file
+        return f"{where}: {self.problem}" + (f"; {self.remedy}" if self.remedy else "")
+
+
+class CaseError(ThermoError):
+    """All the mistakes of one file, in file order."""
+
+    status = ExitStatus.CASE
+
+    def __init__(self, mistakes: list[Mistake]) -> None:
+        self.mistakes = sorted(mistakes, key=lambda m: m.line or 0)
+        super().__init__("\n".join(str(m) for m in self.mistakes))
+
+
+class RunError(ThermoError):
+    """The heat run had to stop; the history up to then is kept.
+
+    Attributes
+    ----------
+    history : object or None
+        Whatever was computed before the run stopped.
+    """
+
+    status = ExitStatus.RUN
+
+    def __init__(self, message: str, history: object = None) -> None:
+        super().__init__(message)
+        self.history = history
+
+
+def closest(name: str, known: Iterable[str]) -> str | None:
+    """Return the known name most like ``name``, or None.
+
+    Examples
+    --------
+    >>> closest("cuopling", ["coupling", "cap"])
+    'coupling'
+    """
+    folded = {str(item).lower(): item for item in known}
+    near = difflib.get_close_matches(str(name).lower(), folded, n=1)
+    return folded[near[0]] if near else None
+
+
+def unknown(
+    what: str, value: object, known: Iterable[object], also: Iterable[str] = ()
+) -> CatalogueError:
+    """Return the error for a name no table holds.
+
+    It shows the value, a did-you-mean from ``known`` and ``also``, and lists ``known``.
+    """
+    names = [str(item) for item in known]
+    near = closest(str(value), [*names, *also])
+    hint = f"did you mean '{near}'? " if near else ""
+    return CatalogueError(
+        f"no {what} '{value}'; {hint}available: {', '.join(names) or 'none'}"
+    )

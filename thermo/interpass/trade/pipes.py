@@ -1,0 +1,299 @@
+"""Pipe, socket fittings and flanges as tables, each row with its source.
+
+The rows live in ``thermo/data/*.csv`` with the unit in the column name; here they become
+SI. A row's ``standing`` says how far it can be trusted, see ``STANDINGS``. Limits, wires
+and efficiencies are in ``practice`` and can be had from here as well.
+"""
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+
+from ..text.errors import closest, unknown
+from .practice import (
+    efficiencies,
+    efficiency,
+    interpass_alternatives,
+    interpass_limit,
+    limit_rows,
+    preheat_min,
+    preheat_rows,
+    tungstens,
+    wires,
+)
+from .rows import STANDINGS, lengths, table_rows
+
+__all__ = [
+    "NPS_TO_DN",
+    "STANDINGS",
+    "ElbowCapRow",
+    "FlangeRow",
+    "PipeRow",
+    "SocketRow",
+    "closest",
+    "efficiencies",
+    "efficiency",
+    "elbow_cap",
+    "flange",
+    "interpass_alternatives",
+    "interpass_limit",
+    "limit_rows",
+    "nominal_size",
+    "pipe",
+    "preheat_min",
+    "preheat_rows",
+    "socket",
+    "tungstens",
+    "wires",
+]
+
+
+NPS_TO_DN = {
+    "1/8": 6, "1/4": 8, "3/8": 10, "1/2": 15, "3/4": 20, "1": 25, "1 1/4": 32,
+    "1 1/2": 40, "2": 50, "2 1/2": 65, "3": 80, "3 1/2": 90, "4": 100,
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class PipeRow:
+    """Outside diameter and nominal wall of one pipe [m]."""
+
+    size: str  # "NPS 3/4"
+    schedule: str  # as asked for
+    schedules: tuple[str, ...]  # all names of the same wall
+    outside_diameter: float
+    wall: float
+    is_rating_wall: bool  # a wall B16.11 rates by, not a pipe one can buy
+    source: str
+    standing: str
+
+
+@dataclass(frozen=True)
+class SocketRow:
+    """B16.11 socket and body [m]: ``wall`` is the average round the periphery."""
+
+    size: str
+    pressure_class: int
+    bore: float  # minimum
+    bore_max: float
+    wall: float
+    wall_min: float
+    body_bore: float
+    body_wall: float  # minimum
+    depth: float  # minimum
+    coupling_gap: float  # socket bottom to socket bottom
+    half_coupling: float  # socket bottom to the far end
+    source: str
+    standing: str
+
+
+@dataclass(frozen=True)
+class ElbowCapRow:
+    """B16.11 centre to socket bottom of 90 degree elbow and tee; cap end wall [m]."""
+
+    size: str
+    pressure_class: int
+    centre_to_bottom: float
+    cap_end: float
+    source: str
+    standing: str
+
+
+@dataclass(frozen=True)
+class FlangeRow:
+    """B16.5 socket-welding flange: hub and socket, and its disc [m].
+
+    Hub and socket come from one source, the disc (outside diameter, thickness without
+    the raised face, raised face, bolt holes) from another.
+    """
+
+    size: str
+    pressure_class: int
+    bore: float
+    hub_diameter: float
+    depth: float
+    body_bore: float
+    length: float  # through the hub, raised face counted
+    outside_diameter: float
+    thickness: float
+    raised_face_diameter: float
+    raised_face: float
+    bolts: int
+    bolt_hole: float
+    source: str
+    standing: str
+    disc_source: str
+    disc_standing: str
+
+
+def nominal_size(size: str) -> str:
+    """Return the trade's name of a pipe size, without "NPS": "3/4", "1 1/2".
+
+    Accepts "NPS 3/4", "3/4", "3/4 in", "1-1/2", "1.5" and "DN 20".
+
+    Raises
+    ------
+    CatalogueError
+        The size is not one of NPS 1/8 to 4.
+
+    Examples
+    --------
+    >>> nominal_size("NPS 1-1/2"), nominal_size("DN 20"), nominal_size("0.5")
+    ('1 1/2', '3/4', '1/2')
+    """
+    text = re.sub(r"(?i)\bnps\b|\bin(ch)?\b|[\"”″]", " ", str(size))
+    if metric := re.fullmatch(r"(?i)\s*dn\s*(\d+)\s*", text):
+        names = {dn: nps for nps, dn in NPS_TO_DN.items()}
+        if int(metric[1]) in names:
+            return names[int(metric[1])]
+    inches = {inch_fraction(name): name for name in NPS_TO_DN}
+    asked = inch_fraction(text)
+    if asked in inches:
+        return inches[asked]
+    error = unknown("pipe size", size, [f"NPS {name}" for name in NPS_TO_DN])
+    raise error
+
+
+def inch_fraction(text: str) -> Fraction | None:
+    """Sum of the numbers in "1 1/2" or "1-1/2" as a fraction; None if not numbers."""
+    if not re.fullmatch(r"[\d./\s-]{1,20}", text):  # no exponents: 1e999999 is no size
+        return None
+    try:
+        parts = [Fraction(part) for part in re.split(r"[\s-]+", text.strip())]
+        return sum(parts, Fraction(0))
+    except (ValueError, ZeroDivisionError):
+        return None
+
+
+def pipe(size: str, schedule: str) -> PipeRow:
+    """Outside diameter and nominal wall of a pipe, ASME B36.10M and B36.19M [m].
+
+    Parameters
+    ----------
+    size : str
+        NPS 1/8 to 4 in any form ``nominal_size`` takes.
+    schedule : str
+        5S, 10S, 40, 40S, STD, 80, 80S, XS, 160 or XXS.
+
+    Raises
+    ------
+    CatalogueError
+        No such size, or the size is not made in that schedule.
+
+    Examples
+    --------
+    >>> row = pipe("DN 20", "80S")
+    >>> row.size, round(1e3 * row.outside_diameter, 2), round(1e3 * row.wall, 2)
+    ('NPS 3/4', 26.7, 3.91)
+    """
+    name = nominal_size(size)
+    wanted = re.sub(r"(?i)sch(edule)?\.?|\s", "", str(schedule)).upper()
+    rows = [row for row in table_rows("pipe") if row["size"] == name]
+    for row in rows:
+        if wanted in row["schedules"].split():
+            return pipe_row(row, wanted)
+    known = [label for row in rows for label in row["schedules"].split()]
+    error = unknown(f"NPS {name} pipe of schedule", schedule, known)
+    raise error
+
+
+def pipe_row(row: dict[str, str], schedule: str) -> PipeRow:
+    """One line of the pipe table in SI."""
+    return PipeRow(
+        size=f"NPS {row['size']}",
+        schedule=schedule,
+        schedules=tuple(row["schedules"].split()),
+        outside_diameter=float(row["outside_diameter_mm"]) * 1e-3,
+        wall=float(row["wall_mm"]) * 1e-3,
+        is_rating_wall="rating" in row["source"],
+        source=row["source"],
+        standing=row["standing"],
+    )
+
+
+def row_by_class(table: str, what: str, size: str, pressure_class: int) -> dict[str, str]:
+    """Return the row of a table keyed by size and pressure class."""
+    name = nominal_size(size)
+    rows = table_rows(table)
+    of_size = [row for row in rows if row["size"] == name]
+    if not of_size:
+        sizes = dict.fromkeys(f"NPS {row['size']}" for row in rows)
+        error = unknown(f"{what} of size", f"NPS {name}", sizes)
+        raise error
+    for row in of_size:
+        if row["pressure_class"] == str(pressure_class):
+            return row
+    classes = [row["pressure_class"] for row in of_size]
+    error = unknown(f"NPS {name} {what} of class", pressure_class, classes)
+    raise error
+
+
+def socket(size: str, pressure_class: int) -> SocketRow:
+    """Socket and body of an ASME B16.11 socket-welding fitting [m].
+
+    Raises
+    ------
+    CatalogueError
+        The size is not made in that class.
+
+    Examples
+    --------
+    >>> row = socket("NPS 1/2", 3000)
+    >>> round(1e3 * (row.bore + 2 * row.wall), 2)  # outside diameter of the socket
+    31.14
+    """
+    row = row_by_class("socket", "socket fitting", size, pressure_class)
+    sizes = lengths(row)
+    del sizes["elbow_45"]
+    return SocketRow(
+        size=f"NPS {row['size']}",
+        pressure_class=int(row["pressure_class"]),
+        **sizes,
+        source=row["source"],
+        standing=row["standing"],
+    )
+
+
+def elbow_cap(size: str, pressure_class: int) -> ElbowCapRow:
+    """Centre to socket bottom of elbow and tee, and end wall of a cap (B16.11) [m].
+
+    Raises
+    ------
+    CatalogueError
+        The size is not made in that class.
+    """
+    row = row_by_class("elbow_cap", "socket fitting", size, pressure_class)
+    return ElbowCapRow(
+        size=f"NPS {row['size']}",
+        pressure_class=int(row["pressure_class"]),
+        **lengths(row),
+        source=row["source"],
+        standing=row["standing"],
+    )
+
+
+def flange(size: str, pressure_class: int = 150) -> FlangeRow:
+    """Socket-welding flange, ASME B16.5 class 150 [m].
+
+    Raises
+    ------
+    CatalogueError
+        The size or class is not held.
+
+    Examples
+    --------
+    >>> round(1e3 * flange("1/2").hub_diameter, 2)
+    30.23
+    """
+    hub = row_by_class("flange", "socket-welding flange", size, pressure_class)
+    disc = row_by_class("flange_disc", "socket-welding flange", size, pressure_class)
+    return FlangeRow(
+        size=f"NPS {hub['size']}",
+        pressure_class=int(hub["pressure_class"]),
+        **(lengths(hub) | lengths(disc)),
+        bolts=int(disc["bolts"]),
+        source=hub["source"],
+        standing=hub["standing"],
+        disc_source=disc["source"],
+        disc_standing=disc["standing"],
+    )

@@ -1,0 +1,290 @@
+"""Limits, wires, efficiencies and electrodes the trade and its standards use.
+
+Each row says where it comes from and how far that can be trusted.
+"""
+
+from dataclasses import dataclass
+from functools import cache
+from math import inf, nan
+from typing import Protocol
+
+from ..text.errors import unknown
+from .rows import kelvin, table_rows
+
+CHROMIUM = ("austenitic", "duplex", "nickel")
+
+
+HARDENABLE = ("carbon steel", "low alloy")
+
+
+PREHEAT_EDITIONS = (2010, 2014)  # of ASME B31.3
+
+
+OTHER_METALS = ("all others", 2014)
+
+
+class HasFamily(Protocol):
+    """Anything with a name and a material family, such as a ``Material``."""
+
+    @property
+    def name(self) -> str:
+        """What the metal is called."""
+
+    @property
+    def family(self) -> str:
+        """The group of metals that share limits."""
+
+    @property
+    def carbon_percent(self) -> float:
+        """Carbon by mass."""
+
+
+@dataclass(frozen=True)
+class LimitRow:
+    """Interpass temperature limit of one material family [K]."""
+
+    family: str
+    p_number: str
+    maximum: float
+    minimum: float | None
+    is_default: bool
+    source: str
+    standing: str
+
+
+@dataclass(frozen=True)
+class PreheatRow:
+    """Least temperature before the first arc [K], and when the row applies."""
+
+    family: str
+    p_number: str
+    edition: int
+    thickness_over: float  # m; applies above this wall
+    carbon_over: float  # percent
+    strength_over: float  # Pa, specified minimum tensile strength
+    minimum: float
+    force: str  # "required" or "recommended"
+    source: str
+    standing: str
+
+
+@dataclass(frozen=True)
+class WireRow:
+    """Filler wire: diameter [m] and mass per length [kg/m] in carbon steel."""
+
+    diameter: float
+    mass_per_length: float
+    source: str
+    standing: str
+
+
+@dataclass(frozen=True)
+class EfficiencyRow:
+    """Arc efficiency of a process: "default", "measured" or a "standard k"."""
+
+    process: str
+    kind: str
+    value: float
+    low: float  # nan where the source gives none
+    high: float
+    source: str
+    standing: str
+
+
+@dataclass(frozen=True)
+class TungstenRow:
+    """Current a tungsten electrode carries, DCEN in argon: diameter [m], current [A]."""
+
+    diameter: float
+    current_min: float
+    current_max: float
+    source: str
+    standing: str
+
+
+@cache
+def limit_rows() -> tuple[LimitRow, ...]:
+    """Every interpass limit held, defaults and alternatives."""
+    return tuple(
+        LimitRow(
+            family=row["family"],
+            p_number=row["p_number"],
+            maximum=kelvin(row["maximum_degC"]),
+            minimum=kelvin(row["minimum_degC"]) if row["minimum_degC"] else None,
+            is_default=row["default"] == "1",
+            source=row["source"],
+            standing=row["standing"],
+        )
+        for row in table_rows("limits")
+    )
+
+
+def interpass_limit(material: HasFamily | str) -> LimitRow:
+    """Return the default interpass maximum of a material, or of a family by name [K].
+
+    Where several are in common use the stricter is the default, except austenitic
+    stainless steel: 175 degC is what nearly every procedure has. The others are
+    ``interpass_alternatives``.
+
+    Raises
+    ------
+    CatalogueError
+        No limit is customary for the family (copper, a material of one's own).
+
+    Examples
+    --------
+    >>> round(interpass_limit("austenitic").maximum - 273.15)
+    175
+    """
+    family = material if isinstance(material, str) else material.family
+    for row in limit_rows():
+        if row.family == family and row.is_default:
+            return row
+    known = dict.fromkeys(row.family for row in limit_rows())
+    error = unknown("default interpass limit for material family", family, known)
+    raise error
+
+
+def interpass_alternatives(material: HasFamily | str) -> tuple[LimitRow, ...]:
+    """Return the other limits in use for the family, with who says so."""
+    family = material if isinstance(material, str) else material.family
+    return tuple(
+        row for row in limit_rows() if row.family == family and not row.is_default
+    )
+
+
+@cache
+def preheat_rows() -> tuple[PreheatRow, ...]:
+    """Every preheat minimum of ASME B31.3, 2010 and 2014, in order of precedence."""
+    return tuple(
+        PreheatRow(
+            family=row["family"],
+            p_number=row["p_number"],
+            edition=int(row["edition"]),
+            thickness_over=float(row["thickness_over_mm"] or -inf) * 1e-3,
+            carbon_over=float(row["carbon_over_percent"] or -inf),
+            strength_over=float(row["strength_over_MPa"] or -inf) * 1e6,
+            minimum=kelvin(row["minimum_degC"]),
+            force=row["force"],
+            source=row["source"],
+            standing=row["standing"],
+        )
+        for row in table_rows("preheat")
+    )
+
+
+def preheat_min(
+    material: HasFamily | str,
+    wall: float,
+    carbon_percent: float | None = None,
+    strength: float = 0.0,
+    edition: int = 2014,
+) -> PreheatRow:
+    """Least temperature before the first arc, ASME B31.3 Table 330.1.1 [K].
+
+    Parameters
+    ----------
+    material : Material or str
+        The material, or its family by name.
+    wall : float
+        Nominal thickness of the thicker part [m].
+    carbon_percent : float, optional
+        Carbon by mass; the material's own when left out.
+    strength : float
+        Specified minimum tensile strength [Pa].
+    edition : int
+        2010 or 2014.
+
+    Notes
+    -----
+    A family the table does not name gets the row "all other materials" of 2014.
+
+    Raises
+    ------
+    CatalogueError
+        The edition is not held.
+
+    Examples
+    --------
+    >>> round(preheat_min("low alloy", 5e-3).minimum - 273.15)
+    120
+    """
+    family = material if isinstance(material, str) else material.family
+    if carbon_percent is None:
+        carbon_percent = 0.0 if isinstance(material, str) else material.carbon_percent
+    if edition not in PREHEAT_EDITIONS:
+        error = unknown("preheat table of ASME B31.3, edition", edition, PREHEAT_EDITIONS)
+        raise error
+    return next(
+        row
+        for row in preheat_rows()
+        if (row.family, row.edition) in ((family, edition), OTHER_METALS)
+        and wall > row.thickness_over
+        and carbon_percent > row.carbon_over
+        and strength > row.strength_over
+    )
+
+
+def wires() -> tuple[WireRow, ...]:
+    """Filler wire sizes, thinnest first."""
+    return tuple(
+        WireRow(
+            diameter=float(row["diameter_mm"]) * 1e-3,
+            mass_per_length=float(row["mass_g_per_m"]) * 1e-3,
+            source=row["source"],
+            standing=row["standing"],
+        )
+        for row in table_rows("wires")
+    )
+
+
+def efficiencies(process: str | None = None) -> tuple[EfficiencyRow, ...]:
+    """Arc efficiencies and standards' factors, of one process or of all."""
+    return tuple(
+        EfficiencyRow(
+            process=row["process"],
+            kind=row["kind"],
+            value=float(row["value"]),
+            low=float(row["low"] or nan),
+            high=float(row["high"] or nan),
+            source=row["source"],
+            standing=row["standing"],
+        )
+        for row in table_rows("efficiency")
+        if process in (None, row["process"])
+    )
+
+
+def efficiency(process: str, kind: str = "default") -> EfficiencyRow:
+    """One efficiency of a process: kind "default" (physics) or "standard k".
+
+    Raises
+    ------
+    CatalogueError
+        None is held for the process.
+
+    Examples
+    --------
+    >>> efficiency("GTAW").value, efficiency("GTAW", "standard k").value
+    (0.75, 0.6)
+    """
+    for row in efficiencies(process):
+        if row.kind == kind:
+            return row
+    known = dict.fromkeys(row.process for row in efficiencies() if row.kind == kind)
+    error = unknown(f"{kind} arc efficiency for process", process, known)
+    raise error
+
+
+def tungstens() -> tuple[TungstenRow, ...]:
+    """Return the current ranges of tungsten electrodes; several sources per diameter."""
+    return tuple(
+        TungstenRow(
+            diameter=float(row["diameter_mm"]) * 1e-3,
+            current_min=float(row["current_min_A"]),
+            current_max=float(row["current_max_A"]),
+            source=row["source"],
+            standing=row["standing"],
+        )
+        for row in table_rows("tungsten")
+    )
