@@ -21,7 +21,7 @@ FLOOR = {name: number for number, name in enumerate(WINGS)}
 HOMES = {  # libraries that only these wings or modules may import, anywhere in them
     "numba": {"heat/kernels"},
     "matplotlib": {"pictures", "pages", "lesson"},
-    "jinja2": {"pages/templates", "pages/phone"},
+    "jinja2": {"pages/templates"},
     "typer": {"commands"},
     "tomllib": {"text/toml"},
     "pint": {"text/units"},

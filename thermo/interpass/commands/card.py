@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 EXAMPLE = "card cases/sampling-stub.toml --axisymmetric"
 
 
-class Paper(StrEnum):
+class PaperSize(StrEnum):
     """Papers a card fits."""
 
     A5 = "a5"
@@ -57,7 +57,9 @@ Html = Annotated[
 ]
 
 
-PaperOption = Annotated[Paper, typer.Option("--paper", help="Paper of the sheet.")]
+PaperOption = Annotated[
+    PaperSize, typer.Option("--paper", help="PaperSize of the sheet.")
+]
 
 
 Quick = Annotated[
@@ -72,7 +74,7 @@ def card(
     case_file: CaseFile,
     out: Pdf = None,
     html: Html = None,
-    paper: PaperOption = Paper.A5,
+    paper: PaperOption = PaperSize.A5,
     report: Page = None,
     date: Date = "",
     units: UnitsOption = Units.SI,
@@ -129,7 +131,7 @@ def _refuse(
 
 
 def _save(
-    found: "Card", pdf: Path, page: Path, paper: Paper, units: Units, talk: Talk
+    found: "Card", pdf: Path, page: Path, paper: PaperSize, units: Units, talk: Talk
 ) -> None:
     """Make both files, then write them; print the waits."""
     from ..pages.booth import card_pdf

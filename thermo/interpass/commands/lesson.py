@@ -11,7 +11,7 @@ from .options import Axisymmetric, Debug, Quiet, Ring, Units, UnitsOption, Verbo
 if TYPE_CHECKING:
     from ..lesson.joints import Comparison
     from ..lesson.movie import Movie
-    from ..lesson.numbers import Compared
+    from ..lesson.numbers import Shown
     from ..lesson.page import Film
     from ..text.kinds import UnitSystem
 
@@ -147,7 +147,7 @@ def _joints(case_file: Path | None, choices) -> tuple["Comparison", ...]:
 
 def _run(
     joints: tuple["Comparison", ...], thickness: float, talk: Talk
-) -> tuple["Compared", ...]:
+) -> tuple["Shown", ...]:
     """Run every joint."""
     from .running import is_compiled
 
@@ -177,7 +177,7 @@ def _film(
 
 def _save(
     folder: Path,
-    compared: tuple["Compared", ...],
+    compared: tuple["Shown", ...],
     film: tuple["Movie", "Film"] | None,
     units: "UnitSystem",
     talk: Talk,
@@ -206,7 +206,7 @@ def _save(
     talk.say(f"Wrote {talk.written} files into {folder}")
 
 
-def _summary(compared: tuple["Compared", ...], folder: Path, units: "UnitSystem") -> str:
+def _summary(compared: tuple["Shown", ...], folder: Path, units: "UnitSystem") -> str:
     """Say what the lesson found, and where it is."""
     from ..lesson.tables import waits_table
 

@@ -17,7 +17,7 @@ from matplotlib.figure import Figure
 from ..pictures.style import ARC, HOT, MEAN, STYLE, picture
 from ..text.kinds import SI, UnitSystem
 from .joints import Comparison
-from .numbers import Compared, Result
+from .numbers import Result, Shown
 from .plate import PlateRun
 
 LETTERS = STYLE | {"font.size": 12, "axes.titlesize": 13, "hatch.linewidth": 0.6}
@@ -52,7 +52,7 @@ WORDS = {
 }
 
 
-def history_figure(compared: Compared, units: UnitSystem = SI) -> Figure:
+def history_figure(compared: Shown, units: UnitSystem = SI) -> Figure:
     """Temperature of every joint against time, one above the other."""
     rows = len(compared.results) + bool(compared.plate)
     top = _top(compared, units)
@@ -85,7 +85,7 @@ def _bare(axes: Axes) -> None:
         axes.spines[side].set_visible(False)
 
 
-def _top(compared: Compared, units: UnitSystem) -> float:
+def _top(compared: Shown, units: UnitSystem) -> float:
     """Top of the scale: the means are all on it, the pool is not."""
     means = [float(r.history.mean.max()) for r in compared.results]
     dots = [p.at_arc_on.hottest for r in compared.results for p in r.history.passes]
@@ -94,7 +94,7 @@ def _top(compared: Compared, units: UnitSystem) -> float:
     return air + MARGIN * (highest - air)
 
 
-def _end(compared: Compared) -> float:
+def _end(compared: Shown) -> float:
     """Last moment shown: soon after the last arc of the slowest joint is off [s]."""
     last = [r.history.passes[-1].arc_off for r in compared.results]
     if compared.plate:
@@ -161,7 +161,7 @@ def _explain(figure: Figure, axes: Axes, limit: str) -> None:
     )  # fmt: skip
 
 
-def outcome_figure(compared: Compared, units: UnitSystem = SI) -> Figure:
+def outcome_figure(compared: Shown, units: UnitSystem = SI) -> Figure:
     """Bars of what the comparison is about: temperatures at arc on, or waits."""
     rows = _outcomes(compared, units)
     passes = len(rows[0][1])
@@ -194,7 +194,7 @@ def _reach(rows: list[tuple[str, list[float]]]) -> float:
     return 1.25 * max(1.0, *(value for _, values in rows for value in values))
 
 
-def _outcomes(compared: Compared, units: UnitSystem) -> list[tuple[str, list[float]]]:
+def _outcomes(compared: Shown, units: UnitSystem) -> list[tuple[str, list[float]]]:
     """Names, and a number for each pass but the first."""
     rows = []
     for result in compared.results:
@@ -227,7 +227,7 @@ def _draw_bars(axes: Axes, place: int, values: list[float]) -> None:
         )  # fmt: skip
 
 
-def balance_figure(compared: Compared, units: UnitSystem = SI) -> Figure:
+def balance_figure(compared: Shown, units: UnitSystem = SI) -> Figure:
     """Left, what one pass would warm the piece by; right, where all heat went."""
     rows = len(compared.results)
     with rc_context(LETTERS):
@@ -249,7 +249,7 @@ def balance_figure(compared: Compared, units: UnitSystem = SI) -> Figure:
     return figure
 
 
-def _draw_rises(axes: Axes, compared: Compared, units: UnitSystem) -> None:
+def _draw_rises(axes: Axes, compared: Shown, units: UnitSystem) -> None:
     """Draw heat of pass 1 over heat capacity."""
     rises = [units.value("temperature difference", r.rise) for r in compared.results]
     axes.barh(range(len(rises)), rises, 0.6, color=HOT)
@@ -288,7 +288,7 @@ def _share(result: Result, name: str) -> float:
     return 100 * heat / ledger.arc
 
 
-def pictures(compared: tuple[Compared, ...], units: UnitSystem = SI) -> dict[str, bytes]:
+def pictures(compared: tuple[Shown, ...], units: UnitSystem = SI) -> dict[str, bytes]:
     """PNG of every figure of the lesson, by file name."""
     return {
         picture_name(one.comparison, kind): picture(draw(one, units), "png")

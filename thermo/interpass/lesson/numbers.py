@@ -144,7 +144,7 @@ class Result:
 
 
 @dataclass(frozen=True, eq=False)
-class Compared:
+class Shown:
     """A comparison with its joints run, and the plate where there is one."""
 
     comparison: Comparison
@@ -156,7 +156,7 @@ def run_all(
     comparisons: tuple[Comparison, ...],
     thickness: float,
     progress: Progress | None = None,
-) -> tuple[Compared, ...]:
+) -> tuple[Shown, ...]:
     """Run every joint of the lesson; joints that are alike are run once.
 
     Parameters
@@ -184,7 +184,7 @@ def run_all(
                 progress(done / total, f"{comparison.key}, {variant.label}")
             results.append(_result(variant, known))
             done += 1
-        compared.append(Compared(comparison, tuple(results), None))
+        compared.append(Shown(comparison, tuple(results), None))
     return tuple(_with_plate(one, thickness) for one in compared)
 
 
@@ -259,7 +259,7 @@ def skins_of(case: Case) -> tuple[Skin, ...]:
     )
 
 
-def _with_plate(compared: Compared, thickness: float) -> Compared:
+def _with_plate(compared: Shown, thickness: float) -> Shown:
     """Lay the weld of the comparison on a plate, too."""
     if not compared.comparison.has_plate:
         return compared

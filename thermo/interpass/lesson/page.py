@@ -14,7 +14,7 @@ from ..text.kinds import SI, UnitSystem
 from .figures import FIGURES, PLATE, picture_name
 from .joints import Variant
 from .movie import Movie
-from .numbers import Compared, Result
+from .numbers import Result, Shown
 from .questions import questions
 from .sums import Question, millimetres
 from .tables import Table, sums_table, surface_table, tell_why, waits_table
@@ -48,7 +48,7 @@ class Film:
 
 
 def lesson_page(
-    compared: tuple[Compared, ...],
+    compared: tuple[Shown, ...],
     pictures: dict[str, bytes],
     units: UnitSystem = SI,
     movie: Film | None = None,
@@ -153,7 +153,7 @@ def _model(result: Result) -> str:
 
 
 def _part(
-    compared: Compared, pictures: dict[str, bytes], units: UnitSystem
+    compared: Shown, pictures: dict[str, bytes], units: UnitSystem
 ) -> dict[str, Any]:
     """Everything the page says of one comparison."""
     comparison = compared.comparison
@@ -186,7 +186,7 @@ def _typeset(question: Question) -> dict[str, Any]:
 
 
 def _picture(
-    compared: Compared, kind: str, pictures: dict[str, bytes], units: UnitSystem
+    compared: Shown, kind: str, pictures: dict[str, bytes], units: UnitSystem
 ) -> dict[str, Any]:
     """Place of a picture, what it shows in words, and its size on the page."""
     name = picture_name(compared.comparison, kind)
@@ -206,7 +206,7 @@ def png_size(content: bytes) -> tuple[int, int]:
     return struct.unpack(">II", content[16:24])
 
 
-def _history_alt(compared: Compared, units: UnitSystem) -> tuple[str, str]:
+def _history_alt(compared: Shown, units: UnitSystem) -> tuple[str, str]:
     told = _told(compared, partial(_temperatures, units=units))
     caption = (
         "Mean temperature of each joint against time. Dots and numbers: the hottest "
@@ -218,7 +218,7 @@ def _history_alt(compared: Compared, units: UnitSystem) -> tuple[str, str]:
     )
 
 
-def _outcome_alt(compared: Compared, units: UnitSystem) -> tuple[str, str]:
+def _outcome_alt(compared: Shown, units: UnitSystem) -> tuple[str, str]:
     if compared.comparison.is_by_limit:
         told = _told(compared, lambda waits, _: [f"{w:.0f} s" for w in waits])
         return "Waits before each pass, as the model has them.", f"Bars of waits: {told}."
@@ -229,7 +229,7 @@ def _outcome_alt(compared: Compared, units: UnitSystem) -> tuple[str, str]:
     )
 
 
-def _balance_alt(compared: Compared, units: UnitSystem) -> tuple[str, str]:
+def _balance_alt(compared: Shown, units: UnitSystem) -> tuple[str, str]:
     told = "; ".join(
         f"{r.label} is warmed by {units.temperature_difference(r.rise)}, and keeps "
         f"{100 * r.history.ledger.stored / r.history.ledger.arc:.0f} % of the heat"
@@ -252,7 +252,7 @@ def _temperatures(_: list[float], T: list[float], units: UnitSystem) -> list[str
     return [units.temperature(x) for x in T]
 
 
-def _told(compared: Compared, words: Any) -> str:
+def _told(compared: Shown, words: Any) -> str:
     """Every joint with its numbers, in a sentence; ``words`` of its waits and hottest."""
     rows = [
         (
@@ -267,7 +267,7 @@ def _told(compared: Compared, words: Any) -> str:
     return "; ".join(f"{name} {', '.join(words(w, T))}" for name, w, T in rows)
 
 
-def _plate(compared: Compared, units: UnitSystem) -> str:
+def _plate(compared: Shown, units: UnitSystem) -> str:
     """Say what stands for the plate."""
     if compared.plate is None:
         return ""

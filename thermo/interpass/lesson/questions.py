@@ -15,7 +15,7 @@ from ..text.errors import CatalogueError
 from ..text.kinds import SI, UnitSystem
 from ..trade.practice import interpass_limit
 from .joints import LENGTHS, METALS, SAME_WAIT, TO_LIMIT
-from .numbers import Compared, Result
+from .numbers import Result, Shown
 from .plate import strip_rise, strip_width
 from .sums import (
     MEAN,
@@ -39,7 +39,7 @@ from .sums import (
 )
 
 
-def warms_by(compared: Compared, units: UnitSystem) -> Question:
+def warms_by(compared: Shown, units: UnitSystem) -> Question:
     """Heat over heat capacity."""
     small = compared.results[0]
     T = small.history.passes[0].at_arc_off.mean
@@ -62,7 +62,7 @@ def warms_by(compared: Compared, units: UnitSystem) -> Question:
     )
 
 
-def why_less(compared: Compared, units: UnitSystem) -> Question:
+def why_less(compared: Shown, units: UnitSystem) -> Question:
     """Heat grows with the diameter, metal with diameter times wall."""
     small, large = compared.results[0], compared.results[-1]
     heat, metal = (
@@ -97,7 +97,7 @@ def why_less(compared: Compared, units: UnitSystem) -> Question:
     )
 
 
-def on_plate(compared: Compared, units: UnitSystem) -> Question:
+def on_plate(compared: Shown, units: UnitSystem) -> Question:
     """Warm the strip of a plate that the heat has reached."""
     assert compared.plate is not None
     run, small = compared.plate, compared.results[0]
@@ -138,7 +138,7 @@ def on_plate(compared: Compared, units: UnitSystem) -> Question:
     )
 
 
-def one_lump(compared: Compared, units: UnitSystem) -> Question:
+def one_lump(compared: Shown, units: UnitSystem) -> Question:
     """Cooling of a lump down to the limit."""
     small = compared.results[0]
     wait, model = lump_wait(small, small.rise), small.history.passes[1].wait
@@ -172,7 +172,7 @@ def _compare_waits(lump: float, model: float) -> str:
     )
 
 
-def later_passes(compared: Compared, units: UnitSystem) -> Question:
+def later_passes(compared: Shown, units: UnitSystem) -> Question:
     """Wait after a pass that started at the limit."""
     small = compared.results[0]
     start = small.rise + limit_above(small)
@@ -195,7 +195,7 @@ def later_passes(compared: Compared, units: UnitSystem) -> Question:
     )
 
 
-def which_waits(compared: Compared, units: UnitSystem) -> Question:
+def which_waits(compared: Shown, units: UnitSystem) -> Question:
     """Time constants, and the share of the time the arc burns."""
     pair = small, large = compared.results[0], compared.results[-1]
     shares = [_arc_share(result) for result in pair]
@@ -231,7 +231,7 @@ def _arc_share(result: Result) -> float:
     return sum(d.arc_off - d.arc_on for d in passes) / passes[-1].arc_off
 
 
-def twice_the_metal(compared: Compared, units: UnitSystem) -> Question:
+def twice_the_metal(compared: Shown, units: UnitSystem) -> Question:
     """Length of pipe that doubles the heat capacity."""
     short = compared.results[0]
     pipe, part = short.case.pipe, short.parts[0]
@@ -260,7 +260,7 @@ def twice_the_metal(compared: Compared, units: UnitSystem) -> Question:
     )
 
 
-def reaches_the_end(compared: Compared, units: UnitSystem) -> Question:
+def reaches_the_end(compared: Shown, units: UnitSystem) -> Question:
     """How far heat gets between two arcs."""
     short, long = compared.results[0], compared.results[-1]
     t, alpha = long.time_to_second, long.alpha
@@ -288,7 +288,7 @@ def reaches_the_end(compared: Compared, units: UnitSystem) -> Question:
     )
 
 
-def long_enough(compared: Compared, units: UnitSystem) -> Question:
+def long_enough(compared: Shown, units: UnitSystem) -> Question:
     """Fin length: pipe beyond it changes nothing."""
     long = compared.results[-1]
     case, limit = long.case, long.case.limits.interpass_max
@@ -316,7 +316,7 @@ def long_enough(compared: Compared, units: UnitSystem) -> Question:
     )
 
 
-def capacities(compared: Compared, units: UnitSystem) -> Question:
+def capacities(compared: Shown, units: UnitSystem) -> Question:
     """Two metals take up nearly the same heat."""
     first, last = compared.results[0], compared.results[-1]
     ratio = last.heat_capacity / first.heat_capacity
@@ -337,7 +337,7 @@ def capacities(compared: Compared, units: UnitSystem) -> Question:
     )
 
 
-def spreads(compared: Compared, units: UnitSystem) -> Question:
+def spreads(compared: Shown, units: UnitSystem) -> Question:
     """Diffusivity: how fast heat leaves the weld."""
     first, last = compared.results[0], compared.results[-1]
     off = [r.history.passes[0].at_arc_off.mean for r in (first, last)]
@@ -365,7 +365,7 @@ def spreads(compared: Compared, units: UnitSystem) -> Question:
     )
 
 
-def own_limit(compared: Compared, units: UnitSystem) -> Question:
+def own_limit(compared: Shown, units: UnitSystem) -> Question:
     """Use the limit that is customary for the other metal."""
     last, first = compared.results[-1], compared.results[0]
     air = last.case.surroundings.air
@@ -412,6 +412,6 @@ ASKED = {
 }
 
 
-def questions(compared: Compared, units: UnitSystem = SI) -> tuple[Question, ...]:
+def questions(compared: Shown, units: UnitSystem = SI) -> tuple[Question, ...]:
     """Return the three questions of a comparison."""
     return tuple(ask(compared, units) for ask in ASKED[compared.comparison.key])

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import NOTHING, columns
 from .joints import LENGTHS, METALS, SAME_WAIT
-from .numbers import Compared, Result
+from .numbers import Result, Shown
 from .sums import millimetres, rise, seconds
 
 TIMES = "\u00d7"
@@ -25,7 +25,7 @@ class Table:
         return columns(heads, self.rows, left=[0])
 
 
-def sums_table(compared: Compared, units: UnitSystem = SI) -> Table:
+def sums_table(compared: Shown, units: UnitSystem = SI) -> Table:
     """Heat in, heat capacity, rise, surface x film, time constant."""
     return Table(
         "The sums",
@@ -51,7 +51,7 @@ def sums_table(compared: Compared, units: UnitSystem = SI) -> Table:
     )  # fmt: skip
 
 
-def surface_table(compared: Compared) -> Table:
+def surface_table(compared: Shown) -> Table:
     """Surfaces and their films, which make A h."""
     names = list(dict.fromkeys(s.name for r in compared.results for s in r.skins))
     heads = [
@@ -71,7 +71,7 @@ def _skin(result: Result, name: str) -> str:
     return f"{1e4 * found[0].area:.1f} {TIMES} {found[0].film:.2f}"
 
 
-def waits_table(compared: Compared, units: UnitSystem = SI) -> Table:
+def waits_table(compared: Shown, units: UnitSystem = SI) -> Table:
     """Every pass but the first: the wait, and the joint as the arc is struck."""
     unit = units.temperature_unit
     return Table(
@@ -99,7 +99,7 @@ def _pass_rows(result: Result, units: UnitSystem) -> list[tuple[str, ...]]:
     ]
 
 
-def tell_why(compared: Compared, units: UnitSystem = SI) -> str:
+def tell_why(compared: Shown, units: UnitSystem = SI) -> str:
     """Say why the lump and the model differ in this comparison, with its numbers."""
     first, last = compared.results[0], compared.results[-1]
     key = compared.comparison.key

@@ -24,7 +24,7 @@ from ..pictures.section import draw_dimensions
 from ..pictures.sheet import (
     LEADING,
     POINT,
-    Sheet,
+    Paper,
     box,
     new_sheet,
     paragraph,
@@ -99,7 +99,7 @@ def draw_card(card: Card, paper: str = "a5", units: UnitSystem = SI) -> Figure:
     return sheet.figure
 
 
-def _head(sheet: Sheet, card: Card, units: UnitSystem) -> None:
+def _head(sheet: Paper, card: Card, units: UnitSystem) -> None:
     """Title and joint."""
     sheet.y -= 1.5
     paragraph(sheet, card.case.title, 12.5, bold=True, most=2)
@@ -109,7 +109,7 @@ def _head(sheet: Sheet, card: Card, units: UnitSystem) -> None:
     rule(sheet, 1.5)
 
 
-def _limit(sheet: Sheet, card: Card, units: UnitSystem) -> None:
+def _limit(sheet: Paper, card: Card, units: UnitSystem) -> None:
     """Write the limit, large."""
     large, small = limit_words(card, units)
     sheet.y += LIMIT_SIZE * POINT + 1.0
@@ -129,7 +129,7 @@ def _limit(sheet: Sheet, card: Card, units: UnitSystem) -> None:
     rule(sheet)
 
 
-def _failure(sheet: Sheet, card: Card, units: UnitSystem) -> None:
+def _failure(sheet: Paper, card: Card, units: UnitSystem) -> None:
     """Say in white on black that a limit is not met."""
     if card.verdict != FAIL:
         return
@@ -146,7 +146,7 @@ def _failure(sheet: Sheet, card: Card, units: UnitSystem) -> None:
     sheet.y += height
 
 
-def _waits(sheet: Sheet, card: Card, units: UnitSystem, foot: float) -> None:
+def _waits(sheet: Paper, card: Card, units: UnitSystem, foot: float) -> None:
     """Set the waits as large as the page allows."""
     if not card.waits:
         _no_wait(sheet, card)
@@ -167,7 +167,7 @@ def _waits(sheet: Sheet, card: Card, units: UnitSystem, foot: float) -> None:
     rule(sheet)
 
 
-def _no_wait(sheet: Sheet, card: Card) -> None:
+def _no_wait(sheet: Paper, card: Card) -> None:
     only = len(card.case.passes) == 1
     words = "One pass, no wait." if only else "No wait was found."
     sheet.y += 2.0
@@ -182,7 +182,7 @@ GUTTER = 5.0  # mm between two columns of waits
 BEST_AT, ALLOW_AT = 0.46, 0.745  # of the width of a row: right ends of the figures
 
 
-def _wait_heads(sheet: Sheet, card: Card, x: float, y: float, wide: float) -> None:
+def _wait_heads(sheet: Paper, card: Card, x: float, y: float, wide: float) -> None:
     """Name the columns of the waits."""
     put(sheet, x, y, "wait before", HEAD)
     put(sheet, x + BEST_AT * wide, y, "best, min:s", HEAD, align="right")
@@ -192,7 +192,7 @@ def _wait_heads(sheet: Sheet, card: Card, x: float, y: float, wide: float) -> No
 
 
 def _wait(
-    sheet: Sheet,
+    sheet: Paper,
     wait: CardWait,
     units: UnitSystem,
     place: tuple[float, float, float, float],
@@ -220,7 +220,7 @@ def _wait(
 
 
 def _reading(
-    sheet: Sheet, wait: CardWait, units: UnitSystem, place: tuple[float, float, float]
+    sheet: Paper, wait: CardWait, units: UnitSystem, place: tuple[float, float, float]
 ) -> None:
     """Write what to read, and under it the range."""
     x, y, height = place
@@ -240,7 +240,7 @@ def _row_height(card: Card) -> float:
 COLUMNS = (0.05, 0.21, 0.33, 0.47, 0.64, 0.68)  # of the width; the last is flush left
 
 
-def _settings(sheet: Sheet, card: Card, units: UnitSystem) -> None:
+def _settings(sheet: Paper, card: Card, units: UnitSystem) -> None:
     """Table of the settings of every pass."""
     for n, head in enumerate(setting_heads(units)):
         for m, line in enumerate(head.split("\n")):
@@ -259,13 +259,13 @@ def _settings(sheet: Sheet, card: Card, units: UnitSystem) -> None:
         paragraph(sheet, words, SMALL, most=3)
 
 
-def _cell(sheet: Sheet, column: int, y: float, words: str, size: float) -> None:
+def _cell(sheet: Paper, column: int, y: float, words: str, size: float) -> None:
     x = sheet.margin + COLUMNS[column] * sheet.room
     align = "left" if column == len(COLUMNS) - 1 else "right"
     put(sheet, x, y, words, size, align=align)
 
 
-def _drawing(sheet: Sheet, card: Card, units: UnitSystem, foot: float) -> None:
+def _drawing(sheet: Paper, card: Card, units: UnitSystem, foot: float) -> None:
     """Say where to measure; fill what is left with the joint in section."""
     sheet.y += 1.2
     lines = wrapped(place_words(card, units, marked=True), TEXT, sheet.room, bold=True)
@@ -282,7 +282,7 @@ def _drawing(sheet: Sheet, card: Card, units: UnitSystem, foot: float) -> None:
     paragraph(sheet, place_words(card, units, marked=marked), TEXT, bold=True)
 
 
-def _foot_lines(sheet: Sheet, card: Card, units: UnitSystem) -> list[tuple[str, float]]:
+def _foot_lines(sheet: Paper, card: Card, units: UnitSystem) -> list[tuple[str, float]]:
     """Cautions and what the numbers rest on: lines and sizes of type."""
     lines = []
     for caution in caution_words(card, units):
@@ -292,12 +292,12 @@ def _foot_lines(sheet: Sheet, card: Card, units: UnitSystem) -> list[tuple[str, 
     return lines
 
 
-def _foot_height(sheet: Sheet, card: Card, units: UnitSystem) -> float:
+def _foot_height(sheet: Paper, card: Card, units: UnitSystem) -> float:
     steps = (LEADING * size * POINT for _, size in _foot_lines(sheet, card, units))
     return sum(steps) + sheet.margin + 1.5
 
 
-def _foot(sheet: Sheet, card: Card, units: UnitSystem, height: float) -> None:
+def _foot(sheet: Paper, card: Card, units: UnitSystem, height: float) -> None:
     sheet.y = sheet.height - height
     rule(sheet)
     sheet.y += 0.6

@@ -7,9 +7,9 @@ The page holds its numbers as data and asks the network for nothing. Its script 
 import base64
 import hashlib
 import io
+import json
 from typing import Any
 
-from jinja2.utils import htmlsafe_json_dumps
 from markupsafe import Markup
 from matplotlib import rc_context
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -33,7 +33,7 @@ from .card import (
     start_words,
     verdict_words,
 )
-from .templates import page_file, script_hash, templates
+from .templates import as_script_data, page_file, script_hash, templates
 
 DRAWING_SIZE, DRAWING_DPI = (6.0, 3.9), 120  # inch, dots per inch
 
@@ -54,7 +54,7 @@ def card_page(card: Card, units: UnitSystem = SI) -> bytes:
     text = template.render(
         **_words(card, units),
         data=data,
-        data_json=htmlsafe_json_dumps(data, sort_keys=True, separators=(",", ":")),
+        data_json=as_script_data(data),
         script=Markup(script),
         script_hash=script_hash(script),
         waits=card.waits,
@@ -76,8 +76,8 @@ def page_data(card: Card, units: UnitSystem = SI) -> dict[str, Any]:
         "unit": units.temperature_unit,
         "waits": [_wait(wait) for wait in card.waits],
     }
-    content = htmlsafe_json_dumps([card.case.title, data["waits"]], sort_keys=True)
-    return data | {"key": hashlib.sha256(str(content).encode()).hexdigest()[:16]}
+    content = json.dumps([card.case.title, data["waits"]], sort_keys=True)
+    return data | {"key": hashlib.sha256(content.encode()).hexdigest()[:16]}
 
 
 def _wait(wait: CardWait) -> dict[str, Any]:

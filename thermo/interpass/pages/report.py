@@ -41,7 +41,7 @@ from ..rules.judge import checks
 from ..rules.limits import FAIL, NOTE, PASS, Check
 from ..text.kinds import SI, UnitSystem
 from ..text.times import spelled
-from .templates import embedded, report_templates
+from .templates import embedded, templates
 
 MARKS = {PASS: "✓ PASS", FAIL: "✗ FAIL", NOTE: "! NOTE"}
 
@@ -84,7 +84,7 @@ def report_page(
         "helps": list(helps),
         "heat": list(_heat(data, case, history, units)),
     }
-    page = report_templates().get_template("report.html")
+    page = templates().get_template("report.html")
     return page.render(
         **sections,
         **_opening(data, case, history, units),

@@ -1,4 +1,4 @@
-"""Pictures inside a page: as data, with words for those who do not see them."""
+"""One environment of templates for all pages; pictures and data as they stand in them."""
 
 import base64
 import hashlib
@@ -10,6 +10,7 @@ from importlib import resources
 from typing import Any
 
 import jinja2
+from jinja2.utils import htmlsafe_json_dumps
 
 CONTROLS = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 
@@ -54,16 +55,6 @@ def is_tall(content: bytes) -> bool:
     return height > width
 
 
-@cache
-def templates() -> jinja2.Environment:
-    """Templates of the package; everything put into them is escaped."""
-    return jinja2.Environment(
-        loader=jinja2.FunctionLoader(page_file),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-    )
-
-
 def page_file(name: str) -> str:
     """Text of a template or script of the pages, or of the lesson."""
     wing = "lesson" if name.startswith("lesson") else "pages"
@@ -103,7 +94,7 @@ def clean(value: Any) -> Any:
 
 
 @cache
-def report_templates() -> jinja2.Environment:
+def templates() -> jinja2.Environment:
     """Templates of the package; everything put into them is escaped."""
     environment = jinja2.Environment(
         loader=jinja2.FunctionLoader(page_file),
@@ -113,3 +104,8 @@ def report_templates() -> jinja2.Environment:
     )
     environment.globals |= {"anchor": anchor, "together": together}
     return environment
+
+
+def as_script_data(data: Any) -> str:
+    """Return data as JSON that may stand between the tags of a script."""
+    return htmlsafe_json_dumps(data, sort_keys=True, separators=(",", ":"))

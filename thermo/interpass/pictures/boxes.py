@@ -34,7 +34,7 @@ PLAIN = (
 
 
 @dataclass(frozen=True)
-class Box:
+class Cell:
     """One box: its lines, the first in bold, how dark it is, and its marks."""
 
     lines: tuple[str, ...] = ()
@@ -52,7 +52,7 @@ class Panel:
     column_name: str
     rows: tuple[str, ...]
     columns: tuple[str, ...]
-    boxes: tuple[tuple[Box, ...], ...]  # by row
+    boxes: tuple[tuple[Cell, ...], ...]  # by row
 
 
 @dataclass(frozen=True)
@@ -147,22 +147,22 @@ def _listed(chart: Chart, places: Places, notes: Footnotes, waits: int) -> Panel
 
 def _list_boxes(
     chart: Chart, known: _Known, notes: Footnotes, count: int
-) -> Iterator[Box]:
+) -> Iterator[Cell]:
     """Boxes of one row of a list; the marks stand in the last."""
     row = known.row
     if row is None or row.state != DONE:
         empty = _box(chart, known, notes)
-        yield from [Box(is_hatched=empty.is_hatched)] * (count - 1)
+        yield from [Cell(is_hatched=empty.is_hatched)] * (count - 1)
         yield empty
         return
     lines = [*_waits(row)]
     if chart.search:
         lines.insert(0, _value(chart, row))
     lines += [DASH] * (count - 1 - len(lines))
-    yield from (Box((line,), known.shade) for line in lines)
+    yield from (Cell((line,), known.shade) for line in lines)
     total = total_in_shop(row)
     marks = " ".join(notes.mark(remark) for remark in remarks(row))
-    yield Box((DASH if total is None else clock(total),), None, marks)
+    yield Cell((DASH if total is None else clock(total),), None, marks)
 
 
 def _tables(chart: Chart, places: Places, notes: Footnotes) -> Iterator[Panel]:
@@ -191,20 +191,20 @@ def _table(
     return Panel(title, down.name, across.name, down.labels, across.labels, boxes)
 
 
-def _box(chart: Chart, known: _Known, notes: Footnotes) -> Box:
-    """Box of one joint."""
+def _box(chart: Chart, known: _Known, notes: Footnotes) -> Cell:
+    """Cell of one joint."""
     row = known.row
     if row is None:
-        return Box((DASH,))
+        return Cell((DASH,))
     marks = " ".join(notes.mark(remark) for remark in remarks(row))
     if row.state != DONE:
-        return Box((), None, marks, is_hatched=True)
+        return Cell((), None, marks, is_hatched=True)
     waits = _waits(row)
     if chart.search or len(waits) > MOST_LINES:
         longest = max(range(len(waits)), key=row.waits.__getitem__, default=None)
         waits = [] if longest is None else [waits[longest]]
     lines = [_value(chart, row), *waits] if chart.search else waits or ["no wait"]
-    return Box(tuple(lines), known.shade, marks)
+    return Cell(tuple(lines), known.shade, marks)
 
 
 def _value(chart: Chart, row: Row) -> str:

@@ -106,7 +106,7 @@ def _bead_middle(root: float, before: Fillet, after: Fillet) -> tuple[float, flo
 
 
 @dataclass(frozen=True)
-class Sheet:
+class Drawing:
     """A drawing on its axes: how many m of the joint one point of paper shows."""
 
     axes: Axes
@@ -130,19 +130,19 @@ def draw_dimensions(
         Of the lettering [points].
     """
     grown = fillets(case)
-    sheet = _sheet(axes, case, grown[-1], size)
+    drawing = _drawing(axes, case, grown[-1], size)
     for sign in (1, -1):
-        draw_parts(axes, sheet.view, sign)
-        draw_beads(axes, sheet.view.outline.root, grown, sign)
-    low, high = sheet.view.z_low, sheet.view.z_high
+        draw_parts(axes, drawing.view, sign)
+        draw_beads(axes, drawing.view.outline.root, grown, sign)
+    low, high = drawing.view.z_low, drawing.view.z_high
     chain: dict[str, Any] = {"color": "black", "lw": 0.7, "ls": (0, (12, 3, 2, 3))}
-    axes.plot([low - 4 * sheet.point, high + 4 * sheet.point], [0.0, 0.0], **chain)
-    _across(sheet, case, units)
-    _along(sheet, case, grown[-1], units)
+    axes.plot([low - 4 * drawing.point, high + 4 * drawing.point], [0.0, 0.0], **chain)
+    _across(drawing, case, units)
+    _along(drawing, case, grown[-1], units)
     axes.set_axis_off()
 
 
-def _sheet(axes: Axes, case: Case, fillet: Fillet, size: float) -> Sheet:
+def _drawing(axes: Axes, case: Case, fillet: Fillet, size: float) -> Drawing:
     """Find the scale: the joint and room for its dimensions fill the axes."""
     figure = axes.get_figure(root=True)
     if figure is None:
@@ -167,101 +167,108 @@ def _sheet(axes: Axes, case: Case, fillet: Fillet, size: float) -> Sheet:
     middle = (view.z_low - left * point + view.z_high + right * point) / 2
     axes.set_xlim(middle - wide * point / 2, middle + wide * point / 2)
     axes.set_ylim(-tall * point / 2, tall * point / 2)
-    return Sheet(axes, view, point, size)
+    return Drawing(axes, view, point, size)
 
 
-def _across(sheet: Sheet, case: Case, units: UnitSystem) -> None:
+def _across(drawing: Drawing, case: Case, units: UnitSystem) -> None:
     """Give the diameters and the wall of the pipe."""
-    pipe, point, size = case.pipe, sheet.point, sheet.size
-    low, root = sheet.view.z_low, case.pipe.outside_diameter / 2
+    pipe, point, size = case.pipe, drawing.point, drawing.size
+    low, root = drawing.view.z_low, case.pipe.outside_diameter / 2
     bore = root - pipe.wall
     x = low - 0.9 * size * point
     for sign in (1, -1):
-        _line(sheet, (low, sign * root), (x - 3 * point, sign * root))
-    _arrow(sheet, (x, -root), (x, root))
+        _line(drawing, (low, sign * root), (x - 3 * point, sign * root))
+    _arrow(drawing, (x, -root), (x, root))
     words = f"outside {units.length(2 * root)}"
-    _write(sheet, (x - 0.75 * size * point, 0.0), words, rotation=90)
+    _write(drawing, (x - 0.75 * size * point, 0.0), words, rotation=90)
     inside = low + (0.0 - low) * 0.45
-    _arrow(sheet, (inside, -bore), (inside, bore))
+    _arrow(drawing, (inside, -bore), (inside, bore))
     words = f"bore {units.length(2 * bore)}"
-    _write(sheet, (inside + 0.4 * size * point, 0.5 * bore), words, ha="left")
+    _write(drawing, (inside + 0.4 * size * point, 0.5 * bore), words, ha="left")
     x = low + 1.4 * size * point
-    _pinch(sheet, (x, bore), (x, root))
+    _pinch(drawing, (x, bore), (x, root))
     words = f"wall {units.length(pipe.wall)}"
-    _write(sheet, (x + 0.4 * size * point, root + 1.0 * size * point), words, ha="left")
+    _write(drawing, (x + 0.4 * size * point, root + 1.0 * size * point), words, ha="left")
 
 
-def _along(sheet: Sheet, case: Case, fillet: Fillet, units: UnitSystem) -> None:
+def _along(drawing: Drawing, case: Case, fillet: Fillet, units: UnitSystem) -> None:
     """Give socket depth above, the end gap below, and the legs at the fillets."""
-    point, size, outline = sheet.point, sheet.size, sheet.view.outline
+    point, size, outline = drawing.point, drawing.size, drawing.view.outline
     depth, end, root = outline.socket_depth, outline.pipe.z_end, outline.root
     socket = max(b.r_out for b in outline.fitting if b.z_start == 0.0)
-    y = sheet.view.r_out + 0.9 * size * point
-    _line(sheet, (0.0, socket), (0.0, y + 3 * point))
-    _line(sheet, (depth, outline.socket_bore), (depth, y + 3 * point))
-    _arrow(sheet, (0.0, y), (depth, y))
+    y = drawing.view.r_out + 0.9 * size * point
+    _line(drawing, (0.0, socket), (0.0, y + 3 * point))
+    _line(drawing, (depth, outline.socket_bore), (depth, y + 3 * point))
+    _arrow(drawing, (0.0, y), (depth, y))
     words = f"socket depth {units.length(depth)}"
-    _write(sheet, (2 * point, y + 0.9 * size * point), words, ha="left")
-    _legs(sheet, fillet, units, y)
+    _write(drawing, (2 * point, y + 0.9 * size * point), words, ha="left")
+    _legs(drawing, fillet, units, y)
     if case.end_gap > 0.0:
-        y = -sheet.view.r_out - 0.9 * size * point
+        y = -drawing.view.r_out - 0.9 * size * point
         for z, r in ((end, -root), (depth, -outline.socket_bore)):
-            _line(sheet, (z, r), (z, y - 3 * point))
-        _pinch(sheet, (end, y), (depth, y))
+            _line(drawing, (z, r), (z, y - 3 * point))
+        _pinch(drawing, (end, y), (depth, y))
         words = f"end gap {units.length(case.end_gap)}"
-        _write(sheet, (end, y - 0.9 * size * point), words)
+        _write(drawing, (end, y - 0.9 * size * point), words)
 
 
-def _legs(sheet: Sheet, fillet: Fillet, units: UnitSystem, y: float) -> None:
+def _legs(drawing: Drawing, fillet: Fillet, units: UnitSystem, y: float) -> None:
     """Give the leg in line with the socket depth; below, the other if it differs."""
-    point, size, root = sheet.point, sheet.size, sheet.view.outline.root
+    point, size, root = drawing.point, drawing.size, drawing.view.outline.root
     toe, other = fillet.leg_pipe, fillet.leg_socket
     if fillet.area == 0.0:
         return
-    _line(sheet, (-toe, root), (-toe, y + 3 * point))
-    _arrow(sheet, (-toe, y), (0.0, y))
+    _line(drawing, (-toe, root), (-toe, y + 3 * point))
+    _arrow(drawing, (-toe, y), (0.0, y))
     both = abs(toe - other) < 5e-5
     words = f"leg {units.length(toe)}" if both else f"leg on pipe {units.length(toe)}"
-    _write(sheet, (-2 * point, y + 0.9 * size * point), words, ha="right")
+    _write(drawing, (-2 * point, y + 0.9 * size * point), words, ha="right")
     if both:
         return
     x = -toe - 0.9 * size * point
     for r in (root, root + other):
         begin = -toe if r == root else 0.0
-        _line(sheet, (begin, -r), (x - 3 * point, -r))
-    _arrow(sheet, (x, -root), (x, -root - other))
+        _line(drawing, (begin, -r), (x - 3 * point, -r))
+    _arrow(drawing, (x, -root), (x, -root - other))
     words = f"leg on face {units.length(other)}"
-    _write(sheet, (x - 0.4 * size * point, -root - 0.9 * size * point), words, ha="right")
+    _write(
+        drawing, (x - 0.4 * size * point, -root - 0.9 * size * point), words, ha="right"
+    )
 
 
-def _arrow(sheet: Sheet, begin: Point, end: Point) -> None:
+def _arrow(drawing: Drawing, begin: Point, end: Point) -> None:
     """Draw a dimension line with a head at either end."""
     style = {"arrowstyle": "<|-|>,head_width=0.15,head_length=0.3", "lw": 0.7,
              "shrinkA": 0, "shrinkB": 0, "fc": "black"}  # fmt: skip
-    sheet.axes.annotate("", begin, end, arrowprops=style)
+    drawing.axes.annotate("", begin, end, arrowprops=style)
 
 
-def _pinch(sheet: Sheet, begin: Point, end: Point) -> None:
+def _pinch(drawing: Drawing, begin: Point, end: Point) -> None:
     """Draw two heads from outside on a distance too short for a dimension line."""
     step = np.subtract(end, begin)
-    step = step / np.hypot(*step) * 1.4 * sheet.size * sheet.point
+    step = step / np.hypot(*step) * 1.4 * drawing.size * drawing.point
     style = {"arrowstyle": "-|>,head_width=0.15,head_length=0.3", "lw": 0.7,
              "shrinkA": 0, "shrinkB": 0, "fc": "black"}  # fmt: skip
     for tip, tail in ((begin, begin - step), (end, end + step)):
-        sheet.axes.annotate("", tip, tuple(tail), arrowprops=style)
+        drawing.axes.annotate("", tip, tuple(tail), arrowprops=style)
 
 
-def _line(sheet: Sheet, begin: Point, end: Point) -> None:
+def _line(drawing: Drawing, begin: Point, end: Point) -> None:
     """Draw an extension line."""
     x, y = zip(begin, end, strict=True)
-    sheet.axes.plot(x, y, color="black", lw=0.5)
+    drawing.axes.plot(x, y, color="black", lw=0.5)
 
 
 def _write(
-    sheet: Sheet, place: Point, words: str, *, ha: str = "center", rotation: float = 0.0
+    drawing: Drawing,
+    place: Point,
+    words: str,
+    *,
+    ha: str = "center",
+    rotation: float = 0.0,
 ) -> None:
     """Write a dimension, legible over lines and hatching."""
-    sheet.axes.text(
-        *place, words, fontsize=sheet.size, ha=ha, va="center", rotation=rotation,
+    drawing.axes.text(
+        *place, words, fontsize=drawing.size, ha=ha, va="center", rotation=rotation,
         path_effects=HALO,
     )  # fmt: skip

@@ -30,7 +30,7 @@ MISSING = "?"  # for letters the type does not have
 
 
 @dataclass
-class Sheet:
+class Paper:
     """A page and how far down it is filled [mm]."""
 
     figure: Figure
@@ -45,16 +45,16 @@ class Sheet:
         return self.width - 2 * self.margin
 
 
-def new_sheet(paper: str, margin: float = 8.0) -> Sheet:
+def new_sheet(paper: str, margin: float = 8.0) -> Paper:
     """Return an empty page of a paper named in PAPERS."""
     width, height = PAPERS[paper]
     figure = Figure(figsize=(width / INCH, height / INCH))
     FigureCanvasAgg(figure)
-    return Sheet(figure, width, height, margin, margin)
+    return Paper(figure, width, height, margin, margin)
 
 
 def put(
-    sheet: Sheet,
+    sheet: Paper,
     x: float,
     y: float,
     words: str,
@@ -79,7 +79,7 @@ def put(
 
 
 def paragraph(
-    sheet: Sheet, words: str, size: float, *, bold: bool = False, most: int = 99
+    sheet: Paper, words: str, size: float, *, bold: bool = False, most: int = 99
 ) -> None:
     """Write wrapped lines under what is there; beyond ``most`` lines it is cut."""
     for line in wrapped(words, size, sheet.room, bold=bold, most=most):
@@ -87,7 +87,7 @@ def paragraph(
         put(sheet, sheet.margin, sheet.y, line, size, bold=bold)
 
 
-def rule(sheet: Sheet, thick: float = 0.6, colour: str = "black") -> None:
+def rule(sheet: Paper, thick: float = 0.6, colour: str = "black") -> None:
     """Draw a line across the page where it is filled to; ``thick`` in points."""
     y = 1 - sheet.y / sheet.height
     x = sheet.margin / sheet.width
@@ -96,7 +96,7 @@ def rule(sheet: Sheet, thick: float = 0.6, colour: str = "black") -> None:
     sheet.figure.add_artist(line)
 
 
-def box(sheet: Sheet, top: float, height: float, colour: str) -> None:
+def box(sheet: Paper, top: float, height: float, colour: str) -> None:
     """Fill the page between the margins from ``top`` down."""
     sheet.figure.add_artist(
         Rectangle(

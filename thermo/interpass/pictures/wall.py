@@ -18,8 +18,8 @@ from matplotlib.patches import Rectangle
 from ..charts.chart import Chart
 from ..charts.joints import Row
 from ..text.kinds import SI, UnitSystem
-from .boxes import Box, Panel, Wall, kept_as_given, wall
-from .sheet import INCH, LEADING, POINT, Sheet, paragraph, put, width, wrapped
+from .boxes import Cell, Panel, Wall, kept_as_given, wall
+from .sheet import INCH, LEADING, POINT, Paper, paragraph, put, width, wrapped
 
 STYLE: Any = {
     "font.family": "DejaVu Sans", "hatch.linewidth": 0.7, "hatch.color": "#9a9a9a",
@@ -92,13 +92,13 @@ def draw_chart(chart: Chart, rows: Sequence[Row], units: UnitSystem = SI) -> Fig
     return sheet.figure
 
 
-def _new_sheet(wide: float, high: float) -> Sheet:
+def _new_sheet(wide: float, high: float) -> Paper:
     figure = Figure(figsize=(wide / INCH, high / INCH))
     FigureCanvasAgg(figure)
-    return Sheet(figure, wide, high, MARGIN, MARGIN - 3.0)
+    return Paper(figure, wide, high, MARGIN, MARGIN - 3.0)
 
 
-def _heading(sheet: Sheet, chart: Chart, rows: Sequence[Row], units: UnitSystem) -> None:
+def _heading(sheet: Paper, chart: Chart, rows: Sequence[Row], units: UnitSystem) -> None:
     """Write what the chart is about."""
     paragraph(sheet, chart.title, TITLE, bold=True, most=2)
     sheet.y += 1.5
@@ -115,7 +115,7 @@ def _heading(sheet: Sheet, chart: Chart, rows: Sequence[Row], units: UnitSystem)
     sheet.y += 4.0
 
 
-def _foot_lines(sheet: Sheet, whole: Wall) -> list[str]:
+def _foot_lines(sheet: Paper, whole: Wall) -> list[str]:
     """Lines of the foot, cut where they would take too much of the page."""
     words = [whole.in_a_box]
     words += [f"[{n}] {remark}" for remark, n in whole.notes.items()]
@@ -130,14 +130,14 @@ def _foot_height(foot: Sequence[str], whole: Wall) -> float:
     return LEADING * NOTE * POINT * len(foot) + (9.0 if whole.scale else 2.0)
 
 
-def _places(sheet: Sheet, whole: Wall, bottom: float) -> list[Place]:
+def _places(sheet: Paper, whole: Wall, bottom: float) -> list[Place]:
     """Arrange the panels so that their type is as large as can be."""
     count = len(whole.panels)
     arranged = [_arranged(sheet, whole, bottom, across) for across in range(1, count + 1)]
     return max(arranged, key=lambda places: places[0].size)
 
 
-def _arranged(sheet: Sheet, whole: Wall, bottom: float, across: int) -> list[Place]:
+def _arranged(sheet: Paper, whole: Wall, bottom: float, across: int) -> list[Place]:
     """Panels in so many columns, all with the same type."""
     down = ceil(len(whole.panels) / across)
     wide = (sheet.room - GAP * (across - 1)) / across
@@ -194,7 +194,7 @@ def _line_heights(panel: Panel, lines: int) -> float:
     return heads + len(panel.rows) * (LEADING * lines + 0.75)
 
 
-def _panel(sheet: Sheet, panel: Panel, place: Place) -> None:
+def _panel(sheet: Paper, panel: Panel, place: Place) -> None:
     """Draw one table."""
     size, line = place.size, place.size * POINT
     label = LABEL * size
@@ -227,7 +227,7 @@ def _lines(panel: Panel) -> int:
 
 
 def _box(
-    sheet: Sheet, one: Box, at: tuple[float, float, float, float], size: float
+    sheet: Paper, one: Cell, at: tuple[float, float, float, float], size: float
 ) -> None:
     """Draw one box, its lines in the middle and its marks in the corner."""
     x, y, wide, high = at
@@ -262,7 +262,7 @@ def _behind(
 
 
 def _rectangle(
-    sheet: Sheet, at: tuple[float, float, float, float], colour: Any, hatch: str
+    sheet: Paper, at: tuple[float, float, float, float], colour: Any, hatch: str
 ) -> None:
     x, y, wide, high = at
     has_edge = bool(hatch) or colour != "white"
@@ -291,7 +291,7 @@ def _colour(shade: float | None) -> tuple[float, ...]:
     return tuple(a + (b - a) * t for a, b in zip(low, high, strict=True))
 
 
-def _foot(sheet: Sheet, whole: Wall, foot: Sequence[str], bottom: float) -> None:
+def _foot(sheet: Paper, whole: Wall, foot: Sequence[str], bottom: float) -> None:
     """Write the scale of the shades and the remarks."""
     sheet.y = bottom + (0.0 if whole.scale else 2.0)
     if whole.scale:
@@ -302,7 +302,7 @@ def _foot(sheet: Sheet, whole: Wall, foot: Sequence[str], bottom: float) -> None
         put(sheet, MARGIN, sheet.y, line, NOTE)
 
 
-def _scale(sheet: Sheet, ends: tuple[str, str]) -> None:
+def _scale(sheet: Paper, ends: tuple[str, str]) -> None:
     """Draw the shades from lightest to darkest between what they mean."""
     y, high, wide, steps = sheet.y + 3.5, 4.0, 8.0, 6
     base = y + high - 0.9
