@@ -46,8 +46,11 @@ class Body(NamedTuple):
     surface_area: Array  # (2, n) [m²/rad], zero past the end of the list
     surface_depth: Array  # (2, n) distance from cell node to surface [m]
     source: Array  # (2, nr, nz) share of the arc's heat, sums to 1
-    zone: Ints  # (2, n, 2) cells of the interpass zone, padded with repeats
-    zone_volume: Array  # (2, n) [m³/rad], zero for padding
+    zone: Ints  # (2, n, 4) points of the interpass zone, each between cells i, j and i, j
+    zone_share: (
+        Array  # (2, n) how far from the first to the second; 0 is the first itself
+    )
+    zone_volume: Array  # (2, n) [m³/rad] each stands for in the mean
     gain: Array  # (nr, nz) metal the bead adds [m³/rad]
     moved: Ints  # (n, 4) cells i, j -> i, j between which metal changes owner
     moved_volume: Array  # (n,) [m³/rad]
@@ -82,6 +85,8 @@ class Control(NamedTuple):
     stop_below: float  # K: end when the hottest point has fallen here; 0 never
     hottest_possible: float  # K
     ease_above: float  # K: above this the tolerance grows, by itself every 100 K
+    twice: bool = False  # solve every step again from its own result, oftener in need
+    even: float = 0.0  # K: end when neighbours round the ring are within it of their mean
     fresh: bool = True  # `Work.slope` says nothing yet: take the first step as it comes
 
 
@@ -100,7 +105,7 @@ class Work(NamedTuple):
     k: Array
     capacity: Array  # J/K/rad
     rise: Array  # heat, then temperature rise of the step
-    chain: Array  # elimination along r
+    chain: Array  # elimination along r, then the rise before the last line solve
     G_r: Array  # W/K/rad of the face before the cell
     G_theta: Array
     G_z: Array
@@ -113,6 +118,7 @@ class Work(NamedTuple):
     power: Array  # (n_theta,) W/rad
     ring: Array  # (n_theta,) hottest of the zone [K]
     lost: Array  # (kinds,) J in this step
+    peak: Array  # K, hottest each cell has been since its pass began
 
 
 class Record(NamedTuple):

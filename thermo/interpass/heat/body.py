@@ -12,8 +12,7 @@ from .grid import Lines
 from .section import Stage
 
 ZONE = 5.0e-3  # m from either toe: parent metal that counts for the interpass temperature
-
-
+PARTS_OF_A_CELL = 8  # each way, to find how much of it lies in the zone
 AUTOGENOUS_REACH = 2.0e-3  # m round the root that a pass without metal heats
 
 
@@ -29,7 +28,7 @@ def make_body(
 ) -> Body:
     """Arrays of one pass for the solver: [0] before its bead, [1] with it."""
     both = [_faces(stage, lines) for stage in pair]
-    zones = [_zone(stage, outline.root) for stage in pair]
+    zones = [_zone(stage, lines, outline.root) for stage in pair]
     active = (pair[0].volume > 0) | (pair[1].volume > 0)
     moved, moved_volume, gain = _moves(*pair)
     film_row, film = _film(outline, lines, pair[1])
@@ -57,7 +56,8 @@ def make_body(
         surface_depth=np.stack([s[2] for s in surface]),
         source=source,
         zone=_padded([z[0] for z in zones]),
-        zone_volume=_padded([z[1] for z in zones], zeros=True),
+        zone_share=_padded([z[1] for z in zones]),
+        zone_volume=_padded([z[2] for z in zones], zeros=True),
         gain=gain,
         moved=moved,
         moved_volume=moved_volume,
@@ -131,13 +131,77 @@ def _surface_arrays(stage: Stage, size: int) -> tuple[NDArray[np.int64], Array, 
     return place, area, depth
 
 
-def _zone(stage: Stage, root: float) -> tuple[NDArray[np.int64], Array]:
-    """Cells that count for the interpass temperature, and their volume."""
-    pipe_toe = np.hypot(stage.r - root, stage.z + stage.fillet.leg_pipe)
-    socket_toe = np.hypot(stage.r - root - stage.fillet.leg_socket, stage.z)
-    near = np.minimum(pipe_toe, socket_toe) <= ZONE
-    chosen = (stage.volume > 0) & (near | (stage.fillet_volume > 0))
-    return np.argwhere(chosen).astype(np.int64), stage.volume[chosen]
+def _zone(
+    stage: Stage, lines: Lines, root: float
+) -> tuple[NDArray[np.int64], Array, Array]:
+    """Points of the interpass zone: its cells, and where grid lines leave it.
+
+    The hottest point often lies on the zone's edge, inside the socket: taking cells alone
+    would move it by up to half a cell. Each point (n, 4) lies between two cells, at a
+    share (n,) of the way; the metal (n,) it stands for in the mean is what its cell, or
+    the cell beyond the edge, has within the zone.
+    """
+    toes = ((root, -stage.fillet.leg_pipe), (root + stage.fillet.leg_socket, 0.0))
+    near = np.any([np.hypot(stage.r - r, stage.z - z) <= ZONE for r, z in toes], axis=0)
+    metal = stage.volume > 0
+    inside = metal & (near | (stage.fillet_volume > 0))
+    volume = stage.volume * _share_within(stage, lines, toes)
+    cells = np.argwhere(inside)
+    out = _leaving(stage, inside, metal)
+    share = np.array([_crossing(stage, pair, toes) for pair in out])
+    out, share = out[share > 0.0], share[share > 0.0]
+    flat = out[:, 2] * metal.shape[1] + out[:, 3]
+    often = np.bincount(flat, minlength=metal.size)[flat]
+    return (
+        np.concatenate([np.hstack([cells, cells]), out]).astype(np.int64),
+        np.concatenate([np.zeros(len(cells)), share]),
+        np.concatenate([volume[inside], volume.ravel()[flat] / often]),
+    )
+
+
+def _share_within(
+    stage: Stage, lines: Lines, toes: tuple[tuple[float, float], ...]
+) -> Array:
+    """Share of each cell that lies in the interpass zone, by a grid of points in it."""
+    part = (np.arange(PARTS_OF_A_CELL) + 0.5) / PARTS_OF_A_CELL
+    r = (lines.r[:-1, None] + np.diff(lines.r)[:, None] * part)[:, None, :, None]
+    z = (lines.z[:-1, None] + np.diff(lines.z)[:, None] * part)[None, :, None, :]
+    near = np.any([np.hypot(r - a, z - b) <= ZONE for a, b in toes], axis=0)
+    return np.where(stage.fillet_volume > 0, 1.0, near.mean(axis=(2, 3)))
+
+
+def _leaving(
+    stage: Stage, inside: NDArray[np.bool_], metal: NDArray[np.bool_]
+) -> NDArray[np.int64]:
+    """Pairs of cells joined by metal, the first in the zone, the second not, (n, 4)."""
+    pairs = []
+    for area, along in (
+        (stage.r_area[1:-1], np.array([1, 0])),
+        (stage.z_area[:, 1:-1], np.array([0, 1])),
+    ):
+        rows, columns = area.shape
+        here = (slice(None, rows), slice(None, columns))
+        there = (slice(along[0], None), slice(along[1], None))
+        joined = (area > 0) & metal[here] & metal[there]
+        up = np.argwhere(joined & inside[here] & ~inside[there])
+        down = np.argwhere(joined & inside[there] & ~inside[here])
+        pairs += [np.hstack([up, up + along]), np.hstack([down + along, down])]
+    return np.concatenate(pairs)
+
+
+def _crossing(
+    stage: Stage, pair: NDArray[np.int64], toes: tuple[tuple[float, float], ...]
+) -> float:
+    """Share of the way from one cell to the next at which the zone ends; 0 nowhere."""
+    i, j, p, q = pair
+    along = np.array([stage.r[p, q] - stage.r[i, j], stage.z[p, q] - stage.z[i, j]])
+    reached = 0.0
+    for r, z in toes:
+        off = np.array([stage.r[i, j] - r, stage.z[i, j] - z])
+        a, b, c = along @ along, off @ along, off @ off - ZONE**2
+        if c <= 0.0:
+            reached = max(reached, float(np.sqrt(b * b - a * c) - b) / float(a))
+    return min(reached, 1.0)
 
 
 def _padded(arrays: list[NDArray], *, zeros: bool = False) -> NDArray:

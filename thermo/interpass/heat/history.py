@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from ..text.arrays import Array
 from ..text.times import shop_time
 
@@ -84,6 +87,27 @@ class Snapshot:
     temperature: Array  # (nr, n_theta, nz) [K]; nan where there is no metal yet
 
 
+@dataclass(frozen=True, eq=False)
+class Peak:
+    """How hot the metal has been from one arc on to the next, cell by cell.
+
+    From it: pool and heat-affected zone (where a temperature was passed), peak at the bore.
+    Kept by the solver at every step. Under the arc it is that of the grid: within 50 K of
+    what small steps give, and no finer than a cell.
+    """
+
+    number: int  # of the pass
+    temperature: Array  # (nr, n_theta, nz) [K]; nan where the pass left no metal
+    r: Array  # (nr, nz) centroid of the cell's metal [m]
+    z: Array  # (nr, nz)
+    part: NDArray[np.int64]  # (nr, nz) PIPE, FITTING or FILLER of `outline`
+
+    @property
+    def highest(self) -> Array:
+        """Of all angles, (nr, nz) [K]; nan where there is no metal."""
+        return self.temperature.max(axis=1)
+
+
 @dataclass(frozen=True)
 class Lumped:
     """The hand check: the piece as one lump."""
@@ -116,6 +140,7 @@ class History:
     axisymmetric_waits: tuple[float, ...] = ()  # s, for comparison; a ring run only
     heat: HeatFlow | None = None
     snapshots: tuple[Snapshot, ...] = ()  # only when asked for
+    peaks: tuple[Peak, ...] = ()  # one per pass that was begun
 
 
 def planned_wait(done: PassResult) -> float:

@@ -28,12 +28,13 @@ import numpy as np
 from numba import njit
 
 COLDEST_POSSIBLE = 150.0  # K; outside these bounds the run has failed
-
-
+CARRY = 0.6  # share of the predicted rise that the line solves set out from
+CARRY_AGAIN = 0.8  # the same when a step is solved again, from its own result
+SPLITTING = 0.5  # weight in the miss of what the last line solve still changed
+MOST_SOLVES = 4  # of one step
+AGAIN = 2.0  # tolerances of miss above which a step is solved oftener than twice
 LANES = 8  # lines solved side by side
-
-
-FINISHED, REACHED, FAILED, FULL = 0, 1, 2, 3  # why `march` returned
+FINISHED, REACHED, FAILED, FULL, EVEN = 0, 1, 2, 3, 4  # why `march` returned
 
 
 inner = njit(error_model="numpy")  # compiled into the functions that call them
@@ -88,8 +89,13 @@ def ring_shares(angle, spread, out):
 
 
 @inner
-def coefficients(body, tables, field, dt, work):
-    """Conductivity at the mid-point; heat capacity per cell as a secant over the step."""
+def coefficients(body, tables, field, dt, carry, work):
+    """Conductivity at the mid-point; heat capacity per cell as a secant over the step.
+
+    ``work.T_new`` becomes the temperature from which the line solves set out: the weight
+    of the step's end times ``carry`` of the rise predicted.
+    """
+    ahead = implicitness(dt) * carry * dt
     nr, n_theta, _ = work.k.shape
     for i in range(nr):
         low, high = body.first[i], body.last[i]
@@ -103,19 +109,25 @@ def coefficients(body, tables, field, dt, work):
                 field.enthalpy[i, m, low:high],
                 work.slope[i, m, low:high],
                 dt,
+                ahead,
                 work.k[i, m, low:high],
                 work.capacity[i, m, low:high],
+                work.T_new[i, m, low:high],
             )
 
 
 @inner
-def coefficients_row(volume, material, tables, T, H, slope, dt, k, capacity):
+def coefficients_row(
+    volume, material, tables, T, H, slope, dt, ahead, k, capacity, T_ahead
+):
     """One row of `coefficients`; cells without metal get 1, which keeps them still."""
     per_step, top = 1 / tables.step, tables.enthalpy.shape[1] - 2
     for j in range(T.size):
         if volume[j] == 0.0:
             k[j] = capacity[j] = 1.0
+            T_ahead[j] = T[j]
             continue
+        T_ahead[j] = T[j] + ahead * slope[j]
         rise = dt * slope[j]
         x = (T[j] + rise / 2 - tables.start) * per_step
         n = min(max(int(x), 0), top)
@@ -154,13 +166,15 @@ def surface_conductances(body, films, tables, field, dt, work):
 
 
 @inner
-def heat_in(body, films, tables, field, dt, work):
-    """Conductances of all faces, and the heat into every cell [W/rad].
+def heat_in(body, films, tables, field, dt, carry, work):
+    """Conductances of all faces, and the heat missing from every cell [W/rad].
+
+    Missing is what flows at ``work.T_new`` less what ``carry`` of the predicted rise takes.
 
     The index i, m or j of a conductance [W/K/rad] is that of the face before the cell.
     Every flow is taken from one cell and given to its neighbour, so heat is kept.
     """
-    T, D = field.temperature, work.rise
+    T, D = work.T_new, work.rise
     nr, n_theta, _ = T.shape
     for i in range(nr):
         low, high = body.first[i], body.last[i]
@@ -171,7 +185,8 @@ def heat_in(body, films, tables, field, dt, work):
             )  # fmt: skip
             from_outside(
                 work.power[m], body.source[b, i, low:high], work.loss[i, m, low:high],
-                T_row, films.air, D_row,
+                T_row, films.air, work.capacity[i, m, low:high],
+                work.slope[i, m, low:high], carry, D_row,
             )  # fmt: skip
             if i > 0:
                 G = work.G_r[i, m, low:high]
@@ -180,7 +195,7 @@ def heat_in(body, films, tables, field, dt, work):
                     body.r_above[b, i, low:high], k_row, G,
                 )  # fmt: skip
                 if i == body.film_row:
-                    across_clearance(body, films, tables, T, m, dt, work)
+                    across_clearance(body, films, tables, field.temperature, m, dt, work)
                 exchange(G, T[i - 1, m, low:high], T_row, D[i - 1, m, low:high], D_row)
             if high - low > 1:
                 G = work.G_z[i, m, low + 1 : high]
@@ -191,14 +206,15 @@ def heat_in(body, films, tables, field, dt, work):
                 flow_along(G, T_row, work.line_a[m, : high - low], D_row)
         if n_theta > 1:
             round_the_ring(body, field, i, work)
-    across_end_gap(body, films, tables, T, dt, work)
+    across_end_gap(body, films, tables, field.temperature, dt, work)
 
 
 @inner
-def from_outside(power, source, loss, T, air, D):
-    """Heat from the arc less the heat to air."""
+def from_outside(power, source, loss, T, air, capacity, slope, carry, D):
+    """Heat from the arc, less the heat to air and what the predicted rise takes."""
     for j in range(T.size):
-        D[j] = power * source[j] - loss[j] * (T[j] - air)
+        taken = carry * capacity[j] * slope[j]
+        D[j] = power * source[j] - loss[j] * (T[j] - air) - taken
 
 
 @inner
@@ -249,7 +265,7 @@ def round_the_ring(body, field, i, work):
     low, high = body.first[i], body.last[i]
     n_theta = field.built.size
     width = 2 * np.pi / n_theta
-    T, D, k = field.temperature, work.rise, work.k
+    T, D, k = work.T_new, work.rise, work.k
     for m in range(n_theta):
         before = m - 1 if m > 0 else n_theta - 1
         here, there = body.plane[field.built[m], i], body.plane[field.built[before], i]
@@ -372,43 +388,52 @@ def eliminate_ring(C, near, far, corner, is_first, is_last, w, E0, U0, D0, E, U,
 
 @inner
 def sweep_z(body, dt, work):
-    """Solve along z, in place, several angles at a time so that they overlap."""
-    D, C, G = work.rise, work.capacity, work.G_z
-    nr, n_theta, nz = D.shape
+    """Solve along z, in place, several lines at a time so that they overlap.
+
+    What there was before is left in ``work.chain``.
+    """
+    nr, n_theta, nz = work.rise.shape
+    lines = nr * n_theta
+    D, C = work.rise.reshape(lines, nz), work.capacity.reshape(lines, nz)
+    G, before = work.G_z.reshape(lines, nz), work.chain.reshape(lines, nz)
     w = implicitness(dt) * dt
-    E, near = np.zeros((nz, LANES)), np.zeros(LANES)
-    X, back = np.zeros((nz, LANES)), np.zeros(LANES)
-    for i in range(nr):
-        low, high = body.first[i], body.last[i]
-        for start in range(0, n_theta, LANES):
-            lanes = min(LANES, n_theta - start)
-            near[:], back[:] = 0.0, 0.0
-            for j in range(low, high):
-                E_row, X_row = E[j], X[j]
-                X_last = X[j - 1] if j > low else X[j]
-                for lane in range(lanes):
-                    m = start + lane
-                    far = w * G[i, m, j + 1] if j < high - 1 else 0.0
-                    c = C[i, m, j]
-                    pivot = 1 / (c + near[lane] + far - near[lane] * back[lane])
-                    X_row[lane] = (c * D[i, m, j] + near[lane] * X_last[lane]) * pivot
-                    E_row[lane] = back[lane] = far * pivot
-                    near[lane] = far
+    E, X = np.zeros((nz + 1, LANES)), np.zeros((nz + 1, LANES))
+    near = np.zeros(LANES)
+    for start in range(0, lines, LANES):
+        lanes = min(LANES, lines - start)
+        low, high = nz, 0
+        for i in range(start // n_theta, (start + lanes - 1) // n_theta + 1):
+            low, high = min(low, body.first[i]), max(high, body.last[i])
+        near[:], E[low], X[low] = 0.0, 0.0, 0.0
+        for j in range(low, high):
+            E_last, X_last, E_row, X_row = E[j], X[j], E[j + 1], X[j + 1]
+            ends = 0.0 if j == high - 1 else w
+            after = min(j + 1, nz - 1)
             for lane in range(lanes):
-                D[i, start + lane, high - 1] = X[high - 1, lane]
-            for j in range(high - 2, low - 1, -1):
-                for lane in range(lanes):
-                    X[j, lane] += E[j, lane] * X[j + 1, lane]
-                    D[i, start + lane, j] = X[j, lane]
+                far, c = ends * G[start + lane, after], C[start + lane, j]
+                pivot = 1 / (c + near[lane] + far - near[lane] * E_last[lane])
+                heat = D[start + lane, j]
+                before[start + lane, j] = heat
+                X_row[lane] = (c * heat + near[lane] * X_last[lane]) * pivot
+                E_row[lane] = far * pivot
+                near[lane] = far
+        for lane in range(lanes):
+            D[start + lane, high - 1] = X[high, lane]
+        for j in range(high - 2, low - 1, -1):
+            X_row, E_row, X_after = X[j + 1], E[j + 1], X[j + 2]
+            for lane in range(lanes):
+                X_row[lane] += E_row[lane] * X_after[lane]
+                D[start + lane, j] = X_row[lane]
 
 
 @inner
-def apply_rise(body, tables, field, work, dt, control):
+def apply_rise(body, tables, field, work, dt, carry, control):
     """Put the heat of the step into the cells; return the worst miss and its place.
 
-    The miss is the distance between the new temperature and the straight line through
-    the last step: the measure of error that sets the next step. It is infinite where a
-    temperature is out of all bounds.
+    The miss is the measure of error that sets the next step: the distance between the
+    new temperature and the prediction or the line solves' own, or what the last of the
+    line solves still changed, for so much may the first ones be wrong. It is infinite
+    where a temperature is out of all bounds.
     """
     nr, n_theta, _ = work.rise.shape
     worst, where = 0.0, (0, 0, 0)
@@ -419,8 +444,9 @@ def apply_rise(body, tables, field, work, dt, control):
                 body.volume[field.built[m], i, low:high], body.material[i, low:high],
                 tables, field.temperature[i, m, low:high],
                 field.enthalpy[i, m, low:high], work.slope[i, m, low:high],
-                work.capacity[i, m, low:high], work.rise[i, m, low:high], dt,
-                control, work.T_new[i, m, low:high], work.H_new[i, m, low:high],
+                work.capacity[i, m, low:high], work.rise[i, m, low:high],
+                work.chain[i, m, low:high], dt, carry, control,
+                work.T_new[i, m, low:high], work.H_new[i, m, low:high],
             )  # fmt: skip
             if miss > worst:
                 worst, where = miss, (i, m, low + j)
@@ -429,19 +455,25 @@ def apply_rise(body, tables, field, work, dt, control):
 
 @inner
 def apply_row(
-    volume, material, tables, T, H, slope, capacity, rise, dt, control, T_new, H_new
-):
+    volume, material, tables, T, H, slope, capacity, rise, before, dt, carry, control,
+    T_new, H_new,
+):  # fmt: skip
     """One row of `apply_rise`: the worst miss in it and its column."""
     worst, where = 0.0, 0
     start, step, top = tables.start, tables.step, tables.enthalpy.shape[1] - 2
     per_step, hottest = 1 / step, control.hottest_possible
+    weight = 0.0 if control.twice else SPLITTING
     for j in range(T.size):
         if volume[j] == 0.0:
             continue
+        split = weight * abs(before[j] - rise[j])
+        rise[j] += carry * dt * slope[j]
         new_H = H[j] + capacity[j] * rise[j] / volume[j]
         guess, metal = T[j] + rise[j], material[j]
         if not COLDEST_POSSIBLE < guess < 2 * hottest:  # nan as well
-            return np.inf, j
+            worst, where = np.inf, j
+            H_new[j], T_new[j] = H[j], T[j]  # to set out from, if it is solved again
+            continue
         n = min(max(int((guess - start) * per_step), 0), top)
         while n > 0 and tables.enthalpy[metal, n] > new_H:
             n -= 1
@@ -451,9 +483,10 @@ def apply_row(
         share = (new_H - below) / (tables.enthalpy[metal, n + 1] - below)
         new = start + step * (n + share)
         H_new[j], T_new[j] = new_H, new
-        miss = abs(new - T[j] - dt * slope[j])
+        miss = max(abs(new - T[j] - dt * slope[j]), split, abs(new - guess))
         if not COLDEST_POSSIBLE < new < hottest:
-            return np.inf, j
+            worst, where = np.inf, j
+            continue
         miss /= 1 + max(new - control.ease_above, 0.0) / 100
         if miss > worst:
             worst, where = miss, j
@@ -469,6 +502,7 @@ def accept(body, field, work, dt):
             for j in range(body.first[i], body.last[i]):
                 new = work.T_new[i, m, j]
                 work.slope[i, m, j] = (new - field.temperature[i, m, j]) / dt
+                work.peak[i, m, j] = max(work.peak[i, m, j], new)
                 field.temperature[i, m, j] = new
                 field.enthalpy[i, m, j] = work.H_new[i, m, j]
 
@@ -527,7 +561,9 @@ def zone_temperatures(body, T, built, ring):
         b = built[m]
         ring[m] = -np.inf
         for n in range(body.zone_volume.shape[1]):
-            here = T[body.zone[b, n, 0], m, body.zone[b, n, 1]]
+            i, j, p, q = body.zone[b, n]
+            here = T[i, m, j]
+            here += body.zone_share[b, n] * (T[p, m, q] - here)
             ring[m] = max(ring[m], here)
             coldest = min(coldest, here)
             heat += body.zone_volume[b, n] * here
@@ -551,60 +587,93 @@ def keep(record, n, time, work, mean, coldest, probes):
 
 
 @inner
-def book_losses(body, films, field, work, dt):
+def book_losses(body, films, built, work, dt):
     """Heat each kind of surface takes in this step [J]; exact for the line solves."""
     work.lost[:] = 0.0
     n_theta = work.G_surface.shape[0]
     for m in range(n_theta):
-        b = field.built[m]
+        b = built[m]
         for e in range(work.G_surface.shape[1]):
             if body.surface_area[b, e] == 0.0:
                 break
             i, j, kind = body.surface[b, e]
-            above = field.temperature[i, m, j] - films.air
+            above = work.T_new[i, m, j] - films.air
             above += implicitness(dt) * work.rise[i, m, j]
             work.lost[kind] += dt * work.G_surface[m, e] * above
     work.lost[:] *= 2 * np.pi / n_theta
 
 
 @inner
-def solve_step(body, films, tables, field, dt, work, control):
+def solve_step(body, films, tables, field, dt, carry, work, control):
     """Coefficients, heat, three line solves, new temperatures: `work.slope` predicts."""
-    coefficients(body, tables, field, dt, work)
+    coefficients(body, tables, field, dt, carry, work)
     surface_conductances(body, films, tables, field, dt, work)
-    heat_in(body, films, tables, field, dt, work)
+    heat_in(body, films, tables, field, dt, carry, work)
     sweep_r(body, dt, work)
-    book_losses(body, films, field, work, dt)
+    book_losses(body, films, field.built, work, dt)
     if work.power.size > 1:
         sweep_theta(body, dt, work)
     sweep_z(body, dt, work)
-    return apply_rise(body, tables, field, work, dt, control)
+    return apply_rise(body, tables, field, work, dt, carry, control)
 
 
 @inner
 def try_step(body, films, tables, field, arc, angle, dt, work, control):
     """Compute one step into ``work``; return the worst miss [K] and its place.
 
-    Under a travelling arc the last step predicts badly (metal melts and freezes): the
-    step is done twice, the second time with coefficients at the first one's temperatures.
+    Where metal melts and freezes the last step predicts badly: the step is solved twice,
+    the second time with coefficients at the first one's temperatures, and again while that
+    still changes much.
     """
     place_arc(body, films, tables, field, arc, angle, dt, work)
-    miss, where = solve_step(body, films, tables, field, dt, work, control)
-    if arc.turn_rate != 0.0 and miss < np.inf:
+    miss, where = solve_step(body, films, tables, field, dt, CARRY, work, control)
+    solves, fair = 1, AGAIN * control.tolerance
+    while control.twice and solves < MOST_SOLVES and (solves == 1 or miss > fair):
         repredict(body, field, dt, work)
-        miss, where = solve_step(body, films, tables, field, dt, work, control)
+        miss, where = solve_step(
+            body, films, tables, field, dt, CARRY_AGAIN, work, control
+        )
+        solves += 1
     return miss, where
 
 
 @inner
 def repredict(body, field, dt, work):
-    """Take the step just computed as the prediction for computing it again."""
+    """Take the step just computed as the prediction for computing it again.
+
+    Where metal melts or freezes, the rise that the line solves found and the rise of the
+    enthalpy are far apart, and the true one lies near the smaller. Taking the enthalpy's
+    goes to and fro: too stiff, far too hot, too soft.
+    """
     nr, n_theta, _ = work.rise.shape
     for i in range(nr):
         for m in range(n_theta):
             for j in range(body.first[i], body.last[i]):
                 rise = work.T_new[i, m, j] - field.temperature[i, m, j]
+                if abs(work.rise[i, m, j]) < abs(rise):
+                    rise = work.rise[i, m, j]
                 work.slope[i, m, j] = rise / dt
+
+
+@inner
+def is_even(body, T, ring, limit):
+    """Tell whether neighbours round the ring are so alike that they can be one cell.
+
+    Two and two when the ring divides by two; else all of them.
+    """
+    n = ring.size
+    apart = 1 if n % 2 == 0 else n - 1
+    for m in range(0, n, apart + 1):  # the hottest alone: nearly always enough to say no
+        for q in range(m + 1, m + apart + 1):
+            if abs(ring[m] - ring[q]) > 2 * limit:
+                return False
+    for i in range(body.first.size):
+        for m in range(0, n, apart + 1):
+            for q in range(m + 1, m + apart + 1):
+                for j in range(body.first[i], body.last[i]):
+                    if abs(T[i, m, j] - T[i, q, j]) > 2 * limit:
+                        return False
+    return True
 
 
 @outer
@@ -618,7 +687,8 @@ def march(body, films, tables, field, arc, control, probes, record, lost, work):
     -------
     status : int
         FINISHED (time is up), REACHED (hottest fell to the limit), FAILED (a
-        temperature no metal can have) or FULL (record is full; call again).
+        temperature no metal can have), FULL (record is full; call again) or EVEN
+        (neighbours round the ring have become alike).
     time, step : float
         Time reached and the next step [s].
     count : int
@@ -668,3 +738,7 @@ def march(body, films, tables, field, arc, control, probes, record, lost, work):
         count += 1
         if now <= control.stop_below + 0.005:
             return REACHED, time, step, count, where, tries
+        if control.even > 0.0 and is_even(
+            body, field.temperature, work.ring, control.even
+        ):
+            return EVEN, time, step, count, where, tries

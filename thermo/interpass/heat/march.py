@@ -1,8 +1,5 @@
 """Run the heat: phases of arc and of cooling, one after another, with a full record."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from dataclasses import field as made_by
 from math import pi
 from time import perf_counter
 
@@ -12,62 +9,27 @@ from ..joint.outline import SURFACES
 from ..physics.metals import TABLE_SIZE, TABLE_START, TABLE_STEP, enthalpy_at
 from ..text.arrays import Array
 from ..text.errors import RunError
-from . import kernels
-from .arrays import Arc, Body, Control, Field, Films, Probes, Record, Work
+from . import evening, kernels
+from .arrays import Arc, Control, Field, Films, Probes, Record
 from .body import PARTS
 from .history import JointTemperature, Ledger
 from .model import SPREAD, Model
+from .state import State, make_record, make_work
 
+FREEZING = 10.0  # s after arc off in which the pool freezes: steps as under the arc
+STEP_FREEZING = 1.0  # s
 STEP_FIRST = 0.02  # s after every arc on or off
 
 
 STEP_MAX = 10.0  # s while cooling
-
-
-STEPS_PER_SPREAD = 4.0  # steps while the arc moves one standard deviation
-
-
-RING_TOLERANCE = 10.0  # times the tolerance: the worst miss is in the pool, not the joint
-
-
+STEPS_PER_SPREAD = 2.0  # at least, while the arc moves one standard deviation
+ARC_TOLERANCE = 30.0  # times the tolerance, in the pool under a travelling arc
+RING_TOLERANCE = 3.0  # times the tolerance: the worst miss is in the pool, not the joint
 EASE_ABOVE = 600.0  # K in the ring: the pool may be off by more than the joint
-
-
-UNCONTROLLED = 1e6  # K: while the arc travels its path sets the step, not the pool
-
-
 HOTTEST_POSSIBLE = TABLE_START + TABLE_STEP * (TABLE_SIZE - 1)  # K, end of the tables
 
 
-CHUNK = 64  # steps per call of the solver; Ctrl-C waits for one call
-
-
 NO_ARC = Arc(0.0, 0.0, 0.0, 1.0)
-
-
-@dataclass
-class State:
-    """A run under way; everything in it changes as the run goes on."""
-
-    model: Model
-    field: Field
-    work: Work
-    probes: Probes
-    body: Body
-    at_air: Array  # (nr, nz) enthalpy of each cell's metal at air temperature [J/m³]
-    number: int = 1  # of the pass the body belongs to
-    time: float = 0.0
-    lost: Array = made_by(default_factory=lambda: np.zeros(len(SURFACES)))
-    stored_at_start: float = 0.0  # J above air temperature, of a preheated piece
-    arc_energy: float = 0.0
-    steps: int = 0
-    seconds: float = 0.0
-    records: list[Record] = made_by(default_factory=list)
-    chunk: int = CHUNK  # steps per call of the solver
-    observe: "Observer | None" = None  # called after each
-
-
-Observer = Callable[[State, bool], None]  # the bool: the phase is over
 
 
 def start(model: Model, probes: Probes) -> State:
@@ -91,35 +53,11 @@ def start(model: Model, probes: Probes) -> State:
         work=make_work(shape, body.surface_area.shape[1]),
         probes=probes,
         body=body,
+        peak=np.zeros(shape),
         at_air=at_air,
     )
     state.stored_at_start = stored(state)
     return state
-
-
-def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
-    """Room for one step."""
-    _, n_theta, nz = shape
-    around = shape if n_theta > 1 else (1, 1, 1)
-    return Work(
-        slope=np.zeros(shape),
-        k=np.ones(shape),
-        capacity=np.ones(shape),
-        rise=np.zeros(shape),
-        chain=np.zeros(shape),
-        G_r=np.zeros(shape),
-        G_theta=np.zeros(around),
-        G_z=np.zeros(shape),
-        loss=np.zeros(shape),
-        T_new=np.zeros(shape),
-        H_new=np.zeros(shape),
-        line_a=np.zeros((n_theta, nz)),
-        line_b=np.zeros((n_theta, nz)),
-        G_surface=np.zeros((n_theta, surfaces)),
-        power=np.zeros(n_theta),
-        ring=np.zeros(n_theta),
-        lost=np.zeros(len(SURFACES)),
-    )
 
 
 def begin_pass(state: State, number: int) -> None:
@@ -130,6 +68,7 @@ def begin_pass(state: State, number: int) -> None:
     state.work = state.work._replace(G_surface=np.zeros(size))
     state.field.built[:] = 0
     state.work.loss[:] = 0.0
+    state.work.peak[:] = 0.0
     if state.model.case.model.bead == "at once":
         finish_bead(state)
 
@@ -159,17 +98,25 @@ def heat(
     arc = Arc(power, start_angle, turn_rate, spread)
     tolerance, step_max = model.case.model.tolerance, STEP_MAX
     if turn_rate:
-        tolerance, step_max = UNCONTROLLED, spread / (STEPS_PER_SPREAD * abs(turn_rate))
-    _phase(state, arc, model.films_arc, (tolerance, step_max), duration, 0.0)
+        tolerance *= ARC_TOLERANCE
+        step_max = spread / (STEPS_PER_SPREAD * abs(turn_rate))
+    stepping, twice = (tolerance, step_max), turn_rate != 0.0
+    _phase(state, arc, model.films_arc, stepping, duration, 0.0, twice=twice)
 
 
 def cool(state: State, duration: float, stop_below: float = 0.0) -> bool:
     """Wait, at most ``duration`` s; True when the hottest point fell to ``stop_below``."""
-    tolerance = state.model.case.model.tolerance
-    if state.model.n_theta > 1:
-        tolerance *= RING_TOLERANCE
-    stepping = (tolerance, STEP_MAX)
-    return _phase(state, NO_ARC, state.model.films_wait, stepping, duration, stop_below)
+    tolerance, films = state.model.case.model.tolerance, state.model.films_wait
+    if state.model.n_theta == 1:
+        stepping = (tolerance, STEP_MAX)
+        return _phase(state, NO_ARC, films, stepping, duration, stop_below)
+    first, freezing = min(FREEZING, duration), (ARC_TOLERANCE * tolerance, STEP_FREEZING)
+    reached = _phase(state, NO_ARC, films, freezing, first, stop_below, twice=True)
+    if not reached:
+        stepping, rest = (RING_TOLERANCE * tolerance, STEP_MAX), duration - first
+        reached = _phase(state, NO_ARC, films, stepping, rest, stop_below, goes_on=True)
+    evening.refine(state)
+    return reached
 
 
 def spread_angle(model: Model, number: int = 1) -> float:
@@ -185,14 +132,19 @@ def _phase(
     stepping: tuple[float, float],
     duration: float,
     stop_below: float,
+    *,
+    twice: bool = False,
+    goes_on: bool = False,
 ) -> bool:
     """One arc or one wait, in as many calls of the solver as its record needs."""
     model, began, booked = state.model, state.time, state.arc_energy
     end = began + duration
-    state.work.slope[:] = 0.0
-    step, status, fresh = STEP_FIRST, kernels.FULL, True
-    while status == kernels.FULL:
-        record = make_record(state.chunk, model.n_theta, state.probes.weight.shape[0])
+    step, status, fresh = STEP_FIRST, kernels.FULL, not goes_on
+    if fresh:
+        state.work.slope[:] = 0.0
+    while status in {kernels.FULL, kernels.EVEN}:
+        n_theta = state.field.built.size
+        record = make_record(state.chunk, n_theta, state.probes.weight.shape[0])
         control = Control(
             stepping[0],
             step,
@@ -202,7 +154,9 @@ def _phase(
             stop_below,
             HOTTEST_POSSIBLE,
             EASE_ABOVE if model.n_theta > 1 else HOTTEST_POSSIBLE,
-            fresh,
+            twice=twice,
+            even=0.0 if arc.power else evening.evenness(state),
+            fresh=fresh,
         )
         clock = perf_counter()
         status, time, step, count, where, tries = kernels.march(
@@ -211,28 +165,22 @@ def _phase(
         )  # fmt: skip
         state.seconds += perf_counter() - clock
         arc = arc._replace(angle=arc.angle + arc.turn_rate * (time - state.time))
-        state.records.append(Record(*(a[:count] for a in record)))
+        record = Record(*(a[:count] for a in record))
+        state.records.append(
+            record._replace(ring=evening.finer(record.ring, model.n_theta, 1))
+        )
         fresh = False
+        if status == kernels.EVEN:
+            evening.coarsen(state)
         state.time, state.steps = time, state.steps + tries
         if count:  # at once: a run that fails or is stopped keeps an account that closes
             burnt = float(record.time[count - 1]) - began
             state.arc_energy = booked + arc.power * burnt
         if state.observe:
-            state.observe(state, status != kernels.FULL)
+            state.observe(state, status not in {kernels.FULL, kernels.EVEN})
     if status == kernels.FAILED:
         raise RunError(_why(state, where, arc))
     return status == kernels.REACHED
-
-
-def make_record(size: int, n_theta: int, probes: int) -> Record:
-    """Room for the record of ``size`` steps."""
-    return Record(
-        np.zeros(size),
-        np.zeros((size, n_theta)),
-        np.zeros(size),
-        np.zeros(size),
-        np.zeros((size, probes)),
-    )
 
 
 def note_now(state: State) -> None:
@@ -302,7 +250,7 @@ def _why(state: State, where: tuple[int, int, int], arc: Arc) -> str:
     part = PARTS[int(stage.material[i, j])]
     place = f"in the {part} at r = {r:.1f} mm, z = {z:.1f} mm"
     if state.model.n_theta > 1:
-        place += f", {m * 360 / state.model.n_theta:.0f} deg"
+        place += f", {m * 360 / state.field.built.size:.0f} deg"
     if arc.power > 0.0:
         cause = (
             f"the arc puts {arc.power:.0f} W into more heat than this joint can carry away"

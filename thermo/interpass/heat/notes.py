@@ -5,8 +5,9 @@ from math import inf
 
 import numpy as np
 
-from . import march
-from .history import HeatFlow, Ledger, Snapshot
+from . import evening, march
+from .history import HeatFlow, Ledger, Peak, Snapshot
+from .state import Observer, State
 
 # Steps between two rows of the ledger: under the arc, and in a wait, where steps are long.
 NOTE_EVERY = (12, 4)
@@ -19,16 +20,17 @@ NOTE_EVERY_QUICKLY = (32, 32)  # axisymmetric: a call costs as much as a step
 class Notes:
     """What has been noted of a run under way."""
 
-    state: march.State
+    state: State
     frames: float | None  # s between frames; 0 none but arc on and off; None no pictures
     every: tuple[int, int]  # steps between two rows of the ledger: arc, wait
     due: float = inf  # s: time of the next frame
     steps: int = 0  # of the run at the last row
     rows: list[tuple[float, Ledger]] = field(default_factory=list)
     snapshots: list[Snapshot] = field(default_factory=list)
+    peaks: list[Peak] = field(default_factory=list)
 
 
-def begin(state: march.State, frames: float | None = None) -> Notes:
+def begin(state: State, frames: float | None = None) -> Notes:
     """Note from now on; with frames the solver is looked at after every step.
 
     Parameters
@@ -55,10 +57,10 @@ def begin(state: march.State, frames: float | None = None) -> Notes:
     return notes
 
 
-def _observer(notes: Notes) -> march.Observer:
+def _observer(notes: Notes) -> Observer:
     """Make what the solver calls after each chunk of steps."""
 
-    def observe(state: march.State, is_over: bool) -> None:
+    def observe(state: State, is_over: bool) -> None:
         burns = state.arc_energy > notes.rows[-1][1].arc
         pace = notes.every[0 if burns else 1]
         if not notes.frames:
@@ -79,10 +81,23 @@ def picture(notes: Notes, what: str, number: int) -> None:
     state, before = notes.state, notes.snapshots
     if before and before[-1].what == "frame" and before[-1].time == state.time:
         before.pop()
-    T = state.field.temperature.copy()
-    volume = state.body.volume[state.field.built].transpose(1, 0, 2)
+    n_theta, built = state.model.n_theta, state.field.built
+    T = evening.finer(state.field.temperature, n_theta, 1).copy()
+    built = np.repeat(built, n_theta // built.size)
+    volume = state.body.volume[built].transpose(1, 0, 2)
     T[volume == 0.0] = np.nan
     before.append(Snapshot(what, number, state.time, T))
+
+
+def peak(notes: Notes) -> None:
+    """Note how hot the pass has made every cell; called when it is over, wait included."""
+    state = notes.state
+    stage, body = state.model.stages[state.number], state.body
+    if state.model.case.metal_in_place:
+        stage = state.model.stages[-1]
+    T = state.work.peak.copy()
+    T[np.broadcast_to((body.volume[1] == 0.0)[:, None, :], T.shape)] = np.nan
+    notes.peaks.append(Peak(state.number, T, stage.r, stage.z, body.material))
 
 
 def heat_flow(notes: Notes) -> HeatFlow:

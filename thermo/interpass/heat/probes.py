@@ -16,8 +16,12 @@ Weights = dict[tuple[int, int], float]
 MOST = 10  # cells a probe can draw on: 5 in the section, at two angles
 
 
-def make_probes(model: Model) -> Probes:
-    """Weights for the case's probes, its watch points, then its measuring place."""
+def make_probes(model: Model, n_theta: int | None = None) -> Probes:
+    """Weights for the case's probes, its watch points, then its measuring place.
+
+    ``n_theta`` is the number of cells round the ring where it is not the model's.
+    """
+    n_theta = n_theta or model.n_theta
     places = [(p.r, p.z, p.angle) for p in model.case.probes]
     places += [(w.r, w.z, 0.0) for w in model.case.limits.watch]
     reading = measuring_place(model.case)
@@ -27,7 +31,7 @@ def make_probes(model: Model) -> Probes:
     for n, (r, z, angle) in enumerate(places):
         entries = [
             ((i, m, j), share * w)
-            for m, share in around(angle, model.n_theta).items()
+            for m, share in around(angle, n_theta).items()
             for (i, j), w in section_weights(model, r, z).items()
         ]
         for q, (where, w) in enumerate(entries):

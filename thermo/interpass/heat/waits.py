@@ -9,7 +9,7 @@ from ..joint import arc
 from ..joint.case import Case, Pass, Probe, Watch
 from ..joint.places import MeasuringPlace, measuring_place
 from ..text.errors import RunError
-from . import march
+from . import evening, march
 from . import notes as noting
 from .history import History, PassResult, Trace
 from .lump import lumped_check
@@ -57,6 +57,8 @@ def plan(
             why = _wait_for(state, p) if results else ""
             if why:
                 break
+            if results:
+                noting.peak(notes)
             results.append(_run_pass(notes, p, results))
         if not why:
             march.cool(state, case.model.end_after)
@@ -124,6 +126,9 @@ def _run_pass(notes: noting.Notes, p: Pass, before: list[PassResult]) -> PassRes
 def make_history(notes: noting.Notes, results: list[PassResult], why: str) -> History:
     """Gather what a run left behind."""
     state = notes.state
+    if results:
+        evening.refine(state)
+        noting.peak(notes)
     model = state.model
     time, ring, mean, coldest, probe = (
         np.concatenate([getattr(r, name) for r in state.records])
@@ -153,6 +158,7 @@ def make_history(notes: noting.Notes, results: list[PassResult], why: str) -> Hi
         axisymmetric_waits=_axisymmetric_waits(model.case),
         heat=noting.heat_flow(notes),
         snapshots=tuple(notes.snapshots),
+        peaks=tuple(notes.peaks),
     )
 
 
