@@ -471,7 +471,7 @@ def apply_row(
         new_H = H[j] + capacity[j] * rise[j] / volume[j]
         guess, metal = T[j] + rise[j], material[j]
         if not COLDEST_POSSIBLE < guess < 2 * hottest:  # nan as well
-            worst, where = np.inf, j
+            worst, where = np.inf, j if worst < np.inf else where
             H_new[j], T_new[j] = H[j], T[j]  # to set out from, if it is solved again
             continue
         n = min(max(int((guess - start) * per_step), 0), top)
@@ -485,7 +485,7 @@ def apply_row(
         H_new[j], T_new[j] = new_H, new
         miss = max(abs(new - T[j] - dt * slope[j]), split, abs(new - guess))
         if not COLDEST_POSSIBLE < new < hottest:
-            worst, where = np.inf, j
+            worst, where = np.inf, j if worst < np.inf else where
             continue
         miss /= 1 + max(new - control.ease_above, 0.0) / 100
         if miss > worst:
