@@ -4,7 +4,17 @@ import json
 
 import pytest
 from interpass.doubt.bands import Band, Bands, DoubtShare, PassBand
+from interpass.heat.history import planned_wait
 from interpass.report.passes import doubt_lines, doubt_words
+from interpass.report.strike import (
+    SAFE,
+    TYPICAL,
+    at_most,
+    strike_at,
+    strike_line,
+    strikes,
+    why_below,
+)
 from interpass.results.plan import doubt_data
 from interpass.text.kinds import UNIT_SYSTEMS
 from terminal import SHORT, STUB
@@ -71,6 +81,10 @@ def test_data_carries_every_unit():
     assert row["hottest_degC"] == {"low": 157.0, "best": 175.0, "high": 193.0}
 
 
+def second_pass(found):
+    return found["passes"][1]
+
+
 def test_plan_tells_bands_unless_it_is_to_be_quick(run):
     status, out, _ = run("plan", STUB, "--axisymmetric", "--json")
     found = json.loads(out)
@@ -81,7 +95,11 @@ def test_plan_tells_bands_unless_it_is_to_be_quick(run):
     assert sum(s["share"] for s in found["doubt"]["shares"]) == pytest.approx(1, abs=1e-3)
     quick = json.loads(run("plan", STUB, "--axisymmetric", "--json", "--quick")[1])
     assert "doubt" not in quick
+    added = {key: second_pass(found).pop(key) for key in ("allow_s", "strike_at_degC")}
+    assert added["allow_s"] == second["allow_s"]
+    assert added["strike_at_degC"] < found["limit"]["interpass_max_degC"]
     assert quick["passes"] == found["passes"]
+    assert "(typical) before pass 2" in quick["verdict_text"]
     assert status == 0
 
 
@@ -89,3 +107,49 @@ def test_text_of_a_plan_with_given_waits_has_bands_of_temperature(run):
     out = run("plan", SHORT, "--axisymmetric")[1]
     assert "How far this may be off" in out
     assert "How far" not in run("plan", SHORT, "--axisymmetric", "--quick")[1]
+
+
+# one number to strike by
+
+
+def struck(stub, bands, units=UNIT_SYSTEMS["si"]):
+    case, history = stub
+    found = strikes(case, history, bands)
+    return found, [strike_line(one, units) for one in found]
+
+
+def test_safe_wait_leads_and_the_sentence_is_one(stub):
+    history = stub[1]
+    found, lines = struck(stub, made())
+    assert (found[1].wait, found[1].kind) == (planned_wait(history.passes[1]), SAFE)
+    assert lines[0] == "strike only if the place marked reads 10 degC or more"
+    assert "then strike only if the place marked reads" in lines[1]
+    _, us = struck(stub, made(), UNIT_SYSTEMS["us"])
+    assert us[1].endswith("degF or less")
+    typical, _ = struck(stub, None)
+    assert typical[1].kind == TYPICAL
+    assert "(typical)" in strike_line(typical[1], UNIT_SYSTEMS["si"])
+
+
+def test_reading_to_strike_by_is_never_above_what_the_bands_say(stub):
+    case, history = stub
+
+    class Band:
+        number, allow, strike_at = 2, 500.0, 419.9
+
+    assert strike_at(case, history.passes[1], Band()) == 419.9
+    assert at_most(419.9, UNIT_SYSTEMS["si"]) == "146 degC"
+    without = strike_at(case, history.passes[1])
+    assert without == pytest.approx(history.passes[1].expect_reading, abs=0.05)
+
+
+def test_limit_that_is_meant_for_the_reading_is_the_number(stub):
+    case, history = stub
+    limits = type("L", (), vars(case.limits) | {"applies_to": "reading"})()
+    of_reading = type("C", (), vars(case) | {"limits": limits})()
+    found = strikes(of_reading, history)
+    assert found[1].reading == case.limits.interpass_max
+    assert why_below(of_reading, found, UNIT_SYSTEMS["si"]) == ""
+    assert "below the limit of 175 degC" in why_below(
+        case, strikes(case, history), UNIT_SYSTEMS["si"]
+    )

@@ -88,7 +88,7 @@ def report_page(
     return page.render(
         **sections,
         **_opening(data, case, history, units),
-        **_judged(case, history, units),
+        **_judged(case, history, units, bands),
         **_sourced(case, units),
         parts=list(_parts(sections)),
         cautions=cautions(case, history, units),
@@ -124,13 +124,15 @@ def _opening(
     }
 
 
-def _judged(case: Case, history: History, units: UnitSystem) -> dict[str, Any]:
+def _judged(
+    case: Case, history: History, units: UnitSystem, bands: Bands | None
+) -> dict[str, Any]:
     """Every check, those not met first, and the verdict on all."""
     found = checks(case, history)
     holds = history.complete and all(check.verdict != FAIL for check in found)
     ordered = [check for outcome in ORDER for check in found if check.verdict == outcome]
     counts = [f"{sum(c.verdict == v for c in found)} {MARKS[v]}" for v in ORDER]
-    outcome, _, words = verdict_text(found, history, units).partition(". ")
+    outcome, _, words = verdict_text(found, history, units, bands).partition(". ")
     return {
         "verdict": {
             "holds": holds,

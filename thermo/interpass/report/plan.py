@@ -61,7 +61,7 @@ def text(
         assumption_lines(case, units) if assumptions else [],
         helps_lines(helps) if helps else [],
         _cautions(case, history, units),
-        paragraph(f"Verdict: {verdict_text(found, history, units)}"),
+        paragraph(f"Verdict: {verdict_text(found, history, units, bands)}"),
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 

@@ -8,13 +8,16 @@ Verdicts in words and as data, the same in every report.
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from ..heat.history import History, planned_wait
+from ..heat.history import History
 from ..rules.limits import FAIL, NOTE, PASS, Check
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import paragraph
-from ..text.times import spelled
+from .strike import band_of, wait_of, wait_words
+
+if TYPE_CHECKING:
+    from ..doubt.bands import Bands
 
 
 def plan_lines(
@@ -38,14 +41,23 @@ def plan_lines(
     return lines if found else []
 
 
-def verdict_text(found: Sequence[Check], history: History, units: UnitSystem = SI) -> str:
-    """Return the verdict as a sentence: what to do, or what is not met."""
+def verdict_text(
+    found: Sequence[Check],
+    history: History,
+    units: UnitSystem = SI,
+    bands: "Bands | None" = None,
+) -> str:
+    """Return the verdict as a sentence: what to do, or what is not met.
+
+    The waits are the safe ones where ``bands`` says them, and called what they are
+    where it does not.
+    """
     if not history.complete:
         return f"NO PLAN. {history.stopped_because or 'The run stopped early.'}"
     failed = [check for check in found if check.verdict == FAIL]
     if failed:
         return f"NOT MET. {'; '.join(_missed(failed, units))}. {_remedy(failed, history)}".strip()
-    return f"the limits hold. {_instructions(history)}."
+    return f"the limits hold. {_instructions(history, bands)}."
 
 
 def _missed(failed: list[Check], units: UnitSystem) -> Iterator[str]:
@@ -65,13 +77,14 @@ def _remedy(failed: list[Check], history: History) -> str:
     return "Preheat first." if "preheat" in rules else ""
 
 
-def _instructions(history: History) -> str:
+def _instructions(history: History, bands: "Bands | None") -> str:
     """Say what to do before each pass."""
-    waits = [
-        f"{spelled(planned_wait(done)) if done.wait > 0 else 'not'} before pass {done.number}"
-        for done in history.passes[1:]
-    ]
-    return f"Wait {', '.join(waits)}" if waits else "One pass, no wait"
+    told = []
+    for done in history.passes[1:]:
+        wait, kind = wait_of(done, band_of(bands, done.number))
+        words = wait_words(wait, kind) if wait > 0 else "not"
+        told.append(f"{words} before pass {done.number}")
+    return f"Wait {', '.join(told)}" if told else "One pass, no wait"
 
 
 ORDER = (FAIL, NOTE, PASS)

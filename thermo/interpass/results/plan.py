@@ -7,6 +7,7 @@ what they are good for, so that a second run writes the same bytes.
 import csv
 import io
 import json
+from collections.abc import Iterator
 from math import degrees, isfinite
 from typing import Any
 
@@ -28,6 +29,7 @@ from ..joint.case import Case, Limits
 from ..remedies.bench import Bench
 from ..remedies.trials import Help, Helps
 from ..report.assumptions import all_assumptions
+from ..report.strike import band_of, strike_at
 from ..report.verdicts import verdict_text
 from ..rules.judge import checks
 from ..rules.limits import verdict
@@ -61,7 +63,7 @@ def results(
         "limit": _limit(case.limits),
         "arc_energy_rule": "U I / v, the heat input of ASME IX QW-409.1(a)",
         "heat_input_rule": f"k U I / v, EN 1011-1, k = {k:g}",
-        "passes": [_pass(done) for done in history.passes],
+        "passes": list(_passes(case, history, bands)),
         "axisymmetric_waits_s": [_round(w, 2) for w in history.axisymmetric_waits],
         "near_arc": [_near(p) for p in near_arc(case, history)],
         "total_s": _round(total_time(history), 2),
@@ -73,7 +75,7 @@ def results(
         "complete": history.complete,
         "stopped_because": history.stopped_because,
         "verdict": verdict(found, history),
-        "verdict_text": verdict_text(found, history),
+        "verdict_text": verdict_text(found, history, bands=bands),
     }
     if bands is not None:
         entries["doubt"] = doubt_data(bands)
@@ -144,6 +146,19 @@ def _near(p: NearArc) -> dict[str, Any]:
         ],
         "beyond_its_limits": list(p.cautions),
     }
+
+
+def _passes(
+    case: Case, history: History, bands: Bands | None
+) -> Iterator[dict[str, Any]]:
+    """Say what became of each pass, and with bands what to strike the next one by."""
+    for done in history.passes:
+        entry = _pass(done)
+        band = band_of(bands, done.number)
+        if band is not None and done.number > 1:
+            entry["allow_s"] = _round(band.allow, 2)
+            entry["strike_at_degC"] = _degC(strike_at(case, done, band))
+        yield entry
 
 
 def _pass(done: PassResult) -> dict[str, Any]:
