@@ -1,4 +1,4 @@
-"""``python -m interpass``: the program, as the command of that name."""
+"""``python -m interpass``: the program ``interpass``."""
 
 import sys
 

@@ -1,5 +1,6 @@
 """The case file: TOML text into a ``joint.Case``, or all of its mistakes at once."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ from ..joint.case import (
     Probe,
     Surroundings,
 )
-from ..text.errors import CaseError
+from ..text.errors import CaseError, Mistake
 from ..text.files import case_text
 from ..text.toml import Positions, case_table, scan
 from .draft import Draft, attempt
@@ -55,8 +56,8 @@ def read_case(path: str | Path) -> Case:
     return parse_case(case_text(path), str(path))
 
 
-def parse_case(text: str, file: str = "case.toml") -> Case:
-    """Read a case from its text; ``file`` names it in messages.
+def parse_case(source: str | Mapping[str, Any], file: str = "case.toml") -> Case:
+    """Read a case from its text, or from its table; ``file`` names it in messages.
 
     Raises
     ------
@@ -73,8 +74,50 @@ def parse_case(text: str, file: str = "case.toml") -> Case:
     >>> round(1e3 * case.leg_pipe, 2)  # 1.09 x 4.55 mm
     4.96
     """
-    found = scan(text)
-    return case_from_table(case_table(text, file, found), file, found)
+    if isinstance(source, Mapping):
+        return case_from_table(plain(source, file), file)
+    found = scan(source)
+    return case_from_table(case_table(source, file, found), file, found)
+
+
+def plain(source: Mapping[str, Any], file: str = "case.toml") -> dict[str, Any]:
+    """Return a table of a case as TOML would have given it: dict, list, text, number.
+
+    Raises
+    ------
+    CaseError
+        It holds something that no case file can hold.
+
+    Examples
+    --------
+    >>> plain({"pass": ({"current": "80 A"},)})
+    {'pass': [{'current': '80 A'}]}
+    """
+
+    def taken(value: Any, key: str) -> Any:
+        if isinstance(value, Mapping):
+            return {str(k): taken(v, f"{key}.{k}" if key else str(k))
+                    for k, v in value.items()}  # fmt: skip
+        if isinstance(value, list | tuple):
+            return [taken(v, f"{key}.{n}") for n, v in enumerate(value, 1)]
+        value = value.item() if getattr(value, "shape", None) == () else value  # of numpy
+        if isinstance(value, str | bool | int | float):
+            return value
+        problem = f"{key} is {value!r}, which a case cannot hold"
+        remedy = 'write a text with a unit like "80 A", a number, true or false'
+        raise CaseError([Mistake(file, None, problem, remedy)])
+
+    return dict(taken(source, ""))
+
+
+def with_ring(case: Case, ring: int | None, source: str = "the command line") -> Case:
+    """Return a case with the cells round the ring given from outside; None leaves it."""
+    if ring is None:
+        return case
+    given = Assumption("model.ring", str(ring), source, "given")
+    rest = tuple(row for row in case.assumptions if row.key != given.key)
+    options = replace(case.model, ring=ring)
+    return replace(case, model=options, assumptions=(*rest, given))
 
 
 def case_from_table(

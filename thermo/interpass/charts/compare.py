@@ -2,11 +2,11 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import isfinite
 
 from ..case_file.keys import TABLES
-from ..case_file.read import read_case
+from ..case_file.read import read_case, with_ring
 from ..heat.history import History, PassResult, planned_time, planned_wait
 from ..heat.waits import plan
 from ..joint.case import Case
@@ -58,9 +58,7 @@ def read_cases(files: Sequence[str], ring: int | None = None) -> list[Case]:
         joined.mistakes = mistakes  # file by file, not by line
         joined.args = ("\n".join(str(m) for m in mistakes),)
         raise joined
-    if ring is None:
-        return cases
-    return [replace(case, model=replace(case.model, ring=ring)) for case in cases]
+    return [with_ring(case, ring) for case in cases]
 
 
 def run_cases(

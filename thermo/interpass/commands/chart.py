@@ -146,13 +146,11 @@ def chart(
         words = "--resume needs --csv or --figure: rows are kept beside that file"
         raise typer.BadParameter(words)
     with talking(quiet=quiet, verbose=False) as talk:
-        asked = _chart(
-            case_file,
-            over,
-            (solve_for, wait_max, between),
-            ring=1 if axisymmetric else ring,
-            allow=bands,
-        )
+        from ..face.asking import chart_asked
+
+        search = (solve_for, wait_max, between)
+        ring = 1 if axisymmetric else ring
+        asked = chart_asked(case_file, over, search, ring=ring, allow=bands)
         rows = _run(asked, output, talk, resume=resume, workers=workers, cluster=cluster)
         _show(asked, rows, units, as_json=as_json)
         _save(asked, rows, csv, figure, units, talk)
@@ -169,38 +167,6 @@ def _refuse(figure: Path | None, *, axisymmetric: bool, ring: int | None) -> Non
     if figure is not None and figure.suffix.lower() not in PICTURES:
         words = f"--figure {figure} must end in {', '.join(PICTURES)}"
         raise typer.BadParameter(words)
-
-
-def _chart(
-    file: Path,
-    over: list[str],
-    search: tuple[str | None, str | None, str | None],
-    *,
-    ring: int | None,
-    allow: bool,
-) -> "Chart":
-    """Put the chart together; mistakes of the case alone are told first."""
-    from ..case_file.change import ChartError, with_setting
-    from ..case_file.read import parse_case
-    from ..charts.axes import parse_axes
-    from ..charts.chart import make_chart
-    from ..charts.solve import make_search
-    from ..rules.judge import sets_for
-    from ..text.files import case_text
-    from ..text.toml import case_table
-
-    axes = parse_axes(over)
-    wanted, wait_max, between = search
-    if wanted is None and (wait_max or between):
-        msg = "--wait-max and --between belong to --solve-for; say what is looked for"
-        raise ChartError(msg)
-    looked_for = make_search(wanted, wait_max, between) if wanted else None
-    words = case_text(file)
-    sets_for(parse_case(words, str(file)))
-    table = case_table(words, str(file))
-    if ring is not None:
-        table = with_setting(table, "model.ring", ring)
-    return make_chart(table, str(file), axes, looked_for, allow=allow)
 
 
 def _run(

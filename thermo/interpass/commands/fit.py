@@ -102,8 +102,10 @@ def fit(
         words = f"--figure {figure} must end in .svg or .png"
         raise typer.BadParameter(words)
     with talking(quiet=quiet, verbose=verbose) as talk:
+        from ..face.asking import readings_of
+
         case = read_with_ring(case_file, 1 if axisymmetric else ring)
-        case, found = _readings(case, readings, log)
+        case, found = readings_of(case, readings, log)
         history, failure = run_case(case, talk)
         if failure is not None:
             raise failure
@@ -112,22 +114,6 @@ def fit(
         _save(case, history, fitted, (block, figure), units, talk)
     used = any(not one.is_flagged for one in fitted.readings)
     raise typer.Exit(ExitStatus.OK if used else ExitStatus.CASE)
-
-
-def _readings(
-    case: "Case", readings: Path, log: Path | None
-) -> tuple["Case", "tuple[Reading, ...]"]:
-    """Read the readings, and put a log into the case."""
-    from ..logs.as_welded import as_welded
-    from ..logs.log import by_clock, read_log
-    from ..readings.file import read_readings
-
-    passes = len(case.passes)
-    if log is None:
-        return case, read_readings(readings, passes)
-    told = read_log(log, passes)
-    found = read_readings(readings, len(told.passes), by_clock(told))
-    return as_welded(case, told), found
 
 
 def _fit(

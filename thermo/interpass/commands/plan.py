@@ -94,12 +94,10 @@ def plan(
 
 def _helps_of(case: "Case", history: "History", talk: Talk) -> "Helps | None":
     """Find what would shorten a plan."""
-    from ..remedies.trials import find_helps
+    from ..face.asking import helps_of
 
-    if not history.passes:
-        return None
     talk.doing = "what would help"
-    helps = find_helps(case, history, talk.progress)
+    helps = helps_of(case, history, talk.progress)
     talk.clear()
     return helps
 

@@ -42,18 +42,9 @@ def _indexes() -> Iterator[Path]:
 
 def read_with_ring(file: Path, ring: int | None) -> "Case":
     """Read the case; a ring given on the command line replaces that of the case."""
-    from dataclasses import replace
+    from ..case_file.read import read_case, with_ring
 
-    from ..case_file.read import read_case
-    from ..joint.case import Assumption
-
-    case = read_case(file)
-    if ring is None:
-        return case
-    given = Assumption("model.ring", str(ring), "the command line", "given")
-    rest = tuple(row for row in case.assumptions if row.key != given.key)
-    options = replace(case.model, ring=ring)
-    return replace(case, model=options, assumptions=(*rest, given))
+    return with_ring(read_case(file), ring)
 
 
 def run_case(case: "Case", talk: Talk) -> tuple["History", RunError | None]:
@@ -82,14 +73,9 @@ def run_case(case: "Case", talk: Talk) -> tuple["History", RunError | None]:
 
 def bands_of_plan(case: "Case", history: "History", talk: Talk) -> "Bands | None":
     """Find how far a plan may be off; nothing of a run that did not get to its end."""
-    if not history.complete or len(history.passes) < len(case.passes):
-        return None
-    from ..doubt.bands import find_bands
-    from ..doubt.priors import priors
+    from ..face.asking import bands_of
 
-    if not priors(case):
-        return None
-    bands = find_bands(case, history, talk.progress)
+    bands = bands_of(case, history, talk.progress)
     talk.clear()
     return bands
 

@@ -10,20 +10,20 @@ from ..charts.compare import Compared, inputs, outcomes
 from ..report.compare import _unit
 from ..text.kinds import SI
 from ..text.records import harmless
-from .plan import results
+from .plan import results as plan_results
 
 SCHEMA = 1
 
 
-def json_text(compared: Sequence[Compared]) -> str:
-    """Write one object: the inputs that differ, and the results of every case."""
+def results(compared: Sequence[Compared]) -> dict[str, Any]:
+    """Gather the inputs that differ, and the results of every case."""
     cases = []
     for one in compared:
-        found = results(one.case, one.history)
+        found = plan_results(one.case, one.history)
         found.pop("probes")
         cases.append({"letter": one.letter, "file": one.case.file, **found})
     letters = [one.letter for one in compared]
-    made: dict[str, Any] = {
+    return {
         "schema": SCHEMA,
         "inputs_that_differ": [
             {"key": line.name, **dict(zip(letters, line.values, strict=True))}
@@ -31,6 +31,11 @@ def json_text(compared: Sequence[Compared]) -> str:
         ],
         "cases": cases,
     }
+
+
+def json_text(compared: Sequence[Compared]) -> str:
+    """Write the object of ``results`` as text."""
+    made = results(compared)
     return json.dumps(made, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 

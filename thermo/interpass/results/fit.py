@@ -19,9 +19,14 @@ from ..text.kinds import SI
 SCHEMA = 1
 
 
+def results(case: Case, found: Fit) -> dict[str, Any]:
+    """Everything a fit found, as one object for JSON, unit in every key."""
+    return {"schema": SCHEMA, "title": case.title, **fit_entry(found)}
+
+
 def json_text(case: Case, found: Fit) -> str:
-    """Return a fit as one JSON object, unit in every key."""
-    entries = {"schema": SCHEMA, "title": case.title, **fit_entry(found)}
+    """Write the object of ``results`` as text."""
+    entries = results(case, found)
     return json.dumps(entries, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 

@@ -1,0 +1,190 @@
+"""The public face: what scripts and notebooks see is what the commands print."""
+
+import json
+import re
+import subprocess
+import sys
+import tomllib
+import xml.etree.ElementTree as ET
+from dataclasses import fields, is_dataclass, replace
+from pathlib import Path
+
+import interpass
+import numpy as np
+import pytest
+from terminal import ROOT, STUB
+
+READINGS = str(ROOT / "cases" / "sampling-stub-readings.csv")
+LOG = str(ROOT / "cases" / "sampling-stub-log.csv")
+COARSE = {"model": {"ring": 1, "cell": "2 mm"}}
+
+
+@pytest.fixture(scope="module")
+def table():
+    """The stub's case as a dict, coarse and quick."""
+    return tomllib.loads(Path(STUB).read_text(encoding="utf-8")) | COARSE
+
+
+@pytest.fixture(scope="module")
+def plan(table):
+    return interpass.plan(interpass.parse_case(table))
+
+
+@pytest.fixture
+def case_file(tmp_path):
+    path = tmp_path / "coarse.toml"
+    text = Path(STUB).read_text(encoding="utf-8")
+    path.write_text(text + '\n[model]\nring = 1\ncell = "2 mm"\n', encoding="utf-8")
+    return path
+
+
+def told(run, *arguments):
+    return json.loads(run(*arguments, "--json")[1])
+
+
+def test_every_command_and_its_function_give_the_same_object(run, case_file):
+    case = interpass.read_case(case_file)
+    over = {"current": ["60 A", "80 A"], "fan": "0 m/s..2 m/s/2 m/s"}
+    axes = ("--over", "current=60 A,80 A", "--over", "fan=0 m/s..2 m/s/2 m/s")
+    other = interpass.read_case(STUB)
+    pairs = {
+        "plan": (interpass.plan(case), (case_file,)),
+        "check": (interpass.check(case), (case_file,)),
+        "fit": (interpass.fit(case, READINGS), (case_file, READINGS)),
+        "review": (interpass.review(case, LOG, quick=True), (case_file, LOG, "--quick")),
+        "chart": (interpass.chart(case_file, over), (case_file, *axes)),
+        "compare": (
+            interpass.compare([case, other], ring=1),
+            (case_file, STUB, "--axisymmetric"),
+        ),
+    }
+    for command, (answer, arguments) in pairs.items():
+        assert answer.to_dict() == told(run, command, *arguments), command
+        assert answer.text("us") == run(command, *arguments, "--units", "us")[1], command
+
+
+def test_curves_and_waits_are_arrays_in_the_unit_of_their_name(plan):
+    n = plan.time_s.size
+    assert n > 50
+    for curve in (plan.hottest_degC, plan.mean_degC, plan.coldest_degC):
+        assert curve.shape == (n,)
+        assert curve.dtype == float
+    assert np.all(plan.hottest_degC >= plan.coldest_degC)
+    assert plan.waits_s.shape == plan.safe_waits_s.shape == (2,)
+    assert np.isnan(plan.safe_waits_s[0])
+    assert plan.safe_waits_s[1] > plan.waits_s[1] > 0
+    start = plan.history.passes[1].arc_on
+    at_arc_on = np.interp(start, plan.time_s, plan.hottest_degC)
+    assert at_arc_on == pytest.approx(175, abs=0.5)  # the limit of the case
+
+
+def test_bands_come_with_a_plan_or_after_it(plan):
+    alone = interpass.bands(interpass.Plan(plan.case, plan.history))
+    assert alone.passes == plan.bands.passes
+    assert interpass.bands(plan) is plan.bands
+
+
+def test_text_file_and_table_of_a_case_are_one_case(table, tmp_path):
+    table = {name: part for name, part in table.items() if name != "model"}
+    one = interpass.parse_case(table, STUB)
+    read = interpass.read_case(STUB)
+    keys = [[(row.key, row.value) for row in c.assumptions] for c in (one, read)]
+    assert keys[0] == keys[1]  # their sources name lines of the file
+    assert replace(one, assumptions=()) == replace(read, assumptions=())
+    arrays = table | {"title": np.str_("Sampling stub into a coupling")}
+    assert interpass.parse_case(arrays, STUB) == one
+
+
+@pytest.mark.parametrize("value", [None, object(), b"80 A", {1, 2}, np.zeros(3), 3j])
+def test_what_no_case_can_hold_is_named(table, value):
+    bad = table | {"pipe": table["pipe"] | {"size": value}}
+    with pytest.raises(interpass.CaseError, match=r"pipe\.size"):
+        interpass.parse_case(bad)
+
+
+def test_readings_may_be_given_as_data(table):
+    from interpass.readings.file import read_readings
+
+    case = interpass.parse_case(table)
+    by_file = interpass.fit(case, READINGS, samples=16)
+    by_data = interpass.fit(case, read_readings(READINGS, 2), samples=16)
+    assert by_file.to_dict() == by_data.to_dict()
+    assert by_file.plan.safe_waits_s[1] > 0
+
+
+def shown(html):
+    """The parts of what a notebook gets: it must be well-formed."""
+    return ET.fromstring(f"<div>{html}</div>")
+
+
+def test_a_notebook_shows_table_and_curve(plan, table):
+    svg = "{http://www.w3.org/2000/svg}svg"
+    whole = shown(plan._repr_html_())
+    assert len(whole.findall("table/tbody/tr")) == 2
+    assert whole.find(svg) is not None
+    chart = interpass.chart(table, {"current": "60 A,80 A,-3 A"})
+    whole = shown(chart._repr_html_())
+    assert len(whole.findall("table/tbody/tr")) == 3
+    assert whole.find(svg) is not None
+    assert np.isnan(chart.total_s).tolist() == [False, False, True]
+
+
+def test_a_notebook_runs_no_words_of_a_case(table):
+    bad = table | {"title": "<script>alert(1)</script>"}
+    html = interpass.plan(interpass.parse_case(bad), quick=True)._repr_html_()
+    assert "<script" not in html
+
+
+def test_every_name_is_documented_and_typed():
+    homes = [name for names in interpass.HOMES.values() for name in names]
+    assert sorted(homes) == sorted(interpass.__all__)
+    assert set(interpass.__all__) < set(dir(interpass))
+    for name in interpass.__all__:
+        thing = getattr(interpass, name)
+        assert thing.__doc__, name
+        if is_dataclass(thing):
+            assert thing.__dataclass_params__.frozen
+            assert fields(thing)
+        elif not isinstance(thing, type):
+            hints = dict(thing.__annotations__)
+            assert "return" in hints, name
+    with pytest.raises(AttributeError, match="no attribute 'plant'"):
+        interpass.plant  # noqa: B018
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        "import interpass",
+        "import interpass; dir(interpass)",
+        "import interpass.commands.app",
+    ],
+)
+def test_nothing_slow_is_loaded_before_it_is_needed(asked):
+    slow = ["numpy", "scipy", "numba", "matplotlib", "pint", "jinja2"]
+    script = f"{asked}; import sys; print(*sorted(set({slow}) & set(sys.modules)))"
+    ran = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, check=True
+    )
+    assert ran.stdout.split() == []
+
+
+def test_script_of_the_readme_runs(monkeypatch, capsys):
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    script = re.search(r"```python\n(.+?)```", readme, re.DOTALL)[1]
+    monkeypatch.chdir(ROOT)
+    scope = {}
+    exec(script, scope)  # noqa: S102
+    printed = capsys.readouterr().out
+    assert printed.startswith("pass [")
+    assert scope["hot"].size > 10
+
+
+def test_module_is_the_program():
+    ran = subprocess.run(
+        [sys.executable, "-m", "interpass", "--version"],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert ran.stdout == f"interpass {interpass.__version__}\n"

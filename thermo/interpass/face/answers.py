@@ -1,0 +1,328 @@
+"""What the functions of the face give: frozen data, with curves, words and pictures.
+
+Numbers inside them (``case``, ``history``, ``bands`` ...) are SI, K and s; names that end in a
+unit (``waits_s``, ``hottest_degC``) are in that unit. ``to_dict()`` is what the command of the
+same name prints with ``--json``.
+"""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from ..joint.case import Case
+from ..text.kinds import UNIT_SYSTEMS
+
+if TYPE_CHECKING:
+    from ..charts.chart import Chart as ChartAsked
+    from ..charts.compare import Compared
+    from ..charts.joints import Row
+    from ..doubt.bands import Bands
+    from ..heat.history import History
+    from ..logs.review import Review
+    from ..readings.fit import Fit
+    from ..remedies.trials import Helps
+    from ..rules.limits import Check
+    from ..text.arrays import Array
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """A plan: the waits of one joint, and the temperatures they lead to.
+
+    Attributes
+    ----------
+    case : Case
+        The joint as it was run.
+    history : History
+        The run: passes, curves, ledger. SI.
+    bands : Bands or None
+        How far it may be off; None when planned with ``quick``, or nothing is in doubt.
+    helps : Helps or None
+        What would shorten it.
+    """
+
+    case: Case
+    history: "History"
+    bands: "Bands | None" = None
+    helps: "Helps | None" = None
+
+    @property
+    def waits_s(self) -> "Array":
+        """Typical wait before each pass, (passes,) [s]; 0 before the first."""
+        return _array(p.wait for p in self.history.passes)
+
+    @property
+    def safe_waits_s(self) -> "Array":
+        """Wait that holds the limit for 9 in 10 plausible joints, (passes,) [s].
+
+        nan before pass 1, where the case gives the wait, and without bands.
+        """
+        if self.bands is None:
+            return _array(None for _ in self.history.passes)
+        return _array(band.allow for band in self.bands.passes)
+
+    @property
+    def time_s(self) -> "Array":
+        """Times of the curves since the first arc on, (n,) [s]."""
+        return self.history.time
+
+    @property
+    def hottest_degC(self) -> "Array":
+        """Hottest point of weld and parent metal within 5 mm of a toe, (n,) [degC]."""
+        return _degC(self.history.hottest)
+
+    @property
+    def mean_degC(self) -> "Array":
+        """Mean of the same metal, (n,) [degC]."""
+        return _degC(self.history.mean)
+
+    @property
+    def coldest_degC(self) -> "Array":
+        """Coldest point of the same metal, (n,) [degC]."""
+        return _degC(self.history.coldest)
+
+    @property
+    def probes_degC(self) -> "dict[str, Array]":
+        """Temperature of every probe and watched point by name, each (n,) [degC]."""
+        return {t.name: _degC(t.temperature) for t in self.history.traces}
+
+    @property
+    def checks(self) -> "tuple[Check, ...]":
+        """Every verdict on the joint and its run."""
+        from ..rules.judge import checks
+
+        return tuple(checks(self.case, self.history))
+
+    @property
+    def verdict(self) -> str:
+        """``"pass"``, or ``"fail"`` when a limit is not met or out of reach."""
+        from ..rules.limits import verdict
+
+        return verdict(self.checks, self.history)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the object that ``plan --json`` prints."""
+        from ..results.plan import results
+
+        return results(self.case, self.history, bands=self.bands, helps=self.helps)
+
+    def text(self, units: str = "si") -> str:
+        """Return the report in words; ``units`` is "si" or "us"."""
+        from ..report.plan import text
+
+        found: dict[str, Any] = {"bands": self.bands, "helps": self.helps}
+        return text(self.case, self.history, _system(units), **found)
+
+    def svg(self, units: str = "si") -> str:
+        """Draw temperature against time, as SVG."""
+        from ..pictures.style import picture
+        from ..pictures.temperature import temperature_figure
+
+        case, history, bands = self.case, self.history, self.bands
+        figure = temperature_figure(case, history, _system(units), bands)
+        return _inline(picture(figure, "svg"))
+
+    def _repr_html_(self) -> str:
+        """Table and curve, for a notebook."""
+        heads = (
+            "pass",
+            "wait, s",
+            "safe wait, s",
+            "hottest at arc on, degC",
+            "read, degC",
+        )
+        rows = [
+            (p.number, f"{p.wait:.0f}", f"{safe:.0f}" if safe == safe else "-",  # noqa: PLR0124
+             f"{p.at_arc_on.hottest - 273.15:.0f}", f"{p.expect_reading - 273.15:.0f}")
+            for p, safe in zip(self.history.passes, self.safe_waits_s, strict=True)
+        ]  # fmt: skip
+        words = self.to_dict()["verdict_text"]
+        return _page(self.case.title, heads, rows, words) + self.svg()
+
+
+@dataclass(frozen=True, eq=False)
+class Checked:
+    """The joint judged by rules, without heat; ``checks`` holds a verdict a rule."""
+
+    case: Case
+    rules: tuple[str, ...]
+    checks: "tuple[Check, ...]"
+
+    @property
+    def verdict(self) -> str:
+        """``"pass"``, or ``"fail"`` when a rule is not met."""
+        return str(self.to_dict()["verdict"])
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the object that ``check --json`` prints."""
+        from ..results.check import check_data
+
+        return check_data(self.case, self.rules)
+
+    def text(self, units: str = "si") -> str:
+        """Return the report in words."""
+        from ..report.check import check_text
+
+        return check_text(self.case, self.rules, _system(units))
+
+
+@dataclass(frozen=True, eq=False)
+class Fitted:
+    """What readings taught: ``fit`` holds the numbers, bands and runs before and after."""
+
+    case: Case  # as it was fitted
+    fit: "Fit"
+
+    @property
+    def plan(self) -> Plan:
+        """The plan with the fitted numbers and what is left of the doubt."""
+        return Plan(self.fit.case, self.fit.history, self.fit.after)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the object that ``fit --json`` prints."""
+        from ..results.fit import results
+
+        return results(self.case, self.fit)
+
+    def text(self, units: str = "si") -> str:
+        """Return the report in words."""
+        from ..report.fit import text
+
+        return text(self.case, self.fit, _system(units))
+
+
+@dataclass(frozen=True, eq=False)
+class Reviewed:
+    """A weld as it was done: ``review`` holds passes, verdicts and the next wait."""
+
+    review: "Review"
+
+    @property
+    def verdict(self) -> str:
+        """``"pass"``, or ``"fail"`` when a limit was not held."""
+        return self.review.verdict
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the object that ``review --json`` prints."""
+        from ..results.review import results
+
+        return results(self.review)
+
+    def text(self, units: str = "si") -> str:
+        """Return the report in words."""
+        from ..report.review import text
+
+        return text(self.review, _system(units))
+
+
+@dataclass(frozen=True, eq=False)
+class Charted:
+    """Many joints: ``rows``, one for each, in the order of the axes."""
+
+    asked: "ChartAsked"
+    rows: "tuple[Row, ...]"
+
+    @property
+    def total_s(self) -> "Array":
+        """First arc on to last arc off of each joint, (joints,) [s]; nan: no answer."""
+        return _array(row.total for row in self.rows)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the object that ``chart --json`` prints."""
+        from ..results.chart import results
+
+        return results(self.asked, self.rows)
+
+    def text(self, units: str = "si") -> str:
+        """Return the table in words."""
+        from ..report.chart import text
+
+        return text(self.asked, self.rows, _system(units))
+
+    def svg(self, units: str = "si") -> str:
+        """Draw the page for the wall, as SVG."""
+        from ..pictures.wall import wall_chart
+
+        return _inline(wall_chart(self.asked, self.rows, "svg", _system(units)))
+
+    def _repr_html_(self) -> str:
+        """Table and page for the wall, for a notebook."""
+        found = self.to_dict()["rows"]
+        heads = [*found[0]["over"], "state", "waits, s", "total, s", "notes"]
+        rows = [
+            (*row["over"].values(), row["state"],
+             ", ".join(f"{wait:.0f}" for wait in row["waits_s"]),
+             "-" if row["total_s"] is None else f"{row['total_s']:.0f}",
+             "; ".join((*row["rules_not_met"], row["reason"], row["note"])).strip("; "))
+            for row in found
+        ]  # fmt: skip
+        return _page(self.asked.title, heads, rows, "") + self.svg()
+
+
+@dataclass(frozen=True, eq=False)
+class Comparison:
+    """Two to six cases side by side: ``cases`` holds each with its run."""
+
+    cases: "tuple[Compared, ...]"
+
+    @property
+    def plans(self) -> tuple[Plan, ...]:
+        """Each case as a plan."""
+        return tuple(Plan(one.case, one.history) for one in self.cases)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the object that ``compare --json`` prints."""
+        from ..results.compare import results
+
+        return results(self.cases)
+
+    def text(self, units: str = "si") -> str:
+        """Return the table in words."""
+        from ..report.compare import text
+
+        return text(self.cases, _system(units))
+
+
+def _array(values: Any) -> "Array":
+    """Numbers as an array; nan for None."""
+    import numpy as np
+
+    return np.array([np.nan if v is None else v for v in values], dtype=float)
+
+
+def _degC(T: "Array") -> "Array":
+    return T - 273.15
+
+
+def _system(units: str) -> Any:
+    """Units by name.
+
+    Raises
+    ------
+    ValueError
+        Neither "si" nor "us".
+    """
+    if units not in UNIT_SYSTEMS:
+        msg = f"units {units!r}; write 'si' or 'us'"
+        raise ValueError(msg)
+    return UNIT_SYSTEMS[units]
+
+
+def _inline(svg: bytes) -> str:
+    """Take the declarations off an SVG file: what stands before <svg> has no place in HTML."""
+    text = svg.decode()
+    return text[text.index("<svg") :]
+
+
+def _page(title: str, heads: Any, rows: Any, words: str) -> str:
+    """Set out a small HTML table under its title."""
+    from html import escape
+
+    def line(tag: str, cells: Any) -> str:
+        return "".join(f"<{tag}>{escape(str(cell))}</{tag}>" for cell in cells)
+
+    body = "".join(f"<tr>{line('td', row)}</tr>" for row in rows)
+    after = f"<p>{escape(words)}</p>" if words else ""
+    return (
+        f"<p><b>{escape(title)}</b></p><table><thead><tr>{line('th', heads)}</tr></thead>"
+        f"<tbody>{body}</tbody></table>{after}"
+    )

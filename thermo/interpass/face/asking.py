@@ -1,0 +1,341 @@
+"""What the commands do, as functions; slow imports stand inside them.
+
+A function takes a ``Case`` (a chart: a case file or its table) and gives one of ``answers``.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ..case_file.read import parse_case, plain, with_ring
+from ..joint.case import Case
+from .answers import Charted, Checked, Comparison, Fitted, Plan, Reviewed
+
+if TYPE_CHECKING:
+    from ..charts.chart import Chart as ChartAsked
+    from ..doubt.bands import Bands
+    from ..heat.history import History
+    from ..readings.reading import Reading
+    from ..remedies.trials import Helps
+
+Progress = Callable[[float, str], None]  # share done, what is being done
+
+Source = str | Path | Mapping[str, Any]  # path of a case file, or its table
+
+
+def plan(
+    case: Case,
+    *,
+    quick: bool = False,
+    ring: int | None = None,
+    progress: Progress | None = None,
+) -> Plan:
+    """Plan the waits of a joint, how far they may be off, and what would shorten them.
+
+    Parameters
+    ----------
+    case : Case
+        As ``read_case`` or ``parse_case`` gives it.
+    quick : bool
+        The best estimate alone: no bands, nothing that would help.
+    ring : int, optional
+        Cells round the ring in place of the case's; 1 averages the arc round it.
+    progress : callable, optional
+        Told the share done and what is being done.
+
+    Raises
+    ------
+    CaseError
+        A file of rules that the case names has mistakes.
+    RunError
+        The run had to stop; its ``history`` is what there was until then.
+    """
+    from ..heat.waits import plan as run
+    from ..rules.judge import sets_for
+
+    if ring is not None:
+        case = with_ring(case, ring)
+    sets_for(case)  # mistakes in a file of rules are told before the run
+    history = run(case, progress, frames=0.0)
+    if quick:
+        return Plan(case, history)
+    found = bands_of(case, history, progress)
+    return Plan(case, history, found, helps_of(case, history, progress))
+
+
+def bands(of: Plan | Case, *, progress: Progress | None = None) -> "Bands | None":
+    """Find how far a plan may be off, by plausible joints.
+
+    Parameters
+    ----------
+    of : Plan or Case
+        The best estimate; a case is planned first.
+
+    Returns
+    -------
+    Bands or None
+        ``passes`` with waits [s] and temperatures [K], and curves (n,) over ``time``;
+        None when the run stopped early or nothing is in doubt.
+    """
+    known = of if isinstance(of, Plan) else plan(of, quick=True, progress=progress)
+    return known.bands or bands_of(known.case, known.history, progress)
+
+
+def bands_of(
+    case: Case, history: "History", progress: Progress | None = None
+) -> "Bands | None":
+    """Bands of a run; None of one that did not get to its end, or without doubt."""
+    if not history.complete or len(history.passes) < len(case.passes):
+        return None
+    from ..doubt.bands import find_bands
+    from ..doubt.priors import priors
+
+    return find_bands(case, history, progress) if priors(case) else None
+
+
+def helps_of(
+    case: Case, history: "History", progress: Progress | None = None
+) -> "Helps | None":
+    """Find what would shorten a plan; None where no pass was run."""
+    from ..remedies.trials import find_helps
+
+    return find_helps(case, history, progress) if history.passes else None
+
+
+def check(case: Case, rules: Sequence[str] = ()) -> Checked:
+    """Judge a joint by rules, without heat.
+
+    Parameters
+    ----------
+    case : Case
+        The joint.
+    rules : sequence of str
+        Names of rule sets, "all", or files of rules; those of the case when left out.
+
+    Raises
+    ------
+    CaseError
+        A file of rules has mistakes.
+    CatalogueError
+        There is no such rule set.
+    """
+    from ..rules.judge import checks
+
+    chosen = (rules,) if isinstance(rules, str) else tuple(rules)
+    return Checked(case, chosen, tuple(checks(case, None, chosen)))
+
+
+def fit(
+    case: Case,
+    readings: "str | Path | Sequence[Reading]",
+    *,
+    log: str | Path | None = None,
+    samples: int = 128,
+    progress: Progress | None = None,
+) -> Fitted:
+    """Fit what is not known exactly to readings, and plan again from there.
+
+    Parameters
+    ----------
+    case : Case
+        The joint.
+    readings : path or sequence of Reading
+        A CSV file, or the readings themselves.
+    log : path, optional
+        Log of the joint that was read, for its waits and its clock.
+    samples : int
+        Plausible joints; fewer are quicker.
+
+    Raises
+    ------
+    CaseError
+        A file has mistakes.
+    RunError
+        The run failed.
+    """
+    from ..readings.fit import fit as fit_case
+
+    case, found = readings_of(case, readings, log)
+    return Fitted(case, fit_case(case, found, progress=progress, samples=samples))
+
+
+def readings_of(
+    case: Case, readings: "str | Path | Sequence[Reading]", log: str | Path | None
+) -> "tuple[Case, tuple[Reading, ...]]":
+    """Read the readings, and put a log into the case."""
+    from ..logs.as_welded import as_welded
+    from ..logs.log import by_clock, read_log
+    from ..readings.file import read_readings
+
+    told = read_log(log, len(case.passes)) if log is not None else None
+    welded = as_welded(case, told) if told else case
+    if not isinstance(readings, str | Path):
+        return welded, tuple(readings)
+    passes = len(told.passes) if told else len(case.passes)
+    return welded, read_readings(readings, passes, by_clock(told) if told else None)
+
+
+def review(
+    case: Case,
+    log: str | Path,
+    *,
+    now: float | None = None,
+    quick: bool = False,
+    samples: int = 128,
+    progress: Progress | None = None,
+) -> Reviewed:
+    """Review a weld by its log: interpass temperatures, verdicts, the next wait.
+
+    Parameters
+    ----------
+    case : Case
+        The joint as it was planned.
+    log : path
+        The log, a CSV file.
+    now : float, optional
+        Time now, s since the first arc on; after the last arc off.
+    quick : bool
+        Best estimate by the log alone: no bands, no fit.
+    samples : int
+        Plausible joints; fewer are quicker.
+
+    Raises
+    ------
+    CaseError
+        The log or a file of rules has mistakes.
+    RunError
+        The run failed.
+    """
+    from ..logs.log import read_log
+    from ..logs.review import review as review_weld
+    from ..rules.judge import sets_for
+
+    sets_for(case)
+    told = read_log(log, len(case.passes))
+    options: dict[str, Any] = {"quick": quick, "samples": samples, "progress": progress}
+    return Reviewed(review_weld(case, told, now=now, **options))
+
+
+def chart(
+    source: Source,
+    over: Mapping[str, str | Sequence[object]],
+    *,
+    solve_for: str | None = None,
+    wait_max: str | None = None,
+    between: str | None = None,
+    bands: bool = False,
+    ring: int | None = None,
+    workers: int = 1,
+    progress: Progress | None = None,
+) -> Charted:
+    """Chart the waits of many joints: values of a case varied together.
+
+    Parameters
+    ----------
+    source : path or mapping
+        A case file, or its table.
+    over : mapping
+        What to vary, one to three names: ``{"size": ["1/2", "3/4"], "current":
+        "60 A..120 A/20 A"}``.
+    solve_for, wait_max, between : str, optional
+        What is looked for, the longest wait, and where to look: "current", "2 min",
+        "40 A..120 A/1 A".
+    bands : bool
+        Also find the waits that hold for 9 in 10 plausible joints; much slower.
+    ring : int, optional
+        Cells round the ring; 1 averages the arc round it.
+    workers : int
+        Processes. More than one needs ``if __name__ == "__main__":`` in a script.
+
+    Raises
+    ------
+    CaseError
+        The case has mistakes; those of one joint become its row.
+    ChartError
+        What is varied or looked for cannot be meant.
+    """
+    from ..charts.chart import run_chart
+
+    axes = [f"{name}={_values(listed)}" for name, listed in over.items()]
+    search = (solve_for, wait_max, between)
+    asked = chart_asked(source, axes, search, ring=ring, allow=bands)
+    rows = run_chart(asked, workers=workers, progress=progress)
+    return Charted(asked, tuple(sorted(rows, key=lambda row: row.number)))
+
+
+def chart_asked(
+    source: Source,
+    over: Sequence[str],
+    search: tuple[str | None, str | None, str | None] = (None, None, None),
+    *,
+    ring: int | None = None,
+    allow: bool = False,
+) -> "ChartAsked":
+    """Put a chart together; mistakes of the case alone are told first.
+
+    Parameters
+    ----------
+    over : sequence of str
+        Axes as the command takes them, "current=60 A..120 A/20 A".
+    search : three str or None
+        What is looked for, the longest wait, and where to look.
+    """
+    from ..case_file.change import ChartError, with_setting
+    from ..charts.axes import parse_axes
+    from ..charts.chart import make_chart
+    from ..charts.solve import make_search
+    from ..rules.judge import sets_for
+    from ..text.files import case_text
+    from ..text.toml import case_table
+
+    axes = parse_axes(list(over))
+    wanted, wait_max, between = search
+    if wanted is None and (wait_max or between):
+        msg = "--wait-max and --between belong to --solve-for; say what is looked for"
+        raise ChartError(msg)
+    looked_for = make_search(wanted, wait_max, between) if wanted else None
+    if isinstance(source, Mapping):
+        file, table = "case.toml", plain(source)
+        sets_for(parse_case(source))
+    else:
+        file, words = str(source), case_text(source)
+        sets_for(parse_case(words, file))
+        table = case_table(words, file)
+    if ring is not None:
+        table = with_setting(table, "model.ring", ring)
+    return make_chart(table, file, axes, looked_for, allow=allow)
+
+
+def compare(
+    cases: Sequence[Case],
+    *,
+    ring: int | None = None,
+    workers: int = 1,
+    progress: Progress | None = None,
+) -> Comparison:
+    """Run two to six cases side by side.
+
+    Raises
+    ------
+    CaseError
+        A file of rules that a case names has mistakes.
+    ValueError
+        Fewer than two cases, or more than six.
+    WorkerError
+        One of the runs failed; the message says which and why.
+    """
+    from ..charts.compare import run_cases
+    from ..rules.judge import sets_for
+
+    if not 2 <= len(cases) <= 6:
+        msg = f"{len(cases)} cases given; compare takes two to six"
+        raise ValueError(msg)
+    if ring is not None:
+        cases = [with_ring(case, ring) for case in cases]
+    for case in cases:
+        sets_for(case)
+    return Comparison(tuple(run_cases(cases, workers, progress)))
+
+
+def _values(listed: str | Sequence[object]) -> str:
+    return listed if isinstance(listed, str) else ",".join(str(v) for v in listed)
