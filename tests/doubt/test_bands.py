@@ -229,6 +229,50 @@ def test_shares_sum_to_one_and_tell_what_matters(case, history, bands):
     assert shares[0].share > 0.9
 
 
+# the reading to strike by
+
+
+def joints_of(case, count, seed):
+    """Full runs of other plausible joints, each at its own waits."""
+    found = priors(case)
+    for scores in normal_scores(count, len(found), seed=seed):
+        yield plan(joint_at(case, found, scores))
+
+
+def test_nine_in_ten_joints_that_read_it_hold_the_limit(case, bands):
+    """Full runs of joints the bands have not seen; the reading crosses it, cooling."""
+    strike, limit = bands.passes[1].strike_at, case.limits.interpass_max
+    hottest = []
+    for run in joints_of(case, 48, seed=7):
+        first, second = run.passes[:2]
+        wait = (run.time >= first.arc_off + 10.0) & (run.time <= second.arc_on)
+        hottest.append(
+            np.interp(
+                -strike, -run.traces[-1].temperature[wait], run.hottest[wait],
+                left=np.nan, right=limit,
+            )
+        )  # fmt: skip
+    held = np.mean(np.array(hottest) <= limit + 0.2)
+    assert 0.8 <= held <= 0.98
+
+
+def test_it_is_below_the_limit_and_near_the_reading_expected(case, history, bands):
+    first, second, third = bands.passes
+    assert first.strike_at is None
+    assert second.strike_at < history.passes[1].expect_reading < case.limits.interpass_max
+    assert second.strike_at > history.passes[1].expect_reading - 10.0
+    assert third.strike_at < case.limits.interpass_max  # though its wait is given
+
+
+def test_a_limit_on_the_reading_is_what_to_strike_by(case, history):
+    class OnReading(type(case.limits)):
+        applies_to = "reading"
+
+    limits = OnReading(**vars(case.limits))
+    found = find_bands(replace(case, limits=limits), history, samples=4)
+    assert found.passes[1].strike_at == case.limits.interpass_max
+
+
 # families
 
 

@@ -4,7 +4,7 @@ import csv
 import io
 import json
 from dataclasses import replace
-from math import inf
+from math import ceil, inf
 
 import pytest
 from interpass.doubt.bands import find_bands
@@ -26,8 +26,8 @@ HEAD = "pass,arc_on_s,arc_off_s,interpass_degC,seconds,temp_degC,instrument,note
 
 @pytest.fixture(scope="module")
 def planned(stub):
-    """The plan's arc on and arc off of both passes, rounded to the second."""
-    return [(round(p.arc_on), round(p.arc_off)) for p in stub[1].passes]
+    """The plan's arc on and arc off of both passes, in seconds; the wait rounded up."""
+    return [(ceil(p.arc_on), ceil(p.arc_off)) for p in stub[1].passes]
 
 
 def log_of(planned, wait=None, before="", lines="", passes=2):
@@ -136,6 +136,41 @@ def test_a_cold_piece_fails_its_preheat(stub, planned):
     assert "the piece was at 37 degC, planned 20 degC" in next(
         iter(review_report.deviations(found))
     )
+
+
+def test_a_prediction_a_little_over_is_over_as_in_the_plan(stub, planned, quickly):
+    """No slack of its own: review and plan judge by the same number."""
+    hottest = quickly().passes[1].done.at_arc_on.hottest
+    for over, verdict in ((0.3, FAIL), (0.001, PASS)):
+        limits = replace(stub[0].limits, interpass_max=hottest - over)
+        found = review(replace(stub[0], limits=limits), log_of(planned), quick=True)
+        assert found.verdict == verdict
+
+
+def test_a_reading_decides_by_the_reading_to_strike_by(stub, planned):
+    """Between that and the limit it is over; below, it overrules the prediction."""
+    strike = find_bands(*stub, samples=SAMPLES).passes[1].strike_at - 273.15
+    assert strike < 170
+    for wait, read, outcome, by in (
+        (430, strike + 3, OVER, "measured"),
+        (430, strike - 3, WITHIN, "measured and predicted"),
+        (300, strike - 1, WITHIN, "measured"),
+        (430, 30.0, WITHIN, "predicted"),  # colder than it can be: decides nothing
+        (300, 30.0, OVER, "predicted"),
+    ):
+        found = review(stub[0], log_of(planned, wait, f"{read:.2f}"), samples=SAMPLES)
+        two = found.passes[1]
+        assert two.strike_at == pytest.approx(strike + 273.15)
+        assert (two.outcome, two.by) == (outcome, by), (wait, read)
+        assert found.verdict == (FAIL if outcome == OVER else PASS)
+        entry = json.loads(review_data.json_text(found))["passes"][1]
+        assert entry["strike_at_degC"] == pytest.approx(strike, abs=0.01)
+
+
+def test_the_next_wait_tells_the_plan_s_reading_to_strike_by(stub, planned):
+    strike = find_bands(*stub, samples=SAMPLES).passes[1].strike_at
+    found = review(stub[0], log_of(planned, passes=1), samples=SAMPLES)
+    assert found.next.strike_at == strike
 
 
 # what comes next

@@ -18,7 +18,7 @@ import numpy as np
 from ..heat import stand_in as quickly
 from ..heat.history import History
 from ..heat.stand_in import Quick
-from ..joint.case import Case
+from ..joint.case import Case, Limits
 from ..text.arrays import Array
 from .families import Family, make_families
 from .priors import priors
@@ -43,6 +43,7 @@ class PassBand:
     allow: float | None  # s that hold the limit for 9 in 10 plausible joints
     hottest: Band  # K at this arc on, after the best wait
     reading: Band  # K at the measuring place just before this arc on, after it
+    strike_at: float | None = None  # K, see `strike_at`; None before pass 1
 
 
 @dataclass(frozen=True)
@@ -146,7 +147,26 @@ def _pass_band(history: History, ensemble: Ensemble, n: int) -> PassBand:
         allow=allow,
         hottest=_band(at_on, done.at_arc_on.hottest),
         reading=_band(reading, done.expect_reading),
+        strike_at=strike_at(ensemble, n) if n else None,
     )
+
+
+def strike_at(ensemble: Ensemble, n: int) -> float:
+    """Highest reading at the measuring place at which the arc of pass n + 1 may strike.
+
+    9 in 10 plausible joints that read this, and are cooling, have their hottest metal at
+    or below the limit. The error of the instrument itself is not taken off: it belongs
+    to the instrument in hand. Where the limit applies to the reading it is the limit.
+    """
+    limits = ensemble.case.limits
+    if applies_to_reading(limits):
+        return limits.interpass_max
+    return float(np.quantile(ensemble.at_limit[:, n], 1 - ALLOW))
+
+
+def applies_to_reading(limits: Limits) -> bool:
+    """Whether the procedure's limit is one of the reading, not of the hottest metal."""
+    return getattr(limits, "applies_to", "hottest metal") == "reading"
 
 
 def _band(values: Array, best: float) -> Band:

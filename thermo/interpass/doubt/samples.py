@@ -58,6 +58,9 @@ class Ensemble:
     priors: tuple[Prior, ...]
     scores: Array  # (samples, numbers)
     waits: Array  # (samples, passes) s each joint needs
+    at_limit: (
+        Array  # (samples, passes) K read when its hottest is at the limit; nan first
+    )
     courses: tuple[Course, ...]  # each joint at the waits of the plan
     case: Case  # that the priors speak of
     middle: Array  # (numbers,) scores of the best estimate
@@ -87,17 +90,20 @@ def run_ensemble(
         is not the case itself, as after a fit.
     """
     case = case or quick.case
-    waits, courses = [], []
+    waits, readings, courses = [], [], []
     for n, row in enumerate(scores):
         if progress:
             progress(n / len(scores), "plausible joints")
         x = as_quick(quick, joint_at(case, found, row))
-        waits.append(quickly.plan_waits(quick, x))
+        needed, read = quickly.waits_and_readings(quick, x)
+        waits.append(needed)
+        readings.append(read)
         courses.append(quickly.follow(quick, x))
     return Ensemble(
         priors=found,
         scores=scores,
         waits=np.array(waits),
+        at_limit=np.array(readings),
         courses=tuple(courses),
         case=case,
         middle=np.zeros(len(found)) if middle is None else middle,

@@ -142,15 +142,36 @@ def plan_waits(quick: Quick, case: Case) -> tuple[float, ...]:
 
     A limit out of reach gives the longest wait allowed.
     """
-    state, found = _start(quick, case), [0.0]
+    return waits_and_readings(quick, case)[0]
+
+
+def waits_and_readings(
+    quick: Quick, case: Case
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Find the waits [s], and the readings that go with the limit before each pass [K].
+
+    Each reading is that of the measuring place at the moment the hottest metal has come
+    down to the limit, whatever wait is given; nan before pass 1.
+    """
+    state, waits, readings = _start(quick, case), [0.0], [float("nan")]
     for before, p in pairwise(case.passes):
         weld(state, before)
-        wait = p.wait
-        if wait is None:
-            wait = limit_time(cooling(quick, case, state, before.number), case)
+        course = cooling(quick, case, state, before.number)
+        needed = limit_time(course, case)
+        wait = needed if p.wait is None else p.wait
         march.cool(state, wait)
-        found.append(wait)
-    return tuple(found)
+        waits.append(wait)
+        readings.append(reading_at_limit(course, case, needed))
+    return tuple(waits), tuple(readings)
+
+
+def reading_at_limit(course: Cooling, case: Case, needed: float) -> float:
+    """Find the reading at the measuring place when the hottest metal is at the limit [K].
+
+    Where the limit is out of reach, the last reading less what is still too hot.
+    """
+    over = max(float(course.hottest[-1]) - case.limits.interpass_max, 0.0)
+    return float(np.interp(needed, course.since, course.traces[:, -1])) - over
 
 
 def after_pass(quick: Quick, case: Case, number: int, longest: float = 0.0) -> Cooling:

@@ -27,6 +27,7 @@ class NextWait:
     refused: str  # why the newest reading was not used; ""
     why: str  # there is no best; ""
     expect: float | None = None  # K to be read at the end of the best wait
+    strike_at: float | None = None  # K, as planned; see `doubt.bands.strike_at`
 
 
 def newest_reading(case: Case, log: Log) -> tuple[Reading | None, tuple[Reading, ...]]:

@@ -2,13 +2,18 @@
 
 The prediction runs the joint with the times, amps and volts of the log. Readings correct
 it; the newest one, where a pass remains, picks the next wait from the cooling curves.
+
+One rule says whether an arc was struck within the limit: a reading taken just before it
+decides, by the reading to strike by that the plan gives; a prediction never overrules a
+hotter reading. Without a reading, or with one colder than the joint can be, the prediction
+decides.
 """
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from math import isfinite
 
-from ..doubt.bands import Band, Bands, PassBand, find_bands
+from ..doubt.bands import Band, Bands, PassBand, applies_to_reading, find_bands
 from ..doubt.samples import SAMPLES
 from ..heat.history import History, PassResult
 from ..heat.waits import plan
@@ -17,7 +22,7 @@ from ..readings.fit import Fit, fit
 from ..readings.reading import Reading
 from ..rules import limits as after
 from ..rules.judge import checks as rule_checks
-from ..rules.limits import FAIL, PASS, SLACK, Check
+from ..rules.limits import FAIL, NOTE, PASS, SLACK, Check
 from ..text.times import clock, clock_words
 from .as_welded import as_welded
 from .log import Log, LoggedPass
@@ -31,7 +36,12 @@ JUST_BEFORE = (
 )
 
 
-AT_LIMIT = 0.5  # K; a prediction is not told more finely
+SAME_MOMENT = 0.5  # s
+
+
+STRIKE_RULE = (
+    "the reading when the hottest metal is at the limit, less what is in doubt about it"
+)
 
 
 OVER, WITHIN, OPEN = "over", "within", "open"
@@ -47,6 +57,7 @@ class ReviewedPass:
     done: PassResult  # its best estimate, with what readings taught: temperatures
     hottest: Band | None  # K at its arc on; None without bands
     reading: Band | None  # K to be read just before it
+    strike_at: float | None  # K that it may strike at, as planned; None without bands
     measured: Reading | None  # the last one at most JUST_BEFORE its arc on
     before_arc: float  # s from that reading to the arc on
     outcome: str  # "over", "within", or "open" for the first pass
@@ -115,6 +126,9 @@ def review(
     logged = history = plan(welded)
     newest, rest = newest_reading(case, log)
     bands, fitted = None, None
+    strikes = _strikes(
+        case, None if quick else find_bands(case, planned, samples=samples)
+    )
     if not quick and rest:
         part = _part(tell, 0.2)
         fitted = fit(welded, rest, history=history, progress=part, samples=samples)
@@ -122,7 +136,9 @@ def review(
     elif not quick:
         bands = find_bands(welded, history, _part(tell, 0.2), samples)
     runs = (planned, logged, history)
-    passes = tuple(_reviewed(case, log, runs, bands, p) for p in log.passes)
+    passes = tuple(
+        _reviewed(case, log, runs, bands, strikes, _cold(fitted), p) for p in log.passes
+    )
     return Review(
         case=case,
         welded=welded,
@@ -134,7 +150,9 @@ def review(
         fit=fitted,
         passes=passes,
         checks=tuple(_checks(case, welded, log, history, passes)),
-        next=next_wait(case, log, history, bands, None if quick else newest),
+        next=_with_strike(
+            next_wait(case, log, history, bands, None if quick else newest), strikes
+        ),
         now=now,
     )
 
@@ -151,11 +169,35 @@ def _part(tell: Progress, begin: float) -> Progress:
     return lambda share, what: tell(begin + (1 - begin) * share, what)
 
 
+def _strikes(case: Case, planned: Bands | None) -> tuple[float | None, ...]:
+    """Tell the reading to strike by before every pass, as the plan has it [K]."""
+    known = [row.strike_at for row in planned.passes] if planned else []
+    rest = len(case.passes) - len(known)
+    usual = case.limits.interpass_max if applies_to_reading(case.limits) else None
+    return (*known, *[usual] * rest)
+
+
+def _with_strike(
+    following: NextWait | None, strikes: tuple[float | None, ...]
+) -> NextWait | None:
+    if following is None:
+        return None
+    return replace(following, strike_at=strikes[following.number - 1])
+
+
+def _cold(fitted: Fit | None) -> tuple[Reading, ...]:
+    """List readings colder than this joint can be: they decide nothing."""
+    checked = fitted.readings if fitted else ()
+    return tuple(one.reading for one in checked if one.is_flagged and not one.is_hot)
+
+
 def _reviewed(
     case: Case,
     log: Log,
     runs: tuple[History, History, History],
     bands: Bands | None,
+    strikes: tuple[float | None, ...],
+    cold: tuple[Reading, ...],
     logged: LoggedPass,
 ) -> ReviewedPass:
     """Put together what is known of one pass: planned, by the log, with readings."""
@@ -164,7 +206,8 @@ def _reviewed(
     done = history.passes[n]
     band: PassBand | None = bands.passes[n] if bands else None
     measured, gap = _measured(log, logged)
-    outcome, by = _outcome(case, done, measured)
+    deciding = None if measured in cold else measured
+    outcome, by = _outcome(case, done, deciding, strikes[n])
     return ReviewedPass(
         logged=logged,
         planned=planned.passes[n] if n < len(planned.passes) else None,
@@ -172,6 +215,7 @@ def _reviewed(
         done=done,
         hottest=band.hottest if band else None,
         reading=band.reading if band else None,
+        strike_at=strikes[n] if n else None,
         measured=measured,
         before_arc=gap,
         outcome=outcome,
@@ -193,15 +237,25 @@ def _measured(log: Log, logged: LoggedPass) -> tuple[Reading | None, float]:
     return (late[-1], max(wait - late[-1].since, 0.0)) if late else (None, 0.0)
 
 
-def _outcome(case: Case, done: PassResult, measured: Reading | None) -> tuple[str, str]:
-    """Verdict of one pass against the interpass maximum, and what says so."""
+def _outcome(
+    case: Case, done: PassResult, measured: Reading | None, strike_at: float | None
+) -> tuple[str, str]:
+    """Verdict of one pass against the interpass maximum, and what says so.
+
+    Without a reading to strike by, a reading of the surface cannot clear the metal
+    below it: then both must hold.
+    """
     if done.number == 1:
         return OPEN, ""
-    limit = case.limits.interpass_max
-    told = {"predicted": OVER if done.at_arc_on.hottest > limit + AT_LIMIT else WITHIN}
-    if measured is not None:
-        told = {"measured": against(measured, limit)} | told
+    check = after.interpass_of(done, case)
+    told = {"predicted": OVER if check.verdict == FAIL else WITHIN}
+    if measured is None:
+        return told["predicted"], "predicted"
+    highest = case.limits.interpass_max if strike_at is None else strike_at
+    told = {"measured": against(measured, highest)} | told
     outcome = OVER if OVER in told.values() else WITHIN
+    if strike_at is not None and told["measured"] != OPEN:
+        outcome = told["measured"]
     return outcome, " and ".join(name for name, one in told.items() if one == outcome)
 
 
@@ -239,22 +293,25 @@ def _interpass(case: Case, one: ReviewedPass) -> Iterator[Check]:
     limits, number = case.limits, one.logged.number
     source = (limits.interpass_max_source, limits.interpass_max_standing)
     if one.measured is not None:
-        found = against(one.measured, limits.interpass_max)
+        highest = limits.interpass_max if one.strike_at is None else one.strike_at
+        if highest != limits.interpass_max:
+            source = (STRIKE_RULE, "computed")
+        found = against(one.measured, highest)
         value = one.measured.high if found == WITHIN else one.measured.low
         rule = f"interpass maximum measured, pass {number}"
         if found != OPEN and isfinite(value):
-            check = after.at_most(rule, value, limits.interpass_max, *source)
+            check = after.at_most(rule, value, highest, *source)
             yield replace(check, verdict=FAIL if found == OVER else PASS)
-    hottest = one.done.at_arc_on.hottest
     rule = f"interpass maximum predicted, pass {number}"
-    check = after.at_most(rule, hottest, limits.interpass_max, *source)
-    is_over = hottest > limits.interpass_max + AT_LIMIT
-    yield replace(check, verdict=FAIL if is_over else PASS)
+    check = replace(after.interpass_of(one.done, case), rule=rule)
+    if check.verdict == FAIL and one.outcome == WITHIN:  # a reading decided
+        check = replace(check, verdict=NOTE, advice="The reading decides.")
+    yield check
 
 
 def _others(case: Case, log: Log, history: History, count: int) -> Iterator[Check]:
     """Preheat, interpass minimum and watch points, as far as the weld has got."""
-    upto = history.time <= log.last_off + AT_LIMIT
+    upto = history.time <= log.last_off + SAME_MOMENT
     seen = replace(
         history,
         passes=history.passes[:count],

@@ -42,6 +42,11 @@ class ReadingCheck:
     is_flagged: bool
     why: str  # of the flag
 
+    @property
+    def is_hot(self) -> bool:
+        """Whether it is hotter than this joint can be, by the model."""
+        return self.is_flagged and misfit(self.reading, self.before) < 0
+
 
 Checks = Callable[[Posterior], tuple[ReadingCheck, ...]]
 

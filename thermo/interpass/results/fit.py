@@ -107,4 +107,5 @@ def _wait_entries(bands: Bands) -> Iterator[dict[str, Any]]:
                 "low_s": round(row.wait.low, 2),
                 "high_s": round(row.wait.high, 2),
                 "allow_s": None if row.allow is None else round(row.allow, 2),
+                "strike_at_degC": degC(row.strike_at),
             }

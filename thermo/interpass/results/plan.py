@@ -269,6 +269,7 @@ def doubt_data(bands: Bands) -> dict[str, Any]:
                 "allow_in_shop_s": None if row.allow is None else shop_time(row.allow),
                 "hottest_degC": _degrees(row.hottest),
                 "reading_degC": _degrees(row.reading),
+                "strike_at_degC": _degC(row.strike_at),
             }
             for row in bands.passes
         ],
