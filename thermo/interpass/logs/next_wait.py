@@ -43,16 +43,23 @@ def newest_reading(case: Case, log: Log) -> tuple[Reading | None, tuple[Reading,
 
 
 def next_wait(
-    case: Case, log: Log, history: History, bands: Bands | None, newest: Reading | None
+    case: Case,
+    log: Log,
+    history: History,
+    bands: Bands | None,
+    newest: Reading | None,
+    strikes: tuple[float | None, ...],
 ) -> NextWait | None:
-    """Wait before the next pass; None when all are welded."""
+    """Wait before the next pass; None when all are welded.
+
+    ``strikes`` are the readings to strike by before every pass, as planned [K].
+    """
     n = len(log.passes)
     if n == len(case.passes):
         return None
     if n >= len(history.passes):
-        return NextWait(
-            n + 1, None, None, case.passes[n].wait, None, "", history.stopped_because
-        )
+        given, why = case.passes[n].wait, history.stopped_because
+        return NextWait(n + 1, None, None, given, None, "", why, strike_at=strikes[n])
     done = history.passes[n]
     plain = NextWait(
         number=n + 1,
@@ -63,6 +70,7 @@ def next_wait(
         refused="",
         why="",
         expect=done.expect_reading,
+        strike_at=strikes[n],
     )
     family = (
         next((f for f in bands.families if f.number == n + 1), None) if bands else None

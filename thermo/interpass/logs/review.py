@@ -65,6 +65,18 @@ class ReviewedPass:
 
 
 @dataclass(frozen=True, eq=False)
+class _Runs:
+    """What the passes are judged by."""
+
+    planned: History
+    by_log: History
+    history: History  # with what readings taught
+    bands: Bands | None
+    strikes: tuple[float | None, ...]  # K, before every pass
+    fitted: Fit | None
+
+
+@dataclass(frozen=True, eq=False)
 class Review:
     """A log judged."""
 
@@ -135,10 +147,8 @@ def review(
         history, bands = fitted.history, fitted.after
     elif not quick:
         bands = find_bands(welded, history, _part(tell, 0.2), samples)
-    runs = (planned, logged, history)
-    passes = tuple(
-        _reviewed(case, log, runs, bands, strikes, _cold(fitted), p) for p in log.passes
-    )
+    runs = _Runs(planned, logged, history, bands, strikes, fitted)
+    passes = tuple(_reviewed(case, log, runs, p) for p in log.passes)
     return Review(
         case=case,
         welded=welded,
@@ -150,9 +160,7 @@ def review(
         fit=fitted,
         passes=passes,
         checks=tuple(_checks(case, welded, log, history, passes)),
-        next=_with_strike(
-            next_wait(case, log, history, bands, None if quick else newest), strikes
-        ),
+        next=next_wait(case, log, history, bands, None if quick else newest, strikes),
         now=now,
     )
 
@@ -177,14 +185,6 @@ def _strikes(case: Case, planned: Bands | None) -> tuple[float | None, ...]:
     return (*known, *[usual] * rest)
 
 
-def _with_strike(
-    following: NextWait | None, strikes: tuple[float | None, ...]
-) -> NextWait | None:
-    if following is None:
-        return None
-    return replace(following, strike_at=strikes[following.number - 1])
-
-
 def _cold(fitted: Fit | None) -> tuple[Reading, ...]:
     """List readings colder than this joint can be: they decide nothing."""
     checked = fitted.readings if fitted else ()
@@ -194,28 +194,25 @@ def _cold(fitted: Fit | None) -> tuple[Reading, ...]:
 def _reviewed(
     case: Case,
     log: Log,
-    runs: tuple[History, History, History],
-    bands: Bands | None,
-    strikes: tuple[float | None, ...],
-    cold: tuple[Reading, ...],
+    runs: _Runs,
     logged: LoggedPass,
 ) -> ReviewedPass:
     """Put together what is known of one pass: planned, by the log, with readings."""
-    planned, by_log, history = runs
-    n = logged.number - 1
-    done = history.passes[n]
-    band: PassBand | None = bands.passes[n] if bands else None
+    n, planned = logged.number - 1, runs.planned
+    done = runs.history.passes[n]
+    band: PassBand | None = runs.bands.passes[n] if runs.bands else None
+    strike_at = runs.strikes[n] if n else None
     measured, gap = _measured(log, logged)
-    deciding = None if measured in cold else measured
-    outcome, by = _outcome(case, done, deciding, strikes[n])
+    deciding = None if measured in _cold(runs.fitted) else measured
+    outcome, by = _outcome(case, done, deciding, strike_at)
     return ReviewedPass(
         logged=logged,
         planned=planned.passes[n] if n < len(planned.passes) else None,
-        as_logged=by_log.passes[n],
+        as_logged=runs.by_log.passes[n],
         done=done,
         hottest=band.hottest if band else None,
         reading=band.reading if band else None,
-        strike_at=strikes[n] if n else None,
+        strike_at=strike_at,
         measured=measured,
         before_arc=gap,
         outcome=outcome,
