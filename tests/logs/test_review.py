@@ -27,7 +27,10 @@ HEAD = "pass,arc_on_s,arc_off_s,interpass_degC,seconds,temp_degC,instrument,note
 @pytest.fixture(scope="module")
 def planned(stub):
     """The plan's arc on and arc off of both passes, in seconds; the wait rounded up."""
-    return [(ceil(p.arc_on), ceil(p.arc_off)) for p in stub[1].passes]
+    first, second = stub[1].passes
+    off = ceil(first.arc_off)
+    on = off + ceil(second.wait) + 1
+    return [(0, off), (on, on + round(second.arc_off - second.arc_on))]
 
 
 def log_of(planned, wait=None, before="", lines="", passes=2):
