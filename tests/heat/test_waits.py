@@ -10,7 +10,7 @@ from functools import cache
 import numpy as np
 import pytest
 from interpass.case_file.read import parse_case, read_case
-from interpass.heat import march
+from interpass.heat import march, stand_in
 from interpass.heat.model import make_model
 from interpass.heat.probes import make_probes
 from interpass.heat.waits import plan
@@ -348,3 +348,52 @@ def test_probe_errors_are_errors():
     """The yardstick itself: a run of another power is far off by it."""
     wrong = plan(with_passes(reference(cell=2e-3), 0.0, 90.0, 120.0, net_power=950.0))
     assert probe_errors(wrong).max() > 15.0
+
+
+def judged_by_reading(from_toe, **limits):
+    """The shipped stub, coarse, its limit said of the reading at a place."""
+    case = read_case(ROOT / "cases" / "sampling-stub.toml")
+    options = replace(case.model, ring=12, cell=2e-3, end_after=300.0)
+    limits = replace(case.limits, applies_to="reading", **limits)
+    measure = replace(case.measure, from_toe=from_toe)
+    return replace(case, model=options, limits=limits, measure=measure)
+
+
+def test_limit_of_the_reading_is_met_at_the_marked_place():
+    """The wait ends when the place reads the limit; the metal is hotter then."""
+    case = judged_by_reading(5e-3)
+    for done in plan(case).passes[1:]:
+        assert done.expect_reading == pytest.approx(LIMIT, abs=CLOSE)
+        assert done.at_arc_on.hottest > LIMIT + 1.0
+        assert done.judged(case.limits) == done.expect_reading
+
+
+def test_limit_of_the_reading_gives_a_shorter_wait():
+    case = judged_by_reading(5e-3)
+    metal = replace(case, limits=replace(case.limits, applies_to="hottest metal"))
+    assert plan(case).passes[1].wait < plan(metal).passes[1].wait - 1.0
+
+
+def test_a_reading_that_still_rises_does_not_end_the_wait():
+    """Far off, the place is below the limit all the time while the heat is on its way."""
+    case = judged_by_reading(25e-3, interpass_max=LIMIT + 100)
+    history = plan(case)
+    done = history.passes[1]
+    reading = history.traces[-1].temperature
+    peak = reading[history.time <= done.arc_on + 1e-9].max()
+    assert peak <= LIMIT + 100
+    assert done.expect_reading == pytest.approx(peak, abs=2.0)  # one step past the peak
+    assert done.wait > 5.0
+
+
+@pytest.mark.parametrize(
+    ("from_toe", "limit", "close"), [(5e-3, LIMIT, 3.0), (25e-3, LIMIT + 100, 15.0)]
+)
+def test_the_stand_in_judges_by_the_same_reading(from_toe, limit, close):
+    """Of the best estimate it finds the wait of the full run; a flat peak less sharply."""
+    case = judged_by_reading(from_toe, interpass_max=limit)
+    history = plan(case)
+    quick = stand_in.prepare(case, history)
+    found = stand_in.plan_waits(quick, quick.case)
+    waits = [p.wait for p in history.passes]
+    assert found == pytest.approx(waits, abs=close)

@@ -6,7 +6,7 @@ from math import pi
 import joints
 import numpy as np
 import pytest
-from interpass.case_file.read import read_case
+from interpass.case_file.read import parse_case, read_case
 from interpass.heat.waits import plan
 from interpass.joint.beads import fillets, leg_room
 from interpass.joint.case import Measure
@@ -23,6 +23,12 @@ def measured(on="pipe", from_toe=None, angle=0.0):
     return replace(joint(), measure=Measure(on, from_toe, angle))
 
 
+def stub_with(text):
+    """The sampling stub with more lines in its case file."""
+    stub = (joints.ROOT / "cases" / "sampling-stub.toml").read_text(encoding="utf-8")
+    return parse_case(stub + text)
+
+
 @pytest.mark.published
 @pytest.mark.parametrize(
     ("size", "wall_mm", "distance_mm"),
@@ -33,16 +39,19 @@ def test_standard_place_is_four_walls_away(size, wall_mm, distance_mm):
 
     AS ISO 13916, 4.1 (published); walls B36.10 (published restatement).
     """
-    place = measuring_place(joint(wall=wall_mm * 1e-3, size=size))
+    case = replace(joint(wall=wall_mm * 1e-3, size=size), measure=Measure("pipe", None))
+    place = measuring_place(case)
     assert place.from_toe * 1e3 == pytest.approx(distance_mm, abs=0.05)
-    assert place.name == "ISO 13916, pipe side"
+    assert place.name == "4 t from the toe, pipe side"
 
 
 @pytest.mark.published
 def test_standard_place_is_never_more_than_50_mm_away():
     """AS ISO 13916, 4.1 (published): at most 50 mm."""
-    assert measuring_place(joint(wall=12.6e-3)).from_toe == 50e-3
-    assert measuring_place(joint(wall=12.4e-3)).from_toe == pytest.approx(49.6e-3)
+    at_4t = Measure("pipe", None)
+    for wall, distance in ((12.6e-3, 50e-3), (12.4e-3, 49.6e-3)):
+        case = replace(joint(wall=wall), measure=at_4t)
+        assert measuring_place(case).from_toe == pytest.approx(distance)
 
 
 def test_pipe_side_is_measured_from_the_finished_toe():
@@ -76,7 +85,7 @@ def test_fitting_side_counts_the_wall_of_the_socket():
     case = measured("fitting")
     place = measuring_place(case)
     assert place.from_toe == pytest.approx(4 * case.fitting.socket_wall)
-    assert place.name == "ISO 13916, fitting side"
+    assert place.name == "4 t from the toe, fitting side"
 
 
 def run(on="pipe", from_toe=None, angle=0.0):
@@ -104,3 +113,24 @@ def test_reading_depends_on_the_angle_by_less_than_the_ring_does():
     readings = [run(angle=a).expect_reading for a in (0.0, pi / 2, pi, 3 * pi / 2)]
     ring = run().at_arc_on
     assert 0.0 < np.ptp(readings) < ring.hottest - ring.coldest + 1.0
+
+
+def test_the_usual_place_is_the_parent_metal_beside_the_toe():
+    """ISO 13916, 3.2: weld and adjacent parent metal, without a distance; 5 mm is ours."""
+    place = measuring_place(joint())
+    assert (place.name, place.from_toe) == ("5 mm from the toe, pipe side", 5e-3)
+
+
+@pytest.mark.parametrize(
+    ("given", "distance"),
+    [("beside", 5e-3), ("1/4 in", 6.35e-3), ("1 in", 25.4e-3), ("12 mm", 12e-3)],
+)
+def test_places_by_name_and_by_distance(given, distance):
+    case = stub_with(f'\n[measure]\nfrom_toe = "{given}"\n')
+    assert measuring_place(case).from_toe == pytest.approx(distance, abs=1e-15)
+
+
+@pytest.mark.parametrize("given", ["4t", "4 t", "ISO 13916"])
+def test_four_walls_by_each_of_its_names(given):
+    case = stub_with(f'\n[measure]\nfrom_toe = "{given}"\n')
+    assert measuring_place(case).name == "4 t from the toe, pipe side"

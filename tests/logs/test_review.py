@@ -53,8 +53,8 @@ def quickly(stub, planned):
 @pytest.fixture(scope="module")
 def whole(stub, planned):
     """A log with readings, reviewed with everything."""
-    lines = "1,,,,45,331,contact pyrometer,\n"
-    log = log_of(planned, wait=430, before=148, lines=lines)
+    lines = "1,,,,45,414,contact pyrometer,\n"
+    log = log_of(planned, wait=430, before=159, lines=lines)
     return review(stub[0], log, samples=SAMPLES)
 
 
@@ -85,7 +85,7 @@ def test_a_wait_too_short_is_over_by_the_prediction(quickly):
 @pytest.mark.parametrize(
     ("wait", "read", "outcome", "by"),
     [
-        (430, "147", WITHIN, "measured and predicted"),
+        (430, "158", WITHIN, "measured and predicted"),
         (430, "176", OVER, "measured"),
         (300, "170", OVER, "predicted"),
         (300, "180", OVER, "measured and predicted"),
@@ -200,10 +200,10 @@ def test_a_reading_picks_the_next_wait_as_the_plan_s_own_curves_do(
     """
     case, history = stub
     (family,) = find_bands(case, history, samples=samples).families
-    log = log_of(planned, passes=1, lines="1,,,,45,340,,\n")
+    log = log_of(planned, passes=1, lines="1,,,,45,422,,\n")
     found = review(case, log, samples=samples)
-    _, best, allow = pick(family, 45.0, 340 + 273.15)
-    assert found.next.reading.low == pytest.approx(340 + 273.15)
+    _, best, allow = pick(family, 45.0, 422 + 273.15)
+    assert found.next.reading.low == pytest.approx(422 + 273.15)
     assert found.next.best == pytest.approx(best, abs=within)
     assert found.next.allow == pytest.approx(allow, abs=2 * within)
     assert found.next.best > history.passes[1].wait + 20
@@ -219,7 +219,7 @@ def test_a_hotter_reading_asks_for_a_longer_wait(stub, planned):
     assert waits[2] - waits[0] > 20
 
 
-@pytest.mark.parametrize("degC", [331 * 1.8 + 32, (331 - 32) / 1.8, 25])
+@pytest.mark.parametrize("degC", [414 * 1.8 + 32, (414 - 32) / 1.8, 25])
 def test_a_reading_no_joint_gives_picks_nothing(stub, planned, degC):
     log = log_of(planned, passes=1, lines=f"1,,,,45,{degC},,\n")
     found = review(stub[0], log, samples=SAMPLES)
@@ -311,7 +311,7 @@ def test_json_is_json(whole):
     entries = json.loads(review_data.json_text(whole), parse_constant=no_constant)
     two = entries["passes"][1]
     assert two["outcome"] == "within"
-    assert two["measured"]["at_most_degC"] == 148.0
+    assert two["measured"]["at_most_degC"] == 159.0
     low, best, high = (two["predicted_hottest_degC"][k] for k in ("low", "best", "high"))
     assert low < best < high
     assert entries["fit"]["readings_used"] == 2
@@ -328,7 +328,7 @@ def test_crayons_leave_no_infinity_in_the_json(quickly):
 def test_record_has_a_line_for_each_pass(whole):
     first, second = csv.DictReader(io.StringIO(review_data.csv_text(whole)))
     assert (first["number"], first["outcome"], first["limit_degC"]) == ("1", "", "")
-    assert second["read_at_least_degC"] == "148.0"
+    assert second["read_at_least_degC"] == "159.0"
     assert second["wait_s"] == "430.0"
     assert second["by"] == "measured and predicted"
     assert float(second["heat_input_kJ_per_mm"]) == pytest.approx(

@@ -17,14 +17,14 @@ from tests.terminal import ROOT, STUB, changed, no_constant
 
 READINGS = ROOT / "cases" / "sampling-stub-readings.csv"
 FAST = ("--axisymmetric", "--samples", "16")
-WRONG = "pass,seconds,temp_degC\n1,40,640\n"  # degF under degC
+WRONG = "pass,seconds,temp_degC\n1,40,795\n"  # degF under degC
 
 
 @pytest.fixture(scope="module")
 def fitted(stub):
     """The stub fitted to the readings shipped and to one in the wrong unit."""
     case, history = stub
-    text = READINGS.read_text(encoding="utf-8") + "1,60,599,\n"
+    text = READINGS.read_text(encoding="utf-8") + "1,60,702,\n"
     found = fit(case, parse_readings(text, 2), history=history, samples=16)
     return case, history, found
 
@@ -40,7 +40,7 @@ def test_text_says_everything_in_both_units(fitted):
         assert "4 readings, 3 of them used" in text
         assert "FLAG line 6 is left out: looks like degF taken for degC." in text
     assert "in/min" in text
-    assert "640 " in text  # 338 degC
+    assert "795 " in text  # 424 degC
 
 
 def test_readings_past_the_second_pass_ask_for_the_log(fitted):
@@ -131,7 +131,7 @@ def test_mistakes_are_told_by_line(run, tmp_path):
 
 def test_with_the_log_of_the_joint(run, tmp_path):
     path = tmp_path / "clock.csv"
-    path.write_text("pass,time,temp_degC\n1,14:04:20,331\n", encoding="utf-8")
+    path.write_text("pass,time,temp_degC\n1,14:04:20,414\n", encoding="utf-8")
     log = ROOT / "cases" / "sampling-stub-log.csv"
     status, out, _ = run("fit", STUB, path, "--log", log, *FAST, "--json")
     assert status == 0

@@ -57,6 +57,12 @@ DEFAULTS: dict[tuple[str, str], Default] = {
     ),
     ("arc", "overlap"): Default("0 deg", "angle", "no tie-in unless given", CUSTOM),
     ("arc", "pause"): Default("15 s", "time", "to move over to the other half", CUSTOM),
+    ("limits", "applies_to"): Default(
+        "hottest metal",
+        "word",
+        "ISO 13916, 3.2: weld and adjacent parent metal",
+        "published restatement",
+    ),
     ("limits", "wait_max"): Default("1 h", "time", "a longer wait is no plan", CUSTOM),
     ("surroundings", "air"): Default("20 degC", "temperature", "a shop", CUSTOM),
     ("surroundings", "axis"): Default("horizontal", "word", "pipe lying", CUSTOM),
@@ -78,10 +84,10 @@ DEFAULTS: dict[tuple[str, str], Default] = {
     ("probe", "angle"): Default("0 deg", "angle", "where pass 1 starts", CUSTOM),
     ("measure", "on"): Default("pipe", "word", "easiest to reach", CUSTOM),
     ("measure", "from_toe"): Default(
-        "ISO 13916",
-        "word",
-        "ISO 13916, 4.1: 4 t from the weld, at most 50 mm",
-        "published restatement",
+        "5 mm",
+        "length",
+        "beside the toe, where a contact probe fits; ISO 13916, 3.2 says adjacent",
+        CUSTOM,
     ),
     ("measure", "angle"): Default("0 deg", "angle", "where pass 1 starts", CUSTOM),
     ("model", "cell"): Default(

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from ..joint.places import NAMED
+
 
 @dataclass(frozen=True)
 class Key:
@@ -134,6 +136,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "interpass_min": Key("temperature", "-40 degC", "600 degC"),
         "preheat_min": Key("temperature", "-40 degC", "600 degC"),
         "wait_max": Key("time", "1 s", "24 h"),
+        "applies_to": _words("hottest metal", "reading"),
         "rules": Key("text"),
         "heat_input_min": _PER_LENGTH,
         "heat_input_max": _PER_LENGTH,
@@ -218,7 +221,7 @@ TABLES: dict[str, dict[str, Key]] = {
     },
     "measure": {
         "on": _words("pipe", "fitting"),
-        "from_toe": Key("length", "0 mm", "500 mm", words=("ISO 13916",)),
+        "from_toe": Key("length", "0 mm", "500 mm", words=tuple(NAMED)),
         "angle": Key("angle", "-720 deg", "720 deg"),
     },
     "model": {

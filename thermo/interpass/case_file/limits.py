@@ -37,6 +37,7 @@ def build_limits(
         wait_max=wait_max,
         rules=draft.get(("limits", "rules")) or "",
         examine=_examinations(draft, surroundings.air),
+        applies_to=draft.default(("limits", "applies_to")),
         **_per_length(draft),
     )
 

@@ -4,6 +4,7 @@ from typing import Any
 
 from ..joint.case import Fitting, Holding, Measure, ModelOptions, Pipe, Surroundings
 from ..joint.outline import TOUCH
+from ..joint.places import NAMED
 from ..text.toml import Path
 from .draft import Draft, Incomplete, alone
 from .weld import Weld
@@ -96,7 +97,7 @@ def build_measure(draft: Draft) -> Measure:
 def _from_toe(draft: Draft) -> float | None:
     """Distance from the toe [m], or None for the standard's own."""
     distance = draft.default(("measure", "from_toe"))
-    return None if isinstance(distance, str) else distance
+    return NAMED[distance] if isinstance(distance, str) else distance
 
 
 def build_holding(

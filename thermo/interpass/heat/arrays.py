@@ -87,6 +87,7 @@ class Control(NamedTuple):
     ease_above: float  # K: above this the tolerance grows, by itself every 100 K
     twice: bool = False  # solve every step again from its own result, oftener in need
     even: float = 0.0  # K: end when neighbours round the ring are within it of their mean
+    stop_probe: int = -1  # judged by, once it falls; -1: the hottest point
     fresh: bool = True  # `Work.slope` says nothing yet: take the first step as it comes
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ..joint.case import Limits
 from ..text.arrays import Array
 from ..text.times import shop_time
 
@@ -39,6 +40,10 @@ class PassResult:
     at_arc_on: JointTemperature  # the interpass temperature (ISO 13916, 3.2)
     at_arc_off: JointTemperature
     expect_reading: float  # K at the measuring place just before this arc on
+
+    def judged(self, limits: Limits) -> float:
+        """Temperature at arc on that the interpass limit applies to [K]."""
+        return self.expect_reading if limits.by_reading else self.at_arc_on.hottest
 
 
 @dataclass(frozen=True)

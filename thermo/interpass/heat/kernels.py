@@ -579,11 +579,25 @@ def keep(record, n, time, work, mean, coldest, probes):
     record.mean[n] = mean
     record.coldest[n] = coldest
     for p in range(probes.weight.shape[0]):
-        total = 0.0
-        for q in range(probes.weight.shape[1]):
-            i, m, j = probes.cell[p, q]
-            total += probes.weight[p, q] * work.T_new[i, m, j]
-        record.probe[n, p] = total
+        record.probe[n, p] = probed(probes, p, work.T_new)
+
+
+@inner
+def probed(probes, p, temperature):
+    """Temperature at one probe [K]."""
+    total = 0.0
+    for q in range(probes.weight.shape[1]):
+        i, m, j = probes.cell[p, q]
+        total += probes.weight[p, q] * temperature[i, m, j]
+    return total
+
+
+@inner
+def judged(control, probes, temperature, work):
+    """Temperature that ends the phase: a probe's, or the hottest of the zone [K]."""
+    if control.stop_probe < 0:
+        return work.ring.max()
+    return probed(probes, control.stop_probe, temperature)
 
 
 @inner
@@ -686,8 +700,8 @@ def march(body, films, tables, field, arc, control, probes, record, lost, work):
     Returns
     -------
     status : int
-        FINISHED (time is up), REACHED (hottest fell to the limit), FAILED (a
-        temperature no metal can have), FULL (record is full; call again) or EVEN
+        FINISHED (time is up), REACHED (hottest, or a probe, fell to the limit),
+        FAILED (a temperature no metal can have), FULL (record is full; call again) or EVEN
         (neighbours round the ring have become alike).
     time, step : float
         Time reached and the next step [s].
@@ -701,7 +715,7 @@ def march(body, films, tables, field, arc, control, probes, record, lost, work):
     time, count, tries, where = control.time_start, 0, 0, (0, 0, 0)
     step, landing, angle = control.step_first, -1.0, arc.angle
     zone_temperatures(body, field.temperature, field.built, work.ring)
-    hottest = work.ring.max()
+    before = judged(control, probes, field.temperature, work)
     while True:
         left = control.time_end - time
         if left <= 1e-9 * max(1.0, control.time_end):
@@ -723,20 +737,21 @@ def march(body, films, tables, field, arc, control, probes, record, lost, work):
             step, landing = dt * max(ratio, 0.2), -1.0
             continue
         mean, coldest = zone_temperatures(body, work.T_new, field.built, work.ring)
-        now = work.ring.max()
-        if now < control.stop_below - 0.005 and hottest > control.stop_below:
-            landing = dt * (hottest - control.stop_below) / (hottest - now)
+        now = judged(control, probes, work.T_new, work)
+        if now < control.stop_below - 0.005 and before > control.stop_below:
+            landing = dt * (before - control.stop_below) / (before - now)
             continue
+        rising = control.stop_probe >= 0 and now > before
         if landing < 0.0 and known:
             step = dt * min(max(ratio, 0.3), 2.0)
         accept(body, field, work, dt)
         lost[:] += work.lost
         time += dt
         angle += arc.turn_rate * dt
-        hottest, landing = now, -1.0
+        before, landing = now, -1.0
         keep(record, count, time, work, mean, coldest, probes)
         count += 1
-        if now <= control.stop_below + 0.005:
+        if now <= control.stop_below + 0.005 and not rising:
             return REACHED, time, step, count, where, tries
         if control.even > 0.0 and is_even(
             body, field.temperature, work.ring, control.even

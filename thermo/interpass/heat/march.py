@@ -105,7 +105,11 @@ def heat(
 
 
 def cool(state: State, duration: float, stop_below: float = 0.0) -> bool:
-    """Wait, at most ``duration`` s; True when the hottest point fell to ``stop_below``."""
+    """Wait, at most ``duration`` s; True when the joint fell to ``stop_below``.
+
+    What falls is what the limit applies to: the hottest point, or the reading, which must
+    no longer rise either: far from the toe the heat is still on its way.
+    """
     tolerance, films = state.model.case.model.tolerance, state.model.films_wait
     if state.model.n_theta == 1:
         stepping = (tolerance, STEP_MAX)
@@ -138,7 +142,7 @@ def _phase(
 ) -> bool:
     """One arc or one wait, in as many calls of the solver as its record needs."""
     model, began, booked = state.model, state.time, state.arc_energy
-    end = began + duration
+    end, by_reading = began + duration, model.case.limits.by_reading
     step, status, fresh = STEP_FIRST, kernels.FULL, not goes_on
     if fresh:
         state.work.slope[:] = 0.0
@@ -156,6 +160,7 @@ def _phase(
             EASE_ABOVE if model.n_theta > 1 else HOTTEST_POSSIBLE,
             twice=twice,
             even=0.0 if arc.power else evening.evenness(state),
+            stop_probe=state.probes.weight.shape[0] - 1 if by_reading else -1,
             fresh=fresh,
         )
         clock = perf_counter()
@@ -212,6 +217,13 @@ def joint_temperature(state: State, angle: float) -> JointTemperature:
     return JointTemperature(
         float(ring.max()), float(coldest), float(mean), float(ring[m])
     )
+
+
+def judged(state: State) -> float:
+    """Temperature that the interpass limit applies to, now [K]."""
+    if state.model.case.limits.by_reading:
+        return float(probe_temperatures(state)[-1])
+    return joint_temperature(state, 0.0).hottest
 
 
 def ledger(state: State) -> Ledger:

@@ -195,12 +195,13 @@ def cooling(
     since, hot_more, trace_more = _more_after(quick, number)
     wait = quick.waits[number] if number < len(quick.waits) else 0.0
     first = max(LEAST_SHARE * wait, longest, 1.0)
-    late = hot_more[since >= min(first, float(since[-1]))]
+    more = trace_more[:, -1] if limits.by_reading else hot_more
+    late = more[since >= min(first, float(since[-1]))]
     target = limits.interpass_max - ratio * float(late.max(initial=0.0)) - BELOW
     copied = _branch(state)
     march.note_now(copied)
     march.cool(copied, first)
-    if _hottest(copied) > target:
+    if limits.by_reading or march.judged(copied) > target:
         march.cool(copied, max(limits.wait_max - first, 0.0), target)
     time, hottest, traces = _record(copied)
     time = time - state.time
@@ -215,14 +216,16 @@ def cooling(
 
 def limit_time(course: Cooling, case: Case) -> float:
     """Time after arc off from which the limit holds [s]; ``wait_max`` at most."""
-    above = np.flatnonzero(course.hottest > case.limits.interpass_max)
-    if above.size == 0:
-        return 0.0
+    T, t, limits = course.hottest, course.since, case.limits
+    if limits.by_reading:
+        T = course.traces[:, -1]
+    above = np.flatnonzero(limits.interpass_max < T)
+    if above.size == 0:  # a reading that still rises says nothing yet
+        return float(t[T.argmax()]) if limits.by_reading else 0.0
     n = int(above[-1])
-    if n + 1 >= course.since.size:
-        return case.limits.wait_max
-    T, t = course.hottest, course.since
-    share = (T[n] - case.limits.interpass_max) / (T[n] - T[n + 1])
+    if n + 1 >= t.size:
+        return limits.wait_max
+    share = (T[n] - limits.interpass_max) / (T[n] - T[n + 1])
     return float(t[n] + share * (t[n + 1] - t[n]))
 
 

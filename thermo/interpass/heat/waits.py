@@ -25,7 +25,8 @@ def plan(
     """Run a case from the first arc to ``end_after`` past the last.
 
     Waits that are "auto" end when the hottest point of the interpass zone has fallen to
-    the limit; given waits are run as they are.
+    the limit, or the reading at the marked place has, where the limit applies to that;
+    given waits are run as they are.
 
     Parameters
     ----------
@@ -74,13 +75,13 @@ def _wait_for(state: march.State, p: Pass) -> str:
     if p.wait is not None:
         march.cool(state, p.wait)
         return ""
-    if march.joint_temperature(state, 0.0).hottest <= limits.interpass_max:
+    if not limits.by_reading and march.judged(state) <= limits.interpass_max:
         return ""
     if march.cool(state, limits.wait_max, limits.interpass_max):
         return ""
-    now = march.joint_temperature(state, 0.0).hottest
+    now, what = march.judged(state), "reading" if limits.by_reading else "joint"
     return (
-        f"pass {p.number}: after {limits.wait_max:.0f} s of waiting the joint is still at "
+        f"pass {p.number}: after {limits.wait_max:.0f} s of waiting the {what} is still at "
         f"{now - 273.15:.0f} degC, above the limit of {limits.interpass_max - 273.15:.0f} "
         f"degC (air is at {air - 273.15:.0f} degC); cool it another way, use less heat, "
         "or raise [limits] wait_max"

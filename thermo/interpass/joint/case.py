@@ -128,6 +128,12 @@ class Limits:
     arc_energy_min: float | None = None  # J/m, U I / v
     arc_energy_max: float | None = None
     examine: tuple[Examination, ...] = ()
+    applies_to: str = "hottest metal"  # or "reading": what interpass_max is said of
+
+    @property
+    def by_reading(self) -> bool:
+        """Whether the reading at the marked place decides, not the hottest metal."""
+        return self.applies_to == "reading"
 
 
 @dataclass(frozen=True)
@@ -172,7 +178,7 @@ class Measure:
     """Where readings are taken."""
 
     on: str = "pipe"  # or "fitting"
-    from_toe: float | None = None  # m along the surface; None is ISO 13916's 4 t
+    from_toe: float | None = 5.0e-3  # m along the surface; None is ISO 13916's 4 t
     angle: float = 0.0
 
 

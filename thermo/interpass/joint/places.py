@@ -3,12 +3,25 @@
 from dataclasses import dataclass
 
 from .beads import fillets, leg_room
-from .case import Case
+from .case import Case, Measure
 
 STANDARD_WALLS = 4.0  # ISO 13916, 4.1: distance A = 4 t from the edge of the groove
 
 
 STANDARD_MOST = 50.0e-3  # m, and at most 50 mm
+
+
+BESIDE = Measure().from_toe  # m
+
+
+NAMED = {"beside": BESIDE, "4t": None, "4 t": None, "ISO 13916": None}
+"""Places with a name, as distances from the toe [m].
+
+"beside" is the parent metal right beside the toe, where a contact probe fits: ISO 13916,
+3.2 asks for weld and adjacent parent metal and says no distance; 5 mm is ours. "4t" (in
+older files "ISO 13916") is where 4.1 has the preheat measured. 1 in, which many
+inspectors use, is common practice without a source.
+"""
 
 
 @dataclass(frozen=True)
@@ -26,8 +39,8 @@ def measuring_place(case: Case) -> MeasuringPlace:
     """Place at which readings are taken, from the toe of the finished fillet.
 
     Along the pipe; or along the socket face and then along the fitting's outside.
-    Without a distance it is the place of ISO 13916: 4 t from the weld, at most 50 mm,
-    with t the wall of the part (published: AS ISO 13916, 4.1).
+    A distance of None is 4 t from the weld, at most 50 mm, with t the wall of the part
+    (published: AS ISO 13916, 4.1).
     """
     m = case.measure
     wall = case.pipe.wall if m.on == "pipe" else case.fitting.socket_wall
@@ -36,8 +49,8 @@ def measuring_place(case: Case) -> MeasuringPlace:
     if m.from_toe is not None:
         distance = m.from_toe
     r, z = _on_pipe(case, distance) if m.on == "pipe" else _on_fitting(case, distance)
-    rule = "ISO 13916" if standard else f"{distance * 1e3:.0f} mm from the toe"
-    return MeasuringPlace(f"{rule}, {m.on} side", r, z, m.angle, distance)
+    rule = "4 t" if standard else f"{distance * 1e3:.4g} mm"
+    return MeasuringPlace(f"{rule} from the toe, {m.on} side", r, z, m.angle, distance)
 
 
 def _on_pipe(case: Case, distance: float) -> tuple[float, float]:

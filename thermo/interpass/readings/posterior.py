@@ -208,9 +208,9 @@ def find_places(
 def _measure(case: Case, reading: Reading) -> Measure:
     """Place of one reading; what it leaves out is the case's own."""
     own = case.measure
-    is_own = reading.on == own.on and reading.from_toe in (None, own.from_toe)
     angle = own.angle if reading.angle is None else reading.angle
-    return Measure(reading.on, own.from_toe if is_own else reading.from_toe, angle)
+    from_toe = own.from_toe if reading.from_toe is None else reading.from_toe
+    return Measure(reading.on, from_toe, angle)
 
 
 def _probe(case: Case, measure: Measure) -> Probe:

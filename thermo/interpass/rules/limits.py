@@ -6,6 +6,7 @@ from math import isfinite, nan
 
 from ..heat.history import History, PassResult
 from ..joint.case import Case
+from ..joint.places import measuring_place
 
 PASS, FAIL, NOTE = "pass", "fail", "note"
 
@@ -49,13 +50,16 @@ def verdict(found: Sequence[Check], history: History) -> str:
 
 
 def interpass_of(result: PassResult, case: Case) -> Check:
-    """Check the hottest point of the joint at arc on against the interpass maximum."""
+    """Check the joint, or its reading, at arc on against the interpass maximum."""
     limits = case.limits
+    source = limits.interpass_max_source or GIVEN
+    if limits.by_reading:
+        source += f"; of the reading {measuring_place(case).name}"
     return at_most(
         f"interpass maximum, pass {result.number}",
-        result.at_arc_on.hottest,
+        result.judged(limits),
         limits.interpass_max,
-        limits.interpass_max_source or GIVEN,
+        source,
         limits.interpass_max_standing or "given",
     )
 
