@@ -14,7 +14,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 WINGS = [  # from the ground up; a wing imports only from wings before it
     "text", "trade", "physics", "joint", "heat", "case_file", "rules", "doubt", "readings",
     "logs", "remedies", "charts", "report", "results", "pictures", "pages", "lesson",
-    "face", "commands",
+    "desk", "face", "commands",
 ]  # fmt: skip
 FLOOR = {name: number for number, name in enumerate(WINGS)}
 
@@ -26,6 +26,9 @@ HOMES = {  # libraries that only these wings or modules may import, anywhere in 
     "tomllib": {"text/toml"},
     "pint": {"text/units"},
     "distributed": {"charts/processes"},
+    "starlette": {"desk"},
+    "uvicorn": {"desk"},
+    "segno": {"desk"},
 }
 
 LONGEST_FILE = 448  # lines; these only go down

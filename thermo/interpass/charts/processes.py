@@ -173,7 +173,7 @@ class _Work:
                 self.again.extend((n, item, 0) for n, item in islice(self.fresh, 1))
             if not self.again:
                 return
-            with _starting():
+            with quiet_start():
                 future = pool.submit(attempt, self.function, self.again[0][1])
             self.given[future] = self.again.popleft()
 
@@ -192,7 +192,7 @@ def _in_processes(
     """Work in processes of this machine; a pool that broke is replaced."""
     work = _Work(function, iter(enumerate(items)), IN_FLIGHT * workers)
     while True:
-        pool = ProcessPoolExecutor(workers, get_context("spawn"), _prepare)
+        pool = ProcessPoolExecutor(workers, get_context("spawn"), ready_process)
         try:
             yield from _finished(pool, work)
             return
@@ -226,7 +226,7 @@ def _condemned(work: _Work) -> Answers:
 
 
 @contextmanager
-def _starting() -> Iterator[None]:
+def quiet_start() -> Iterator[None]:
     """Let processes start here with one thread each, and deaf to Ctrl-C from the first.
 
     Ctrl-C is held back meanwhile and comes right after.
@@ -245,7 +245,7 @@ def _starting() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, mask)
 
 
-def _prepare() -> None:
+def ready_process() -> None:
     """Ready a process: deaf to Ctrl-C, and gone when the one that started it is gone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     Thread(target=_leave_with_parent, daemon=True).start()

@@ -18,6 +18,7 @@ from . import card as command_card
 from . import chart as command_chart
 from . import check as command_check
 from . import compare as command_compare
+from . import desk as command_desk
 from . import fit as command_fit
 from . import lesson as command_lesson
 from . import new as command_new
@@ -47,6 +48,7 @@ COMMANDS = (  # in the order of --help
     (command_chart.chart, command_chart.EXAMPLE),
     (command_compare.compare, command_compare.EXAMPLE),
     (command_lesson.lesson, command_lesson.EXAMPLE),
+    (command_desk.desk, command_desk.EXAMPLE),
     (command_review.review, command_review.EXAMPLE),
     (command_fit.fit, command_fit.EXAMPLE),
     (command_tables.tables, command_tables.EXAMPLE),

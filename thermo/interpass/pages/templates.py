@@ -56,8 +56,8 @@ def is_tall(content: bytes) -> bool:
 
 
 def page_file(name: str) -> str:
-    """Text of a template or script of the pages, or of the lesson."""
-    wing = "lesson" if name.startswith("lesson") else "pages"
+    """Text of a template or script of the pages, of the lesson, or of the desk."""
+    wing = next((w for w in ("lesson", "desk") if name.startswith(w)), "pages")
     return (resources.files(f"interpass.{wing}") / name).read_text(encoding="utf-8")
 
 

@@ -1,0 +1,2 @@
+import { $, make } from "./desk_shell.js";
+export function startTeach() { $("panel-teach").append(make("p", {}, "")); }

@@ -1,0 +1,234 @@
+"""The form that describes a joint: its fields, what may be chosen, what was understood.
+
+Fields follow from the text of the case. The choices are those of the catalogue: only
+schedules and classes that exist for the size.
+"""
+
+from collections.abc import Iterator, Mapping
+from typing import Any, NamedTuple
+
+from ..case_file.change import ChartError, find_key
+from ..case_file.keys import KINDS, Key
+from ..case_file.read import case_from_table
+from ..joint.case import Case
+from ..physics.metals import filler_names, material_names
+from ..rules.sets import shipped_sets
+from ..text.errors import CaseError, Mistake, ThermoError
+from ..text.kinds import SI, US
+from ..text.toml import Path, Positions, case_table, scan
+from ..text.units import parse
+from ..trade.pipes import nominal_size
+from ..trade.rows import table_rows
+from .outline import joint_shapes
+
+
+class Field(NamedTuple):
+    """One field of the form."""
+
+    key: str
+    label: str
+    group: str
+
+
+ONCE = (
+    Field("title", "Title", "Joint"),
+    Field("fitting.kind", "Fitting", "Joint"),
+    Field("pipe.size", "Pipe size", "Joint"),
+    Field("pipe.schedule", "Schedule", "Joint"),
+    Field("fitting.class", "Class", "Joint"),
+    Field("pipe.material", "Metal of the pipe", "Joint"),
+    Field("fitting.material", "Metal of the fitting", "Joint"),
+    Field("joint.filler", "Filler", "Joint"),
+    Field("pipe.length", "Length of the pipe", "Joint"),
+    Field("fitting.length", "Length of the fitting", "Joint"),
+    Field("joint.leg", "Leg of the fillet", "Joint"),
+    Field("joint.end_gap", "End gap", "Joint"),
+    Field("arc.position", "Position", "Arc"),
+    Field("arc.voltage", "Voltage", "Arc"),
+    Field("arc.efficiency", "Efficiency", "Arc"),
+    Field("limits.interpass_max", "Interpass maximum", "Limits"),
+    Field("limits.applies_to", "It applies to", "Limits"),
+    Field("limits.preheat_min", "Preheat", "Limits"),
+    Field("limits.rules", "Rules", "Limits"),
+    Field("measure.on", "Measured on", "Limits"),
+    Field("measure.from_toe", "Measured from the toe", "Limits"),
+    Field("surroundings.air", "Air", "Surroundings"),
+    Field("surroundings.axis", "Axis of the pipe", "Surroundings"),
+    Field("surroundings.fan", "Fan", "Surroundings"),
+    Field("surroundings.during", "Fan runs", "Surroundings"),
+    Field("surroundings.bore", "Bore", "Surroundings"),
+    Field("surroundings.purge_flow", "Purge flow", "Surroundings"),
+    Field("surroundings.emissivity", "Emissivity", "Surroundings"),
+    Field("surroundings.holding.on", "Held on", "Surroundings"),
+    Field("surroundings.holding.from_face", "Held from the face", "Surroundings"),
+    Field("surroundings.holding.length", "Held over", "Surroundings"),
+    Field("surroundings.holding.conductance", "Contact of the hold", "Surroundings"),
+)
+
+
+EACH_PASS = (
+    ("current", "Current"),
+    ("travel", "Travel"),
+    ("turn", "Turning speed"),
+    ("voltage", "Voltage of this pass"),
+    ("wire.diameter", "Wire"),
+    ("wire.feed", "Wire feed"),
+    ("wait", "Wait before"),
+)
+
+
+CLASS_TABLES = {"flange": "flange", "cap": "elbow_cap", "elbow": "elbow_cap",
+                "tee": "elbow_cap"}  # fmt: skip
+
+
+def described(text: str, file: str = "case.toml") -> dict[str, Any]:
+    """Everything the form shows of a text: fields, mistakes, the drawing.
+
+    A text that is no TOML has no fields, only its mistake.
+    """
+    found = scan(text)
+    try:
+        table = case_table(text, file, found)
+    except CaseError as error:
+        told = [vars(m) | {"key": ""} for m in error.mistakes]
+        return {"fields": [], "mistakes": told, "drawing": None, "title": "", "passes": 0}
+    case, mistakes = _read(table, file, found)
+    keyed = [vars(m) | {"key": _key_of(m, found)} for m in mistakes]
+    passes = table.get("pass")
+    return {
+        "title": str(table.get("title", "")),
+        "passes": len(passes) if isinstance(passes, list) else 0,
+        "fields": list(_fields(table, case, keyed)),
+        "mistakes": keyed,
+        "drawing": joint_shapes(case) if case else None,
+    }
+
+
+def _read(
+    table: dict[str, Any], file: str, found: Positions
+) -> tuple[Case | None, list[Mistake]]:
+    """Case, or what is wrong."""
+    try:
+        return case_from_table(table, file, found), []
+    except CaseError as error:
+        return None, error.mistakes
+
+
+def _key_of(mistake: Mistake, found: Positions) -> str:
+    """Dotted key a mistake is about: what it says itself, or what its words begin with."""
+    if key := getattr(mistake, "key", ""):
+        return str(key)
+    label, colon, _ = mistake.problem.partition(":")
+    word = label.split(" ")[0].rstrip(",")
+    if colon and word.replace(".", "").replace("_", "").isalnum():
+        return word
+    first = word if "." in word else ""
+    at = [path for path, line in found.lines.items() if line == mistake.line]
+    return first or (_dotted(max(at, key=len)) if at else "")
+
+
+def _dotted(path: Path) -> str:
+    return ".".join(str(p + 1) if isinstance(p, int) else p for p in path)
+
+
+def _fields(
+    table: Mapping[str, Any], case: Case | None, mistakes: list[dict[str, Any]]
+) -> Iterator[dict[str, Any]]:
+    """Fields as data, those of every pass after the common ones."""
+    usual = {a.key: (a.value, a.source) for a in case.assumptions} if case else {}
+    passes = table.get("pass")
+    count = len(passes) if isinstance(passes, list) else 0
+    lists = _lists(table)
+    each = [
+        Field(f"pass.{n}.{name}", label, f"Pass {n}")
+        for n in range(1, count + 1)
+        for name, label in EACH_PASS
+        if n > 1 or name != "wait"
+    ]
+    for field in (*ONCE, *each):
+        holds = _holds(field.key)
+        if holds is None:
+            continue
+        given = _value_at(table, field.key)
+        told = [m for m in mistakes if m["key"] == field.key]
+        yield {
+            **field._asdict(),
+            "given": given,
+            "usual": usual.get(field.key, ("", "")),
+            "choices": lists.get(field.key) or _words_of(holds),
+            "understood": _understood(given or usual.get(field.key, ("",))[0], holds),
+            "mistakes": [f"{m['problem']}; {m['remedy']}".rstrip("; ") for m in told],
+        }
+
+
+def _holds(key: str) -> Key | None:
+    try:
+        return find_key(key).holds if "." in key else Key("text")
+    except ChartError:
+        return None  # a key that this version of the case file does not have
+
+
+def _value_at(table: Any, key: str) -> str:
+    """Value as the file has it, as a text; "" where it has none."""
+    for part in key.split("."):
+        try:
+            table = table[int(part) - 1] if isinstance(table, list) else table[part]
+        except (KeyError, IndexError, TypeError, ValueError):
+            return ""
+    if isinstance(table, dict):
+        return str(table.get("best", table.get("speed", "")))
+    return str(table).lower() if isinstance(table, bool) else str(table)
+
+
+def _understood(value: str, holds: Key) -> dict[str, str]:
+    """Quantity in either system of units; nothing for words."""
+    if not value or value in holds.words or holds.kind not in SI.units:
+        return {}
+    try:
+        number = parse(value, holds.kind)
+    except ThermoError:
+        return {}
+    return {s.name: s.text(holds.kind, number) for s in (SI, US)}
+
+
+def _lists(table: Mapping[str, Any]) -> dict[str, list[str]]:
+    """List what may be chosen of the catalogue, in the words of the file."""
+    size = _value_at(table, "pipe.size")
+    kind = _value_at(table, "fitting.kind")
+    own = table.get("materials")
+    metals = [*material_names(), *(own if isinstance(own, dict) else ())]
+    return {
+        "fitting.kind": [k for k in KINDS if k != "sleeve" or kind == "sleeve"],
+        "pipe.size": list(dict.fromkeys(f"NPS {r['size']}" for r in table_rows("pipe"))),
+        "pipe.schedule": _schedules(size),
+        "fitting.class": _classes(size, kind),
+        "pipe.material": metals,
+        "fitting.material": metals,
+        "joint.filler": list(filler_names()),
+        "limits.rules": [one.name for one in shipped_sets()],
+    }
+
+
+def _words_of(holds: Key) -> list[str]:
+    """List the words a key may be, where it may be nothing else."""
+    return list(holds.words) if holds.kind == "word" and not holds.table else []
+
+
+def _schedules(size: str) -> list[str]:
+    """Every name of a wall that is made in this size."""
+    try:
+        name = nominal_size(size)
+    except ThermoError:
+        return []
+    rows = [row for row in table_rows("pipe") if row["size"] == name]
+    return [word for row in rows for word in row["schedules"].split()]
+
+
+def _classes(size: str, kind: str) -> list[str]:
+    """Pressure classes the fitting is made in, in this size."""
+    try:
+        name = nominal_size(size)
+    except ThermoError:
+        return []
+    rows = table_rows(CLASS_TABLES.get(kind, "socket"))
+    return [row["pressure_class"] for row in rows if row["size"] == name]
