@@ -4,24 +4,34 @@ The numbers are those of ``results.plan`` and the words those of ``report``: the
 the command line cannot disagree.
 """
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
-from ..doubt.bands import Bands, PassBand
-from ..heat.history import History, PassResult, planned_time, planned_wait
+from ..doubt.bands import Bands
+from ..heat.history import History, PassResult, planned_time
 from ..heat.model import make_model
 from ..heat.section import part_of_cells
 from ..joint.beads import fillets
 from ..joint.case import Case
 from ..joint.outline import make_outline
+from ..report.strike import (
+    GIVEN,
+    Strike,
+    place_text,
+    reading_text,
+    strike_line,
+    strikes,
+    why_below,
+)
 from ..report.verdicts import shown_required, shown_value, verdict_text
 from ..results.plan import results
 from ..rules.judge import checks
 from ..rules.limits import Check, verdict
 from ..text.arrays import Array
 from ..text.kinds import SI, US, UnitSystem
-from ..text.times import shop_time, spelled
+from ..text.times import clock, spelled
 
 STEPS = {
     "averaged": "arc averaged round the ring; the ring follows",
@@ -59,18 +69,20 @@ def _shown(
     case: Case,
     history: History,
     bands: Bands | None,
-    found: list[Check],
+    found: Sequence[Check],
     units: UnitSystem,
 ) -> dict[str, Any]:
     """Words of one system of units."""
-    rows = bands.passes if bands else (None,) * len(history.passes)
+    rows = strikes(case, history, bands)
     return {
-        "verdict": verdict_text(found, history, units),
+        "verdict": verdict_text(found, history, units, bands),
         "limit": units.temperature(case.limits.interpass_max),
         "total": spelled(planned_time(history)),
+        "place": place_text(case, units),
+        "why_below": why_below(case, rows, units) if bands else "",
         "passes": [
-            _pass_words(done, band, units)
-            for done, band in zip(history.passes, rows, strict=True)
+            _pass_words(strike, done, units, judged=bands is not None)
+            for strike, done in zip(rows, history.passes, strict=True)
         ],
         "rules": [
             {
@@ -88,25 +100,20 @@ def _shown(
 
 
 def _pass_words(
-    done: PassResult, band: PassBand | None, units: UnitSystem
+    strike: Strike, done: PassResult, units: UnitSystem, *, judged: bool
 ) -> dict[str, str]:
     """One row of the first screen; a wait that bands have not judged yet is "..."."""
-    later = "..." if band is None else "-"
-    allow = band.allow if band else None
-    strike = getattr(band, "strike_at", None)
-    free = done.wait_is_auto
+    free = strike.kind != GIVEN
+    safe = clock(strike.wait) if judged else "..."
     return {
-        "number": str(done.number),
-        "safe": spelled(shop_time(allow))
-        if allow is not None
-        else later
-        if free
-        else "-",
-        "typical": spelled(planned_wait(done)) if done.number > 1 else "-",
-        "strike": units.temperature(strike) if strike is not None else later,
+        "number": str(strike.number),
+        "safe": safe if free else "-",
+        "typical": clock(strike.typical) if strike.typical is not None else "-",
+        "given": clock(strike.wait) if not free and strike.number > 1 else "",
+        "strike": reading_text(strike, units) if judged or strike.number == 1 else "...",
         "read": units.temperature(done.expect_reading),
         "hottest": units.temperature(done.at_arc_on.hottest),
-        "end": units.temperature(done.at_arc_off.hottest),
+        "line": strike_line(strike, units),
     }
 
 

@@ -157,7 +157,9 @@ function showAnswer() {
   $("verdict").textContent = words.verdict.charAt(0).toUpperCase() + words.verdict.slice(1);
   $("limit").textContent = words.limit;
   $("total").textContent = words.total;
-  $("first").tBodies[0].replaceChildren(...words.passes.map((p) => make("tr", {}, ...[p.number, p.safe, p.typical, p.strike, p.read].map((cell) => make("td", {}, cell)))));
+  $("why").textContent = words.why_below;
+  $("place").textContent = words.place;
+  $("first").tBodies[0].replaceChildren(...words.passes.map((p) => make("tr", {}, ...[p.number, p.given ? `${p.given} (given)` : p.safe, p.typical, p.strike, p.read].map((cell) => make("td", {}, cell)))));
   $("rules").querySelector("tbody").replaceChildren(...[...words.rules].sort((a, b) => "fail note pass".indexOf(a.verdict) - "fail note pass".indexOf(b.verdict)).map((r) => make("tr", {}, make("td", { class: r.verdict }, r.verdict), make("td", {}, r.rule), make("td", {}, r.value), make("td", {}, r.required), make("td", {}, `${r.source}${r.standing ? ` [${r.standing}]` : ""} ${r.advice}`))));
   const { curve } = answer;
   const hot = { label: `hottest (${answer.step === "averaged" ? "averaged" : "ring"})`, time_s: curve.time_s, degC: curve.hottest_degC, low_degC: curve.low_degC, high_degC: curve.high_degC };
