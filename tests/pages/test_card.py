@@ -5,23 +5,27 @@ import json
 import re
 from dataclasses import replace
 from itertools import combinations
+from math import floor
 
+import numpy as np
 import pytest
 from interpass.case_file.read import read_case
 from interpass.doubt.bands import find_bands
 from interpass.heat.waits import plan
-from interpass.joint.case import Measure
+from interpass.joint.case import Holding, Measure
 from interpass.joint.places import measuring_place
 from interpass.pages.booth import MARK, card_pdf, draw_card
 from interpass.pages.card import card_of, setting_rows, summary
 from interpass.pages.phone import card_page, page_data
 from interpass.pictures import sheet as card_sheet
 from interpass.report.cautions import cautions, short_cautions
+from interpass.report.strike import reading_text, strike_line
 from interpass.results.plan import results
 from interpass.text.errors import ExitStatus
 from interpass.text.kinds import SI, US, to_degF
 from interpass.text.times import clock, shop_time
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.lines import Line2D
 from terminal import ROOT, SHORT, STUB
 
 HOSTILE = (
@@ -78,23 +82,65 @@ def words_of(figure):
 
 def test_waits_are_those_of_the_plan(stub_card):
     """Card, page and JSON of ``plan`` show one number."""
-    told = results(stub_card.case, stub_card.history)["passes"][1]
+    told = results(stub_card.case, stub_card.history, bands=stub_card.bands)["passes"][1]
     (wait,), (paged,) = stub_card.waits, page_data(stub_card)["waits"]
-    assert wait.best == paged["best_s"] == told["wait_in_shop_s"]
-    assert paged["reading_degC"] == told["expect_to_read_degC"]
+    assert wait.strike.typical == paged["typical_s"] == told["wait_in_shop_s"]
+    assert wait.strike.wait == paged["wait_s"] == shop_time(told["allow_s"])
+    assert paged["strike_at_degC"] == told["strike_at_degC"]
     shown = words_of(draw_card(stub_card))
-    assert clock(told["wait_in_shop_s"]) in shown
-    assert f"{told['expect_to_read_degC']:.0f} degC" in shown
+    assert clock(wait.strike.wait) in shown
+    assert f"{floor(told['strike_at_degC'])} degC" in shown
 
 
-def test_allow_is_that_of_the_bands_rounded_up_as_a_shop_times_it(stub_card):
+def test_the_safe_wait_is_that_of_the_bands_rounded_up_as_a_shop_times_it(stub_card):
     case, history = stub_card.case, stub_card.history
     bands = find_bands(case, history, samples=SAMPLES)
     (wait,) = stub_card.waits
-    assert wait.allow == shop_time(bands.passes[1].allow)
-    assert wait.best < wait.allow
-    assert clock(wait.allow) in words_of(draw_card(stub_card))
-    assert page_data(stub_card)["waits"][0]["allow_s"] == wait.allow
+    assert wait.strike.kind == "safe"
+    assert wait.strike.wait == shop_time(bands.passes[1].allow)
+    assert wait.strike.typical < wait.strike.wait
+
+
+def test_card_and_page_say_the_line_the_plan_says(stub_card):
+    """Wait, and the reading to strike by, in the words of ``report/strike``."""
+    (wait,) = stub_card.waits
+    line = strike_line(wait.strike, SI)
+    assert f"Before pass 2: {line} (typical wait " in summary(stub_card, SI)
+    page = re.sub(r"<[^>]+>", "", card_page(stub_card).decode())
+    reading = reading_text(wait.strike, SI)
+    assert f"then strike only if the place marked reads{reading}" in page
+    assert reading_text(wait.strike, SI) in words_of(draw_card(stub_card))
+
+
+def test_no_reading_is_trusted_before_the_place_marked_cools(stub_card):
+    """From then on every member of the family falls."""
+    (wait,) = stub_card.waits
+    later = wait.family.time >= wait.read_after
+    assert (np.diff(wait.family.reading[:, later], axis=1) <= 0.0).all()
+    assert 0.0 < wait.read_after < 60.0
+
+
+def test_limit_holding_and_fields_to_write_in_stand_on_the_sheet(stub_card, given_card):
+    """The limit with who says so at the foot; a line for each pass to write on."""
+    figure = draw_card(stub_card)
+    shown = words_of(figure)
+    for name in ("Date", "Welder", "Joint", "it read"):
+        assert f" {name} " in f" {shown} "
+    strokes = [a for a in figure.artists if isinstance(a, Line2D) and a.get_lw() == 0.6]
+    lengths = [float(np.ptp(a.get_xdata())) for a in strokes]
+    assert sum(0.1 < x < 0.35 for x in lengths) == 3 + len(stub_card.strikes)
+    foot = [t.get_text() for t in figure.texts if t.get_fontsize() < 6.0]
+    limit = stub_card.case.limits
+    assert any(line.startswith("Interpass limit 175 degC") for line in foot)
+    assert limit.interpass_max_source.split(";")[0][:20] in " ".join(foot)
+    assert "held by nothing that takes heat" in shown
+    held = replace(
+        given_card.case.surroundings, holding=Holding("pipe", 80e-3, 25e-3, 500.0)
+    )
+    card = replace(given_card, case=replace(given_card.case, surroundings=held))
+    assert "held on the pipe from 80.0" in words_of(draw_card(card)).replace(
+        "80.00", "80.0"
+    )
 
 
 def test_settings_are_those_of_the_case(stub_card):
@@ -115,17 +161,20 @@ def test_family_in_the_page_is_that_of_the_bands(stub_card):
 
 
 def test_given_waits_are_shown_as_given(given_card):
-    assert [(w.best, w.allow, w.is_given) for w in given_card.waits] == [
-        (90.0, None, True),
-        (120.0, None, True),
+    strikes = [wait.strike for wait in given_card.waits]
+    assert [(x.wait, x.typical, x.kind) for x in strikes] == [
+        (90.0, None, "given"),
+        (120.0, None, "given"),
     ]
-    assert "as given" in words_of(draw_card(given_card))
-    assert "given, min:s" in card_page(given_card).decode()
+    assert "given" in words_of(draw_card(given_card))
+    assert "given wait, min:s" in card_page(given_card).decode()
 
 
 def test_summary_ends_with_the_verdict(stub_card, given_card):
     assert summary(stub_card, US).splitlines()[-1].startswith("Verdict: the limits hold.")
-    assert "Before pass 2: wait given 1:30 min:s" in summary(given_card, SI)
+    assert "Before pass 2: wait 1:30 (given), then strike only if" in summary(
+        given_card, SI
+    )
 
 
 def test_a_plan_that_stopped_says_so_on_both(shipped):
@@ -148,16 +197,37 @@ def test_nothing_overlaps_or_leaves_the_sheet(shipped_run, paper, units):
     _assert_tidy(draw_card(card_of(*shipped_run), paper, units))
 
 
-@pytest.mark.parametrize("passes", [5, 12])
-def test_many_passes_fit(passes):
-    figure = draw_card(many_passes(passes))
+@pytest.mark.parametrize("passes", [2, 5, 12])
+@pytest.mark.parametrize("paper", card_sheet.PAPERS)
+@pytest.mark.parametrize("units", [SI, US], ids=["si", "us"])
+def test_many_passes_and_long_waits_fit(passes, paper, units):
+    """Waits of ten minutes have a figure more."""
+    figure = draw_card(with_long_waits(many_passes(passes)), paper, units)
+    assert "10:40" in words_of(figure)
     _assert_tidy(figure)
     (drawing,) = figure.axes
     assert drawing.get_position().height * 210.0 > 30.0  # mm
 
 
-def test_bands_fit_too(stub_card):
-    _assert_tidy(draw_card(stub_card, "half-letter", US))
+def with_long_waits(card):
+    """The same with safe waits of 10:40, typical ones of 10:05, and five-figure clocks."""
+    waits = tuple(
+        replace(
+            wait,
+            strike=replace(
+                wait.strike, wait=640.0, typical=605.0, kind="safe", reading=533.0
+            ),
+        )
+        for wait in card.waits
+    )
+    return replace(card, waits=waits)
+
+
+@pytest.mark.parametrize("paper", card_sheet.PAPERS)
+@pytest.mark.parametrize("units", [SI, US], ids=["si", "us"])
+def test_bands_fit_too(stub_card, paper, units):
+    _assert_tidy(draw_card(stub_card, paper, units))
+    _assert_tidy(draw_card(with_long_waits(stub_card), paper, units))
 
 
 def _assert_tidy(figure):
@@ -178,13 +248,14 @@ def _assert_tidy(figure):
     assert not [t for t, box in found if box.overlaps(frame.padded(-1.5))]
 
 
-def test_waits_are_the_largest_writing(stub_card):
+def test_safe_wait_and_reading_to_strike_by_are_the_largest_writing(stub_card):
     figure = draw_card(stub_card)
-    sizes = sorted({t.get_fontsize() for t in figure.texts}, reverse=True)
+    by_size = sorted(figure.texts, key=lambda t: -t.get_fontsize())
     (wait,) = stub_card.waits
-    large = {t.get_text() for t in figure.texts if t.get_fontsize() == sizes[0]}
-    assert large == {clock(wait.best), clock(wait.allow)}
-    assert sizes[0] > 24.0  # points: 6 mm high figures
+    assert by_size[0].get_text() == clock(wait.strike.wait)
+    readings = {reading_text(x, SI).rsplit(" or ")[0] for x in stub_card.strikes}
+    assert {t.get_text() for t in by_size[1:3]} == readings
+    assert by_size[0].get_fontsize() > 24.0  # points: 6 mm high figures
 
 
 @pytest.mark.parametrize(
@@ -315,7 +386,7 @@ def test_key_follows_the_content(stub_card):
         for card in (
             stub_card,
             hostile(stub_card),
-            replace(stub_card, waits=(replace(stub_card.waits[0], best=1.0),)),
+            replace(stub_card, waits=(replace(stub_card.waits[0], read_after=1.0),)),
             card_of(stub_card.case, stub_card.history),
         )
     }
@@ -323,20 +394,21 @@ def test_key_follows_the_content(stub_card):
     assert page_data(stub_card)["key"] == page_data(stub_card, US)["key"]
 
 
-def test_without_bands_there_are_timers_but_no_reading(stub):
-    page = card_page(card_of(*stub)).decode()
-    tags = [tag for tag, _ in Tags(page).tags]
-    assert "form" not in tags
+def test_without_bands_the_waits_are_called_typical(stub):
+    card = card_of(*stub)
+    page = card_page(card).decode()
     assert page.count('role="timer"') == 1
+    assert "typical wait, min:s" in page
+    assert "safe wait" not in page.partition("<script")[0]
     assert "the doubt about them was not computed" in page
+    assert "safe wait" not in words_of(draw_card(card))
 
 
 def test_temperatures_start_in_the_units_asked_for(stub_card):
     page = card_page(stub_card, US).decode()
     limit = stub_card.case.limits.interpass_max
-    assert (
-        f'<span data-degc="{limit - 273.15:.2f}">{to_degF(limit):.0f} degF</span>' in page
-    )
+    shown = f'data-degc="{limit - 273.15:.2f}" data-way="near">{to_degF(limit):.0f} degF<'
+    assert shown in page
     assert 'value="degF" checked' in page
 
 
@@ -363,14 +435,20 @@ def test_contrast_by_its_definition():
     ("ink", "paper"),
     [
         ("ink", "paper"),
-        ("best-ink", "best-paper"),
+        ("typical-ink", "typical-paper"),
         ("over-ink", "over-paper"),
+        ("stop-ink", "stop-paper"),
         ("bad", "paper"),
     ],
 )
-def test_writing_of_the_page_stands_out(stub_card, ink, paper):
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_writing_of_the_page_stands_out(stub_card, ink, paper, scheme):
     page = card_page(stub_card).decode()
-    colours = dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6});", page))
+    light, _, rest = page.partition("prefers-color-scheme: dark")
+    found = re.findall(r"--([a-z-]+): (#[0-9a-f]{6});", light)
+    if scheme == "dark":
+        found += re.findall(r"--([a-z-]+): (#[0-9a-f]{6});", rest.partition("* {")[0])
+    colours = dict(found)
     assert contrast(colours[ink], colours[paper]) >= 7.0
 
 
@@ -403,7 +481,8 @@ def run_card(run, tmp_path, monkeypatch):
 def test_command_names_its_files_after_the_case(run_card, tmp_path):
     status, out, err = run_card(STUB)
     assert status == ExitStatus.OK
-    assert out.startswith("Before pass 2: wait best ")
+    assert out.startswith("Before pass 2: wait 6:4")
+    assert "(typical), then strike only if the place marked reads " in out
     assert err == "Wrote sampling-stub.card.pdf\nWrote sampling-stub.card.html\n"
     names = sorted(p.name for p in tmp_path.iterdir())
     assert names == ["sampling-stub.card.html", "sampling-stub.card.pdf"]
@@ -445,7 +524,7 @@ def test_command_with_bands_puts_the_family_into_the_page(run, tmp_path, monkeyp
     )  # progress, samples: fewer, for time
     status, out, _ = run("card", "--axisymmetric", STUB)
     assert status == ExitStatus.OK
-    assert ", allow " in out
+    assert "(typical wait " in out
     page = (tmp_path / "sampling-stub.card.html").read_text(encoding="utf-8")
     data = json.loads(re.search(r'id="card-data">(.*?)</script>', page)[1])
     assert data["waits"][0]["family"]["error_K"] > 0

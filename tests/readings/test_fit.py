@@ -8,6 +8,7 @@ import pytest
 from doubt.test_bands import CASE
 from interpass.case_file.change import with_value
 from interpass.case_file.read import case_from_table, parse_case
+from interpass.doubt.bands import find_bands
 from interpass.doubt.families import pick
 from interpass.doubt.priors import priors
 from interpass.heat.waits import plan
@@ -221,3 +222,23 @@ def bands_in(lines):
     for table, rows in tomllib.loads(lines).items():
         for key, band in rows.items():
             yield f"{table}.{key}", band
+
+
+def test_a_reading_moves_the_later_waits_as_the_fit_does(shipped):
+    """The phone page has the members of a family for that; the fit runs it all anew.
+
+    Measured on both drains at 30 K above and below what is expected: typical waits
+    within 3 s, safe ones within 20 s of the fit's (4 %).
+    """
+    case = shipped("mixed-drain")
+    case = replace(case, model=replace(case.model, cell=2e-3))
+    history = plan(case)
+    family = find_bands(case, history, samples=64).families[0]
+    (later,) = family.later
+    T = float(np.interp(SINCE, family.time, family.reading[4])) + 30.0
+    score = pick(family, SINCE, T)[0]
+    after = fit(case, [Reading(1, SINCE, T, T)], history=history, samples=64).after
+    typical, safe = (np.interp(score, family.score, x) for x in (later.wait, later.allow))
+    assert typical == pytest.approx(after.passes[2].wait.best, abs=5.0)
+    assert safe == pytest.approx(after.passes[2].allow, abs=20.0)
+    assert typical > history.passes[2].wait + 20.0

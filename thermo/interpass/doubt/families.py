@@ -16,6 +16,16 @@ from .samples import Ensemble, as_quick, joint_at
 
 
 @dataclass(frozen=True, eq=False)
+class Later:
+    """What the members of a family need before one of the passes after their own."""
+
+    number: int  # of the later pass
+    wait: Array  # (m,) s from the arc off before it until the limit holds
+    allow: Array  # (m,) s that hold it for 9 in 10 of the joints that read alike
+    link: float  # correlation of the readings before the two passes, joint by joint
+
+
+@dataclass(frozen=True, eq=False)
 class Family:
     """Cooling curves of the plausible joints before one pass, coolest first.
 
@@ -29,6 +39,7 @@ class Family:
     wait: Array  # (m,) s from that arc off until the limit holds
     allow: Array  # (m,) s that hold it for 9 in 10 of the joints that read like this
     error: float  # K, standard deviation of a reading and of the model under it
+    later: tuple[Later, ...] = ()  # the waits after this one that are "auto" too
 
 
 MEMBERS = np.linspace(-3.0, 3.0, 9)  # scores
@@ -49,24 +60,52 @@ ALLOW_SCORE = 1.2815515655446004  # standard normal score of 90 %
 def make_families(quick: Quick, ensemble: Ensemble) -> tuple[Family, ...]:
     """One family per wait that is "auto"."""
     numbers = [p.number for p in quick.case.passes[1:] if p.wait is None]
-    return tuple(_family(quick, ensemble, number) for number in numbers)
+    read = {number: _readings(quick, ensemble, number) for number in numbers}
+    return tuple(_family(quick, ensemble, read, number) for number in numbers)
 
 
-def _family(quick: Quick, ensemble: Ensemble, number: int) -> Family:
-    """Family before one pass."""
+def _family(
+    quick: Quick, ensemble: Ensemble, read: dict[int, Array], number: int
+) -> Family:
+    """Family before one pass; ``read`` is what each joint shows before every pass."""
     waits = ensemble.waits[:, number - 1]
-    way, scatter = _way(ensemble, _readings(quick, ensemble, number), waits)
-    courses, longest = [], float(np.quantile(waits, 0.98)) * LONGEST + 30.0
+    way = _way(ensemble, read[number])
+    members, courses, longest = [], [], float(np.quantile(waits, 0.98)) * LONGEST + 30.0
     for score in MEMBERS:
         member = joint_at(ensemble.case, ensemble.priors, ensemble.middle + score * way)
-        x = as_quick(quick, member)
-        courses.append((x, quickly.after_pass(quick, x, number - 1, longest)))
+        members.append(as_quick(quick, member))
+        courses.append(quickly.after_pass(quick, members[-1], number - 1, longest))
     time = longest * np.linspace(0.0, 1.0, ROWS) ** 2
-    reading = np.stack([np.interp(time, c.since, c.traces[:, -1]) for _, c in courses])
-    wait = np.maximum.accumulate([quickly.limit_time(c, x) for x, c in courses])
+    reading = np.stack([np.interp(time, c.since, c.traces[:, -1]) for c in courses])
+    pairs = zip(courses, members, strict=True)
+    wait = np.maximum.accumulate([quickly.limit_time(c, x) for c, x in pairs])
     error = float(np.hypot(READING_ERROR, MODEL_ERROR))
-    allow = wait + ALLOW_SCORE * _doubt_left(time, reading, wait, scatter, error)
-    return Family(number, time, MEMBERS, reading, wait, allow, error)
+    left = _score_left(time, reading, wait, error)
+    allow = wait + _safety(wait, _scatter(read[number], waits), left)
+    later = [k for k in read if k > number]
+    planned = [quickly.plan_waits(quick, x) for x in members] if later else []
+    return Family(
+        number, time, MEMBERS, reading, wait, allow, error,
+        tuple(_later(ensemble, read, number, k, np.array(planned), left) for k in later),
+    )  # fmt: skip
+
+
+def _later(
+    ensemble: Ensemble,
+    read: dict[int, Array],
+    number: int,
+    later: int,
+    planned: Array,
+    left: Array,
+) -> Later:
+    """Take the waits before a later pass, after the member's own waits."""
+    wait = np.maximum.accumulate(planned[:, later - 1])
+    scatter = _scatter(read[number], ensemble.waits[:, later - 1])
+    spread = read[number].std() * read[later].std()
+    link = (
+        float(np.cov(read[number], read[later], ddof=0)[0, 1] / spread) if spread else 0.0
+    )
+    return Later(later, wait, wait + _safety(wait, scatter, left), link)
 
 
 def _readings(quick: Quick, ensemble: Ensemble, number: int) -> Array:
@@ -78,36 +117,45 @@ def _readings(quick: Quick, ensemble: Ensemble, number: int) -> Array:
     )
 
 
-def _way(ensemble: Ensemble, readings: Array, waits: Array) -> tuple[Array, float]:
-    """Scores per standard deviation of a reading, and the waits' scatter off it [s].
+def _way(ensemble: Ensemble, readings: Array) -> Array:
+    """Scores per standard deviation of a reading.
 
     Along this line a reading moves the most likely joint: it is the covariance of the
     scores with the reading over the reading's deviation.
     """
     spread = float(readings.std())
     if spread == 0.0:
-        return np.zeros(ensemble.scores.shape[1]), float(waits.std())
+        return np.zeros(ensemble.scores.shape[1])
     along = (readings - readings.mean()) / spread
-    way = (ensemble.scores - ensemble.scores.mean(axis=0)).T @ along / along.size
+    way: Array = (ensemble.scores - ensemble.scores.mean(axis=0)).T @ along / along.size
+    return way
+
+
+def _scatter(readings: Array, waits: Array) -> float:
+    """Find the standard deviation of the waits off their curve over the readings [s]."""
+    if readings.std() == 0.0:
+        return float(waits.std())
+    along = (readings - readings.mean()) / readings.std()
     line = np.polynomial.polynomial.polyfit(along, waits, 2)
-    rest = waits - np.polynomial.polynomial.polyval(along, line)
-    return way, float(rest.std())
+    return float((waits - np.polynomial.polynomial.polyval(along, line)).std())
 
 
-def _doubt_left(
-    time: Array, reading: Array, wait: Array, scatter: float, error: float
-) -> Array:
-    """Find the standard deviation of each member's wait once a reading picked it [s].
+def _score_left(time: Array, reading: Array, wait: Array, error: float) -> Array:
+    """Find the standard deviation of each member's score once a reading picked it.
 
     A reading leaves the score within 1 / sqrt(1 + (slope / error)²); taken a third of
     the wait after arc off.
     """
-    slope = np.empty(wait.size)
     rise = np.gradient(reading, MEMBERS, axis=0)
-    for n in range(wait.size):
-        slope[n] = np.interp(wait[n] / 3, time, rise[n])
-    score = 1 / np.sqrt(1 + (slope / error) ** 2)
-    return np.hypot(scatter, np.gradient(wait, MEMBERS) * score)
+    slope = np.array(
+        [np.interp(w / 3, time, row) for w, row in zip(wait, rise, strict=True)]
+    )
+    return 1 / np.sqrt(1 + (slope / error) ** 2)
+
+
+def _safety(wait: Array, scatter: float, left: Array) -> Array:
+    """Tell what to add to each member's wait so that it holds for 9 in 10 [s]."""
+    return ALLOW_SCORE * np.hypot(scatter, np.gradient(wait, MEMBERS) * left)
 
 
 def pick(family: Family, since: float, temperature: float) -> tuple[float, float, float]:

@@ -1,14 +1,13 @@
 """The card on paper.
 
-The card for the booth: one small page with drawing, settings, waits and cautions.
-
-Drawn on matplotlib's object interface; black on white, so that any printer will do. The
-same card gives the same bytes.
-
-The joint of a card in section, with its dimensions and where to measure.
+One small page for the booth: the waits and the readings to strike by, settings, drawing,
+cautions, and room to write in what was read. Drawn on matplotlib's object interface; black
+on white, so that any printer will do. The same card gives the same bytes.
 """
 
 import io
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from matplotlib import rc_context
@@ -26,37 +25,46 @@ from ..pictures.sheet import (
     POINT,
     Paper,
     box,
+    fitting_size,
     new_sheet,
     paragraph,
     put,
     rule,
+    stroke,
+    width,
     wrapped,
 )
+from ..report.strike import SAFE, TYPICAL
 from ..rules.limits import FAIL
 from ..text.kinds import SI, UnitSystem
 from ..text.times import clock
 from .card import (
     Card,
-    CardWait,
     caution_words,
+    held_words,
     joint_words,
     limit_words,
     model_words,
+    note_words,
     place_words,
-    reading_words,
     setting_heads,
     setting_rows,
     start_words,
+    strike_words,
     verdict_words,
+    why_words,
 )
 
-STYLE: Any = {"font.family": "DejaVu Sans", "font.size": 7, "lines.linewidth": 0.8}
+STYLE: Any = {
+    "font.family": "DejaVu Sans", "font.size": 7, "lines.linewidth": 0.8,
+    "text.hinting": "none",  # as measured, so that no line is longer on a screen
+}  # fmt: skip
 
 
 TEXT, SMALL, HEAD = 7.5, 6.6, 7.0  # points
 
 
-LIMIT_SIZE, TALLEST = 19.0, 17.0  # points; mm of one row of waits
+TALLEST = 16.0  # mm of one row of waits
 
 
 DRAWING_LEAST = 36.0  # mm of height
@@ -65,7 +73,7 @@ DRAWING_LEAST = 36.0  # mm of height
 LETTERING = 8.0  # points, on the drawing
 
 
-TWO_COLUMNS = 4  # more waits than this stand in two columns
+TWO_COLUMNS = 5  # more rows of waits than this stand in two columns
 
 
 GREY = "#e4e4e4"
@@ -90,7 +98,6 @@ def draw_card(card: Card, paper: str = "a5", units: UnitSystem = SI) -> Figure:
         sheet = new_sheet(paper)
         foot = _foot_height(sheet, card, units)
         _head(sheet, card, units)
-        _limit(sheet, card, units)
         _failure(sheet, card, units)
         _waits(sheet, card, units, foot)
         _settings(sheet, card, units)
@@ -100,33 +107,26 @@ def draw_card(card: Card, paper: str = "a5", units: UnitSystem = SI) -> Figure:
 
 
 def _head(sheet: Paper, card: Card, units: UnitSystem) -> None:
-    """Title and joint."""
+    """Title, joint, and what is written in by hand."""
     sheet.y -= 1.5
     paragraph(sheet, card.case.title, 12.5, bold=True, most=2)
-    sheet.y += 1.0
+    sheet.y += 0.6
     paragraph(sheet, joint_words(card, units), TEXT, most=3)
+    sheet.y += 6.0
+    wide = (sheet.room - GUTTER * (len(FIELDS) - 1)) / len(FIELDS)
+    for n, name in enumerate(FIELDS):
+        _field(sheet, sheet.margin + n * (wide + GUTTER), wide, name)
     sheet.y += 2.2
     rule(sheet, 1.5)
 
 
-def _limit(sheet: Paper, card: Card, units: UnitSystem) -> None:
-    """Write the limit, large."""
-    large, small = limit_words(card, units)
-    sheet.y += LIMIT_SIZE * POINT + 1.0
-    put(sheet, sheet.margin, sheet.y, "Before each arc on:", 9.0)
-    put(
-        sheet,
-        sheet.width - sheet.margin,
-        sheet.y,
-        large,
-        LIMIT_SIZE,
-        bold=True,
-        align="right",
-    )
-    sheet.y += 1.2
-    paragraph(sheet, small, SMALL, most=3)
-    sheet.y += 2.0
-    rule(sheet)
+FIELDS = ("Date", "Welder", "Joint")  # written in by hand
+
+
+def _field(sheet: Paper, x: float, wide: float, name: str) -> None:
+    """Draw a line to write on, behind its name."""
+    put(sheet, x, sheet.y, name, HEAD)
+    stroke(sheet, (x + width(name, HEAD) + 1.0, x + wide), sheet.y + 0.6)
 
 
 def _failure(sheet: Paper, card: Card, units: UnitSystem) -> None:
@@ -147,23 +147,33 @@ def _failure(sheet: Paper, card: Card, units: UnitSystem) -> None:
 
 
 def _waits(sheet: Paper, card: Card, units: UnitSystem, foot: float) -> None:
-    """Set the waits as large as the page allows."""
+    """Set waits and readings to strike by as large as the page allows."""
     if not card.waits:
         _no_wait(sheet, card)
+    rows = _wait_rows(card, units)
+    if not rows:
         return
-    columns = 2 if len(card.waits) > TWO_COLUMNS else 1
-    rows = -(-len(card.waits) // columns)
+    columns = 2 if len(rows) > TWO_COLUMNS else 1
+    down = -(-len(rows) // columns)
+    why = wrapped(why_words(card, units), SMALL, sheet.room)
     below = MILLIMETRES["head"] + _row_height(card) * len(card.case.passes) + 14.0
+    below += LEADING * SMALL * POINT * (len(why) + len(note_words(card, units)))
     free = sheet.height - foot - sheet.y - below - DRAWING_LEAST - 6.0
-    height = min(TALLEST, max(free / rows, 4.0))
-    top = sheet.y + 4.2
+    height = min(TALLEST, max(free / down, 4.0))
     wide = (sheet.room - GUTTER * (columns - 1)) / columns
+    type_ = _wait_type(rows, wide, height)
+    top = sheet.y + 4.2
     for column in range(columns):
         _wait_heads(sheet, card, sheet.margin + column * (wide + GUTTER), top, wide)
-    for n, wait in enumerate(card.waits):
-        x = sheet.margin + (n // rows) * (wide + GUTTER)
-        _wait(sheet, wait, units, (x, top + (n % rows + 1) * height, wide, height))
-    sheet.y = top + rows * height + 1.8
+    for n, row in enumerate(rows):
+        x = sheet.margin + (n // down) * (wide + GUTTER)
+        y = top + (n % down + 1) * height - 0.2 * height
+        _wait(sheet, row, type_, (x, y, wide))
+    sheet.y = top + down * height + 0.6
+    for line in why:
+        sheet.y += LEADING * SMALL * POINT
+        put(sheet, sheet.margin, sheet.y, line, SMALL)
+    sheet.y += 1.8
     rule(sheet)
 
 
@@ -172,64 +182,97 @@ def _no_wait(sheet: Paper, card: Card) -> None:
     words = "One pass, no wait." if only else "No wait was found."
     sheet.y += 2.0
     paragraph(sheet, words, 14.0, bold=True)
-    sheet.y += 2.5
-    rule(sheet)
+    sheet.y += 1.0
 
 
-GUTTER = 5.0  # mm between two columns of waits
+GUTTER = 5.0  # mm between two columns
 
 
-BEST_AT, ALLOW_AT = 0.46, 0.745  # of the width of a row: right ends of the figures
+# Right ends of the columns, as shares of the width of a row: pass, wait, typical wait,
+# reading to strike by; what is left is the line to write on. And how much of the width
+# the words of each may take.
+ENDS, ROOMS = (0.13, 0.41, 0.535, 0.825), (0.13, 0.26, 0.11, 0.265)
+
+
+OR_LESS = 0.45  # size of "or less" to that of the reading before it
+
+
+@dataclass(frozen=True)
+class _WaitRow:
+    """One row of waits in words."""
+
+    label: str
+    wait: str  # min:s; empty before pass 1
+    typical: str  # min:s, or that the wait is given
+    reading: str  # "304 degF"
+    bound: str  # "or less"
+
+
+def _wait_rows(card: Card, units: UnitSystem) -> list[_WaitRow]:
+    rows = []
+    for strike in card.strikes:
+        reading, bound = strike_words(strike, units)
+        typical = ""
+        if strike.number > 1:
+            typical = "given" if strike.typical is None else clock(strike.typical)
+        if strike.kind == TYPICAL:  # it stands in the large column already
+            typical = ""
+        wait = clock(strike.wait) if strike.number > 1 else ""
+        rows.append(_WaitRow(f"pass {strike.number}", wait, typical, reading, bound))
+    return rows
+
+
+def _wait_type(rows: Sequence[_WaitRow], wide: float, height: float) -> list[float]:
+    """Sizes of type of the columns of words, the same in all rows [points]."""
+    tallest = 0.68 * height / POINT
+    most = (min(tallest, 11.0), tallest, min(0.5 * tallest, 11.0), 0.62 * tallest)
+    words = [
+        [row.label for row in rows],
+        [row.wait for row in rows],
+        [row.typical for row in rows],
+        [row.reading for row in rows],
+    ]
+    return [
+        fitting_size(column, room * wide, size)
+        for column, room, size in zip(words, ROOMS, most, strict=True)
+    ]
 
 
 def _wait_heads(sheet: Paper, card: Card, x: float, y: float, wide: float) -> None:
     """Name the columns of the waits."""
-    put(sheet, x, y, "wait before", HEAD)
-    put(sheet, x + BEST_AT * wide, y, "best, min:s", HEAD, align="right")
-    if any(wait.allow is not None for wait in card.waits):
-        put(sheet, x + ALLOW_AT * wide, y, "allow, min:s", HEAD, align="right")
-    put(sheet, x + 0.99 * wide, y, "then read", HEAD, align="right")
+    kinds = {wait.strike.kind for wait in card.waits}
+    safe, typical = SAFE in kinds, TYPICAL in kinds
+    heads = [
+        "safe wait, min:s"
+        if safe
+        else "typical wait, min:s"
+        if typical
+        else "wait, min:s",
+        "typical" if safe else "",
+        "strike only if it reads",
+    ]
+    size = min(HEAD, fitting_size([heads[0]], (ROOMS[0] + ROOMS[1]) * wide, HEAD))
+    size = fitting_size([heads[2]], ROOMS[3] * wide, size)
+    put(sheet, x, y, "before", size)
+    for head, end in zip(heads, ENDS[1:], strict=True):
+        put(sheet, x + end * wide, y, head, size, align="right")
+    put(sheet, x + wide, y, "it read", size, align="right")
 
 
 def _wait(
-    sheet: Paper,
-    wait: CardWait,
-    units: UnitSystem,
-    place: tuple[float, float, float, float],
+    sheet: Paper, row: _WaitRow, size: list[float], place: tuple[float, float, float]
 ) -> None:
-    """Write one wait on its baseline: best, allow, and what to read then."""
-    x, y, wide, height = place
-    size = 0.70 * height / POINT
-    size = min(size, 0.27 * wide / POINT / 3.0)  # five figures must fit their column
-    y -= 0.22 * height
-    put(sheet, x, y, f"pass {wait.number}", min(size, 11.0), bold=True)
-    put(sheet, x + BEST_AT * wide, y, clock(wait.best), size, bold=True, align="right")
-    if wait.allow is not None:
-        put(
-            sheet,
-            x + ALLOW_AT * wide,
-            y,
-            clock(wait.allow),
-            size,
-            bold=True,
-            align="right",
-        )
-    elif wait.is_given:
-        put(sheet, x + (BEST_AT + 0.02) * wide, y, "as given", HEAD)
-    _reading(sheet, wait, units, (x + 0.99 * wide, y, height))
-
-
-def _reading(
-    sheet: Paper, wait: CardWait, units: UnitSystem, place: tuple[float, float, float]
-) -> None:
-    """Write what to read, and under it the range."""
-    x, y, height = place
-    words, _, span = reading_words(wait, units).partition(" (")
-    size = max(min(11.0, 0.4 * height / POINT), 6.0)
-    lift = 0.28 * height if span else 0.0
-    put(sheet, x, y - lift, words, size, bold=True, align="right")
-    if span:
-        put(sheet, x, y, span.rstrip(")"), 0.75 * size, align="right")
+    """Write one row on its baseline, and draw the line for what was read."""
+    x, y, wide = place
+    label, wait, typical, reading = (x + end * wide for end in ENDS)
+    put(sheet, label, y, row.label, size[0], bold=True, align="right")
+    put(sheet, wait, y, row.wait, size[1], bold=True, align="right")
+    put(sheet, typical, y, row.typical, size[2], align="right")
+    under = OR_LESS * size[3]
+    put(sheet, reading, y - 1.35 * under * POINT, row.reading, size[3], bold=True,
+        align="right")  # fmt: skip
+    put(sheet, reading, y, row.bound, under, align="right")
+    stroke(sheet, (reading + 0.03 * wide, x + wide), y + 0.3)
 
 
 def _row_height(card: Card) -> float:
@@ -254,9 +297,10 @@ def _settings(sheet: Paper, card: Card, units: UnitSystem) -> None:
         for n, words in enumerate(row):
             _cell(sheet, n, sheet.y + 0.72 * height, words, size)
         sheet.y += height
-    if words := start_words(card):
-        sheet.y += 0.4
-        paragraph(sheet, words, SMALL, most=3)
+    for words in (start_words(card), *note_words(card, units)):
+        if words:
+            sheet.y += 0.4
+            paragraph(sheet, words, SMALL, most=3)
 
 
 def _cell(sheet: Paper, column: int, y: float, words: str, size: float) -> None:
@@ -283,12 +327,13 @@ def _drawing(sheet: Paper, card: Card, units: UnitSystem, foot: float) -> None:
 
 
 def _foot_lines(sheet: Paper, card: Card, units: UnitSystem) -> list[tuple[str, float]]:
-    """Cautions and what the numbers rest on: lines and sizes of type."""
+    """Cautions, limit and what the numbers rest on: lines and sizes of type."""
     lines = []
     for caution in caution_words(card, units):
         first, *more = wrapped(caution, SMALL, sheet.room - 2.5)
         lines += [(f"- {first}", SMALL), *((f"  {line}", SMALL) for line in more)]
-    lines += [(line, 5.6) for line in wrapped(model_words(card), 5.6, sheet.room)]
+    small = (limit_words(card, units), held_words(card, units), model_words(card))
+    lines += [(line, 5.6) for words in small for line in wrapped(words, 5.6, sheet.room)]
     return lines
 
 

@@ -5,39 +5,49 @@ Gathered once, so that the sheet for the booth and the page for the phone say th
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import degrees, isfinite, pi
+from math import degrees, isfinite
 
-from ..doubt.bands import Band, Bands, PassBand
+from ..doubt.bands import Band, Bands
 from ..doubt.families import Family
-from ..heat.history import History, PassResult, planned_time, planned_wait
+from ..heat.history import History, PassResult, planned_time
 from ..joint.beads import fillets
 from ..joint.case import Case, Pass
 from ..joint.places import measuring_place
 from ..report.cautions import short_cautions
+from ..report.strike import (
+    GIVEN,
+    SAFE,
+    Strike,
+    at_least,
+    reading_text,
+    strike_line,
+    strikes,
+    why_below,
+)
 from ..report.verdicts import verdict_text
 from ..rules.judge import checks
-from ..rules.limits import GIVEN, verdict
+from ..rules.limits import GIVEN as GIVEN_LIMIT
+from ..rules.limits import verdict
 from ..text.kinds import UnitSystem
-from ..text.times import clock, shop_time
-
-FULL_TURN = 2 * pi
-
+from ..text.times import clock
 
 SETTING_HEADS = ("pass", "amps", "volts", "travel", "once round", "wire")
 
 
 @dataclass(frozen=True)
 class CardWait:
-    """One wait, as the shop times it."""
+    """One wait as the shop times it, and what is read at its end."""
 
-    number: int  # of the pass it comes before
-    is_given: bool  # in the case, instead of planned
-    exact: float  # s
-    best: float  # s, as a shop times it
-    allow: float | None  # s, holds the limit for 9 in 10 plausible joints; None: no bands
-    reading: float  # K, to expect at the measuring place at the end of the exact wait
+    strike: Strike  # the wait, what kind of wait it is, and the reading that decides
+    reading: float  # K, to expect at the measuring place at the end of the typical wait
     reading_band: Band | None  # K
     family: Family | None  # cooling curves a reading picks from
+    read_after: float  # s after arc off: before, the place marked may still warm up
+
+    @property
+    def number(self) -> int:
+        """Number of the pass it comes before."""
+        return self.strike.number
 
 
 @dataclass(frozen=True)
@@ -46,10 +56,17 @@ class Card:
 
     case: Case
     history: History
+    first: Strike | None  # of pass 1: its preheat; None when no pass was run
     waits: tuple[CardWait, ...]  # of the passes the run reached
-    total: float  # s, first arc on to last arc off, with the waits of the shop
+    total: float  # s, first arc on to last arc off, with the typical waits of the shop
     verdict: str  # "pass" or "fail"
-    has_bands: bool
+    bands: Bands | None
+
+    @property
+    def strikes(self) -> tuple[Strike, ...]:
+        """What to do before every pass, pass 1 too."""
+        first = (self.first,) if self.first else ()
+        return first + tuple(wait.strike for wait in self.waits)
 
 
 def card_of(case: Case, history: History, bands: Bands | None = None) -> Card:
@@ -62,31 +79,47 @@ def card_of(case: Case, history: History, bands: Bands | None = None) -> Card:
     history : History
         What the run left behind; may have stopped before the last pass.
     bands : Bands, optional
-        Doubt about the same plan; without it there is no "allow" and no family.
+        Doubt about the same plan; without it there is no safe wait and no family.
     """
-    doubt = {band.number: band for band in bands.passes} if bands else {}
-    families = {family.number: family for family in bands.families} if bands else {}
+    found = strikes(case, history, bands)
     waits = tuple(
-        _wait(done, doubt.get(done.number), families.get(done.number))
-        for done in history.passes[1:]
+        _wait(strike, done, history, bands)
+        for strike, done in zip(found[1:], history.passes[1:], strict=True)
     )
     outcome = verdict(checks(case, history), history)
-    return Card(case, history, waits, planned_time(history), outcome, bands is not None)
+    first = found[0] if found else None
+    return Card(case, history, first, waits, planned_time(history), outcome, bands)
 
 
-def _wait(done: PassResult, band: PassBand | None, family: Family | None) -> CardWait:
-    best = planned_wait(done)
-    known = band is not None and band.allow is not None and isfinite(band.allow)
+def _wait(
+    strike: Strike, done: PassResult, history: History, bands: Bands | None
+) -> CardWait:
+    doubt = {row.number: row for row in bands.passes} if bands else {}
+    families = {row.number: row for row in bands.families} if bands else {}
+    family = families.get(strike.number) if strike.kind != GIVEN else None
+    band = doubt.get(strike.number)
     return CardWait(
-        number=done.number,
-        is_given=not done.wait_is_auto,
-        exact=done.wait,
-        best=best,
-        allow=max(shop_time(band.allow or 0.0), best) if band and known else None,
+        strike=strike,
         reading=done.expect_reading,
         reading_band=band.reading if band else None,
-        family=family if done.wait_is_auto else None,
+        family=family,
+        read_after=_read_after(done, history, family),
     )
+
+
+def _read_after(done: PassResult, history: History, family: Family | None) -> float:
+    """Time after arc off from which the measuring place of every joint cools [s].
+
+    The heat of the weld takes a while to get there: a reading before that may be low
+    while the weld is hot.
+    """
+    off = done.arc_on - done.wait
+    waiting = (history.time >= off) & (history.time <= done.arc_on)
+    trace = history.traces[-1].temperature[waiting]
+    latest = float(history.time[waiting][trace.argmax()]) - off if trace.size else 0.0
+    if family is not None:
+        latest = max(latest, float(family.time[family.reading.argmax(axis=1)].max()))
+    return latest
 
 
 def joint_words(card: Card, units: UnitSystem) -> str:
@@ -162,48 +195,73 @@ def _starts(case: Case) -> Iterator[str]:
         yield f"Clockwise, seen from the fitting: pass {', '.join(back)}."
 
 
-def limit_words(card: Card, units: UnitSystem) -> tuple[str, str]:
-    """Return the limit in large words, and in small ones who says so and what else."""
+def limit_words(card: Card, units: UnitSystem) -> str:
+    """Say what the procedure's limit is, who says so, and what must hold besides."""
     limits = card.case.limits
-    large = f"{units.temperature(limits.interpass_max)} or less"
-    small = f"hottest point at arc on; {limits.interpass_max_source or GIVEN}"
-    least = units.temperature(limits.preheat_min)
-    also = f". At least {least} before pass 1"
+    most = units.temperature(limits.interpass_max)
+    least = at_least(limits.preheat_min, units)
+    also = f"at least {least} before pass 1"
     if limits.interpass_min is not None:
-        also += f", {units.temperature(limits.interpass_min)} before the others"
-    return large, f"{small}{also}."
+        also += f", {at_least(limits.interpass_min, units)} before the others"
+    return (
+        f"Interpass limit {most} ({limits.interpass_max_source or GIVEN_LIMIT}); {also}."
+    )
+
+
+def why_words(card: Card, units: UnitSystem) -> str:
+    """Say in one sentence why the readings to strike by are below the limit."""
+    return why_below(card.case, list(card.strikes), units)
 
 
 def place_words(card: Card, units: UnitSystem, *, marked: bool = False) -> str:
     """Say where the pyrometer goes; ``marked`` when a drawing beside it shows it."""
     place, measure = measuring_place(card.case), card.case.measure
     finest = 0 if units.length_unit == "mm" else 2
-    rule = " (ISO 13916)" if measure.from_toe is None else ""
     turn = round(degrees(measure.angle) % 360)
     where = "where pass 1 starts" if turn == 0 else f"{turn} deg from the start of pass 1"
     shown = "at the triangle:" if marked else "on the"
     return (
         f"Measure {shown} {measure.on}, {units.length(place.from_toe, finest)} from "
-        f"the toe{rule}, {where}."
+        f"the toe, {where}."
     )
+
+
+def held_words(card: Card, units: UnitSystem) -> str:
+    """Say what the waits take for granted about holding, fan and bore."""
+    around = card.case.surroundings
+    holding = around.holding
+    told = "held by nothing that takes heat"
+    if holding is not None:
+        told = (
+            f"held on the {holding.on} from {units.length(holding.from_face)} to "
+            f"{units.length(holding.from_face + holding.length)} from the socket face, "
+            "which takes heat"
+        )
+    fan = ""
+    if around.fan > 0:
+        when = " during the waits" if around.fan_during == "waits" else ""
+        fan = f", a fan across the joint{when}"
+    air = units.temperature(around.air)
+    return f"Assumed: air {air}, {around.bore} in the bore, {told}{fan}."
 
 
 def verdict_words(card: Card, units: UnitSystem) -> str:
     """Return the verdict as a sentence."""
     found = checks(card.case, card.history)
-    return verdict_text(found, card.history, units)
+    return verdict_text(found, card.history, units, card.bands)
 
 
 def model_words(card: Card) -> str:
     """Say what the numbers rest on."""
-    words = "Waits: best as computed, rounded up to 5 s"
-    if card.has_bands:
-        words += "; allow holds the limit for 9 in 10 plausible joints"
+    if card.bands is not None:
+        words = "The safe wait holds the limit for 9 in 10 plausible joints, the typical "
+        words += "one only for every second"
     else:
-        words += "; the doubt about them was not computed"
+        words = "Typical waits; the doubt about them was not computed, so every second "
+        words += "joint needs longer"
     if card.history.model != "ring":
         words += ". Arc averaged round the ring: waits under a minute come out too short"
-    return f"{words}. Computed, not measured on your joint."
+    return f"{words}. Computed, not measured on this joint: the reading decides."
 
 
 def caution_words(card: Card, units: UnitSystem) -> list[str]:
@@ -211,31 +269,36 @@ def caution_words(card: Card, units: UnitSystem) -> list[str]:
     return short_cautions(card.case, card.history, units)
 
 
+def note_words(card: Card, units: UnitSystem) -> list[str]:
+    """Lines for each pass: what the welder sets and the heat does not need."""
+    return [line for p in card.case.passes if (line := _notes(p, units))]
+
+
+def _notes(p: Pass, units: UnitSystem) -> str:
+    told = ""
+    if p.tungsten is not None:
+        told = (
+            f"tungsten {units.length(p.tungsten, 1 if units.length_unit == 'mm' else 3)}"
+        )
+    return f"Pass {p.number}: {told}." if told else ""
+
+
 def summary(card: Card, units: UnitSystem) -> str:
-    """Return the waits in lines for the terminal, the verdict last."""
+    """Return what to do before each pass in lines for the terminal, the verdict last."""
     lines = [_line(wait, units) for wait in card.waits]
     sentence = verdict_words(card, units)
     return "\n".join([*lines, f"Verdict: {sentence}"]) + "\n"
 
 
 def _line(wait: CardWait, units: UnitSystem) -> str:
-    how = "given" if wait.is_given else "best"
-    allow = f", allow {clock(wait.allow)}" if wait.allow is not None else ""
-    return (
-        f"Before pass {wait.number}: wait {how} {clock(wait.best)}{allow} min:s; expect "
-        f"to read {reading_words(wait, units)}"
-    )
+    """Say the line to strike by, and the typical wait where it is not the one told."""
+    typical = ""
+    if wait.strike.kind == SAFE and wait.strike.typical is not None:
+        typical = f" (typical wait {clock(wait.strike.typical)})"
+    return f"Before pass {wait.number}: {strike_line(wait.strike, units)}{typical}"
 
 
-def reading_words(wait: CardWait, units: UnitSystem) -> str:
-    """Say what the pyrometer should show at the end of the wait.
-
-    With doubt, the range of 9 in 10 plausible joints is added.
-    """
-    if wait.reading_band is None:
-        return units.temperature(wait.reading)
-    low, high = (
-        f"{units.value('temperature', T):.0f}"
-        for T in (wait.reading_band.low, wait.reading_band.high)
-    )
-    return f"{units.temperature(wait.reading)} ({low} to {high})"
+def strike_words(strike: Strike, units: UnitSystem) -> tuple[str, str]:
+    """Return the reading to strike by in large words, and what is behind it."""
+    number, unit, *rest = reading_text(strike, units).split(" ")
+    return f"{number} {unit}", " ".join(rest)

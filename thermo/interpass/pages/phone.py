@@ -17,6 +17,7 @@ from matplotlib.figure import Figure
 
 from ..doubt.families import Family
 from ..joint.case import Case
+from ..report.strike import at_least, at_most
 from ..rules.limits import FAIL, GIVEN
 from ..text.kinds import SI, UnitSystem, to_degC
 from ..text.times import clock
@@ -25,8 +26,10 @@ from .card import (
     Card,
     CardWait,
     caution_words,
+    held_words,
     joint_words,
     model_words,
+    note_words,
     place_words,
     setting_heads,
     setting_rows,
@@ -58,10 +61,12 @@ def card_page(card: Card, units: UnitSystem = SI) -> bytes:
         script=Markup(script),
         script_hash=script_hash(script),
         waits=card.waits,
+        below=any(w.strike.reading < card.case.limits.interpass_max for w in card.waits),
         place=place_words(card, units, marked=marked),
         drawing=base64.b64encode(drawing).decode(),
         drawing_size=[round(side * DRAWING_DPI) for side in DRAWING_SIZE],
-        degrees=lambda T: _degrees(T, units),
+        degrees=lambda T, way="near": _degrees(T, units, way),
+        first=card.first,
         clock=clock,
     )
     return text.encode()
@@ -72,8 +77,10 @@ def page_data(card: Card, units: UnitSystem = SI) -> dict[str, Any]:
 
     ``key`` names what the page keeps in the browser; another plan has another key.
     """
+    least = card.case.limits.interpass_min
     data: dict[str, Any] = {
         "unit": units.temperature_unit,
+        "least_degC": None if least is None else _round(to_degC(least)),
         "waits": [_wait(wait) for wait in card.waits],
     }
     content = json.dumps([card.case.title, data["waits"]], sort_keys=True)
@@ -81,12 +88,15 @@ def page_data(card: Card, units: UnitSystem = SI) -> dict[str, Any]:
 
 
 def _wait(wait: CardWait) -> dict[str, Any]:
+    """Numbers of one wait."""
+    strike = wait.strike
     return {
         "number": wait.number,
-        "given": wait.is_given,
-        "best_s": wait.best,
-        "allow_s": wait.allow,
-        "reading_degC": _round(to_degC(wait.reading)),
+        "kind": strike.kind,
+        "wait_s": strike.wait,
+        "typical_s": strike.typical,
+        "strike_at_degC": _round(to_degC(strike.reading)),
+        "read_after_s": _round(wait.read_after, 1),
         "family": _family(wait.family) if wait.family else None,
     }
 
@@ -103,6 +113,15 @@ def _family(family: Family) -> dict[str, Any]:
         "wait_s": _list(family.wait),
         "allow_s": _list(family.allow),
         "error_K": _round(family.error, 3),
+        "later": [
+            {
+                "number": later.number,
+                "wait_s": _list(later.wait),
+                "allow_s": _list(later.allow),
+                "link": _round(later.link, 4),
+            }
+            for later in family.later
+        ],
     }
 
 
@@ -124,6 +143,8 @@ def _words(card: Card, units: UnitSystem) -> dict[str, Any]:
         "joint": joint_words(card, units),
         "limit": limits.interpass_max,
         "limit_source": limits.interpass_max_source or GIVEN,
+        "notes": note_words(card, units),
+        "held": held_words(card, units),
         "preheat": limits.preheat_min,
         "least": limits.interpass_min,
         "failure": (first, rest) if card.verdict == FAIL else None,
@@ -136,10 +157,17 @@ def _words(card: Card, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _degrees(T: float, units: UnitSystem) -> Markup:
-    """Return a temperature that the page can show in either unit."""
-    place = Markup('<span data-degc="{}">{}</span>')
-    return place.format(f"{to_degC(T):.2f}", units.temperature(T))
+def _degrees(T: float, units: UnitSystem, way: str = "near") -> Markup:
+    """Return a temperature that the page can show in either unit.
+
+    A highest one is rounded "down" and a lowest one "up", so that none is promised that
+    does not hold.
+    """
+    words = units.temperature(T)
+    if way != "near":
+        words = at_most(T, units) if way == "down" else at_least(T, units)
+    place = Markup('<span data-degc="{}" data-way="{}">{}</span>')
+    return place.format(f"{to_degC(T):.2f}", way, words)
 
 
 def _drawing(case: Case, units: UnitSystem) -> tuple[bytes, bool]:

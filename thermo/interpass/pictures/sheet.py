@@ -3,6 +3,7 @@
 Text is set as it stands (no mathematics in it), and wrapped by its real width.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
@@ -65,6 +66,8 @@ def put(
     colour: str = "black",
 ) -> None:
     """Write one line with its baseline at (x, y) mm; ``size`` in points."""
+    if not words:
+        return
     sheet.figure.text(
         x / sheet.width,
         1 - y / sheet.height,
@@ -92,6 +95,16 @@ def rule(sheet: Paper, thick: float = 0.6, colour: str = "black") -> None:
     y = 1 - sheet.y / sheet.height
     x = sheet.margin / sheet.width
     line = Line2D([x, 1 - x], [y, y], lw=thick, color=colour, transform=None)
+    line.set_transform(sheet.figure.transSubfigure)
+    sheet.figure.add_artist(line)
+
+
+def stroke(sheet: Paper, span: tuple[float, float], y: float) -> None:
+    """Draw a thin line to write on, from x to x [mm]."""
+    line = Line2D(
+        [x / sheet.width for x in span], [1 - y / sheet.height] * 2,
+        lw=0.6, color="black", transform=None,
+    )  # fmt: skip
     line.set_transform(sheet.figure.transSubfigure)
     sheet.figure.add_artist(line)
 
@@ -152,6 +165,18 @@ def cut(line: str, size: float, room: float, *, bold: bool) -> str:
 def width(words: str, size: float, *, bold: bool = False) -> float:
     """Width of a line as printed [mm]."""
     return _points(printable(words), bold=bold) * size / _SIZE * POINT
+
+
+def fitting_size(words: Sequence[str], room: float, most: float) -> float:
+    """Return the largest type in which bold words are no wider than ``room`` mm [points].
+
+    Examples
+    --------
+    >>> fitting_size(["5:05"], 100.0, 20.0), round(fitting_size(["10:05"], 10.0, 20.0), 1)
+    (20.0, 9.1)
+    """
+    widest = max((width(text, 1.0, bold=True) for text in words), default=0.0)
+    return min(most, room / widest) if widest else most
 
 
 _SIZE = 10.0  # points, at which widths are measured
