@@ -181,7 +181,7 @@ def test_old_file_survives_a_write_that_fails(tmp_path, monkeypatch):
 
     monkeypatch.setattr(Path, "replace", fails)
     with pytest.raises(OSError, match="No space"):
-        files.replace_file(path, b"new")
+        files.replace_file(path, b"new", force=True)
     assert path.read_bytes() == b"old"
     assert list(tmp_path.iterdir()) == [path]
 

@@ -19,7 +19,7 @@ from interpass.text.errors import ExitStatus
 from interpass.text.files import replace_file
 from terminal import ROOT, STUB, start
 
-QUICK = ("plan", "--axisymmetric", "--quick")
+QUICK = ("plan", "--axisymmetric", "--quick", "--force")
 OLD = b"an earlier result\n"
 ENDINGS = ("report.txt", "json", "history.csv", "temperature.svg", "temperature.png")
 PICTURE = 30_000  # bytes of a picture made up
@@ -260,7 +260,7 @@ def test_two_writers_of_one_file_never_mix(tmp_path):
 
     def write(content):
         for _ in range(60):
-            replace_file(path, content)
+            replace_file(path, content, force=True)
 
     writers = [threading.Thread(target=write, args=(one,)) for one in contents]
     for writer in writers:

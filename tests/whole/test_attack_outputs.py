@@ -54,7 +54,7 @@ WRITERS = sorted(FILES)
 def command(name, folder):
     """Arguments that write every file a command has into a folder."""
     files = [x for option, file in FILES[name].items() for x in (option, folder / file)]
-    return [*BASE[name], *files]
+    return [*BASE[name], *files, "--force"]
 
 
 def put_old(name, folder):

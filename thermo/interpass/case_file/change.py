@@ -7,7 +7,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from ..text.errors import ExitStatus, ThermoError
-from ..text.files import _alone
+from ..text.files import alone
 from .keys import ALIASES, TABLES, Key
 
 SHORT = {
@@ -252,12 +252,12 @@ def _set(place: Any, parts: list[str], value: Any, key: str) -> None:
                 _set(entry, parts, value, key)
             return
         if not rest or not 1 <= int(first) <= len(place):
-            raise _alone(
+            raise alone(
                 key, "leads nowhere in this case", f"entries are 1 to {len(place)}"
             )
         _set(place[int(first) - 1], rest, value, key)
     elif not isinstance(place, dict):
-        raise _alone(key, "leads nowhere in this case", "name a key of a table")
+        raise alone(key, "leads nowhere in this case", "name a key of a table")
     elif rest:
         _set(place.setdefault(first, {}), rest, value, key)
     else:

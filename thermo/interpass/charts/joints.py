@@ -162,6 +162,6 @@ def passes_waiting(rows: Sequence[Row]) -> int:
     return max((len(row.waits) for row in rows), default=0)
 
 
-def is_any_done(rows: Sequence[Row]) -> bool:
-    """Whether any joint has an answer."""
-    return any(row.state == DONE for row in rows)
+def is_any_met(rows: Sequence[Row]) -> bool:
+    """Whether any joint has an answer that meets every limit and rule."""
+    return any(row.state == DONE and not row.failed for row in rows)

@@ -6,21 +6,33 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from ..text.errors import ExitStatus
 from .console import Talk, show, talking
 from .options import (
+    PAGES,
+    SHEETS,
     Axisymmetric,
     CaseFile,
     Date,
     Debug,
+    Force,
     Page,
     Quiet,
     Ring,
     Units,
     UnitsOption,
     Verbose,
+    refuse_ending,
+    ring_asked,
 )
-from .running import bands_of_plan, read_with_ring, report_of, run_case, write
+from .running import (
+    bands_of_plan,
+    ended,
+    read_joint,
+    refuse_outputs,
+    report_of,
+    run_case,
+    write,
+)
 
 if TYPE_CHECKING:
     from ..pages.card import Card
@@ -57,9 +69,7 @@ Html = Annotated[
 ]
 
 
-PaperOption = Annotated[
-    PaperSize, typer.Option("--paper", help="PaperSize of the sheet.")
-]
+PaperOption = Annotated[PaperSize, typer.Option("--paper", help="Paper of the sheet.")]
 
 
 Quick = Annotated[
@@ -81,53 +91,35 @@ def card(
     quick: Quick = False,
     axisymmetric: Axisymmetric = False,
     ring: Ring = None,
+    force: Force = False,
     quiet: Quiet = False,
     verbose: Verbose = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
     """Write the card for the booth: a small page, and one with timers for a phone."""
-    _refuse(out, html, report, ring, axisymmetric=axisymmetric)
-    with talking(quiet=quiet, verbose=verbose) as talk:
+    ring = ring_asked(ring, axisymmetric=axisymmetric)
+    refuse_ending("--out", out, SHEETS)
+    refuse_ending("--html", html, PAGES)
+    refuse_ending("--report", report, PAGES)
+    stem = case_file.stem
+    pdf, page = out or Path(f"{stem}.card.pdf"), html or Path(f"{stem}.card.html")
+    with talking(quiet=quiet, verbose=verbose, force=force) as talk:
         from ..pages.card import card_of
-        from ..rules.judge import sets_for
-        from ..text.kinds import UNIT_SYSTEMS
 
-        case = read_with_ring(case_file, 1 if axisymmetric else ring)
-        sets_for(case)  # mistakes in a file of rules are told before the run
+        case = read_joint(case_file, ring)
+        refuse_outputs(talk, pdf, page, report)
         history, failure = run_case(case, talk)
         if failure is not None:
             raise failure
         bands = None if quick else bands_of_plan(case, history, talk)
         found = card_of(case, history, bands)
-        stem = case_file.stem
-        pdf, page = out or Path(f"{stem}.card.pdf"), html or Path(f"{stem}.card.html")
         _save(found, pdf, page, paper, units, talk)
         if report is not None:
-            system = UNIT_SYSTEMS[units.value]
+            system = units.system
             write({report: report_of(case, history, bands, [], date, system)}, talk)
-    raise typer.Exit(_status(found))
+    from ..rules.limits import FAIL
 
-
-def _refuse(
-    out: Path | None,
-    html: Path | None,
-    report: Path | None,
-    ring: int | None,
-    *,
-    axisymmetric: bool,
-) -> None:
-    """Refuse options that cannot be meant."""
-    if axisymmetric and ring not in (None, 1):
-        words = "--axisymmetric is the same as --ring 1; give one of the two"
-        raise typer.BadParameter(words)
-    for name, path, endings in (
-        ("--out", out, (".pdf",)),
-        ("--html", html, (".html", ".htm")),
-        ("--report", report, (".html", ".htm")),
-    ):
-        if path is not None and path.suffix.lower() not in endings:
-            words = f"{name} {path} must end in {endings[0]}, like card{endings[0]}"
-            raise typer.BadParameter(words)
+    raise ended(failed=found.verdict == FAIL)
 
 
 def _save(
@@ -137,20 +129,12 @@ def _save(
     from ..pages.booth import card_pdf
     from ..pages.card import summary
     from ..pages.phone import card_page
-    from ..text.kinds import UNIT_SYSTEMS
 
     talk.doing = "writing the files"
-    system = UNIT_SYSTEMS[units.value]
+    system = units.system
     contents = {
         pdf: card_pdf(found, paper.value, system),
         page: card_page(found, system),
     }
     show(summary(found, system))
     write(contents, talk)
-
-
-def _status(found: "Card") -> ExitStatus:
-    """Whether every limit holds."""
-    from ..rules.limits import FAIL
-
-    return ExitStatus.LIMIT if found.verdict == FAIL else ExitStatus.OK

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from ..text.errors import ExitStatus
 from .console import Talk, show, talking
 from .options import (
     AsJson,
@@ -15,12 +14,16 @@ from .options import (
     CaseFile,
     Cluster,
     Debug,
+    Force,
     Quiet,
     Ring,
     Units,
     UnitsOption,
     Workers,
+    refuse_ending,
+    ring_asked,
 )
+from .running import ended, prepare, refuse_outputs, write
 
 if TYPE_CHECKING:
     from ..charts.chart import Chart
@@ -32,7 +35,7 @@ EXAMPLE = (
 )
 
 
-PICTURES = (".svg", ".png", ".pdf")
+WALL = (".svg", ".png", ".pdf")  # endings of a page for the wall
 
 
 QUICK_ENOUGH = 40  # axisymmetric joints that one process does as fast
@@ -136,37 +139,29 @@ def chart(
     ring: Ring = None,
     workers: Workers = None,
     cluster: Cluster = "",
+    force: Force = False,
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
     """Chart the waits of many joints: values of a case varied together."""
-    _refuse(figure, axisymmetric=axisymmetric, ring=ring)
+    ring = ring_asked(ring, axisymmetric=axisymmetric)
+    refuse_ending("--figure", figure, WALL)
     output = csv or figure
     if resume and output is None:
         words = "--resume needs --csv or --figure: rows are kept beside that file"
         raise typer.BadParameter(words)
-    with talking(quiet=quiet, verbose=False) as talk:
+    with talking(quiet=quiet, force=force) as talk:
         from ..face.asking import chart_asked
 
         search = (solve_for, wait_max, between)
-        ring = 1 if axisymmetric else ring
         asked = chart_asked(case_file, over, search, ring=ring, allow=bands)
+        refuse_outputs(talk, csv, figure)
         rows = _run(asked, output, talk, resume=resume, workers=workers, cluster=cluster)
         _show(asked, rows, units, as_json=as_json)
         _save(asked, rows, csv, figure, units, talk)
-    from ..charts.joints import is_any_done
+    from ..charts.joints import is_any_met
 
-    raise typer.Exit(ExitStatus.OK if is_any_done(rows) else ExitStatus.LIMIT)
-
-
-def _refuse(figure: Path | None, *, axisymmetric: bool, ring: int | None) -> None:
-    """Refuse options that cannot be meant."""
-    if axisymmetric and ring not in (None, 1):
-        words = "--axisymmetric is the same as --ring 1; give one of the two"
-        raise typer.BadParameter(words)
-    if figure is not None and figure.suffix.lower() not in PICTURES:
-        words = f"--figure {figure} must end in {', '.join(PICTURES)}"
-        raise typer.BadParameter(words)
+    raise ended(failed=not is_any_met(rows))
 
 
 def _run(
@@ -181,10 +176,8 @@ def _run(
     """Run what is not there yet; every row is kept as it comes where a file is written."""
     from ..charts.chart import header, run_chart
     from ..charts.journal import journal, journal_path
-    from .running import is_compiled
 
-    if not is_compiled():
-        talk.say("Preparing the solver, first run only, about half a minute.")
+    prepare(talk)
     total = len(asked.places)
     with ExitStack() as stack:
         rows: list[Row] = []
@@ -229,12 +222,11 @@ def _show(asked: "Chart", rows: list["Row"], units: Units, *, as_json: bool) -> 
     """Print the rows, as text or as JSON."""
     from ..report import chart as chart_report
     from ..results.chart import json_text
-    from ..text.kinds import UNIT_SYSTEMS
 
     if as_json:
         show(json_text(asked, rows))
     else:
-        show(chart_report.text(asked, rows, UNIT_SYSTEMS[units.value]))
+        show(chart_report.text(asked, rows, units.system))
 
 
 def _save(
@@ -247,13 +239,8 @@ def _save(
 ) -> None:
     """Write the files, then drop the rows kept for the case of a stop."""
     from ..charts.journal import journal_path
-    from ..text.files import replace_file
 
-    talk.doing = "writing the files"
-    for path, content in _files(asked, rows, csv, figure, units).items():
-        replace_file(path, content)
-        talk.written += 1
-        talk.say(f"Wrote {path}")
+    write(_files(asked, rows, csv, figure, units), talk)
     if (output := csv or figure) is not None:
         with suppress(FileNotFoundError):
             journal_path(output).unlink()
@@ -268,7 +255,6 @@ def _files(
 ) -> dict[Path, bytes]:
     """Make every file: bytes by path."""
     from ..results.chart import csv_text
-    from ..text.kinds import UNIT_SYSTEMS
 
     made = {}
     if csv is not None:
@@ -277,5 +263,5 @@ def _files(
         from ..pictures.wall import wall_chart
 
         kind = figure.suffix.lower().lstrip(".")
-        made[figure] = wall_chart(asked, rows, kind, UNIT_SYSTEMS[units.value])
+        made[figure] = wall_chart(asked, rows, kind, units.system)
     return made

@@ -4,9 +4,9 @@ from typing import Annotated
 
 import typer
 
-from ..text.errors import ExitStatus
 from .console import show, talking
 from .options import AsJson, CaseFile, Debug, Quiet, Units, UnitsOption
+from .running import ended
 
 EXAMPLE = "check cases/sampling-stub.toml"
 
@@ -29,16 +29,15 @@ def check(
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
     """Check the joint against the rules: legs, passes, currents, limits."""
-    with talking(quiet=quiet, verbose=False):
+    with talking(quiet=quiet):
         from ..case_file.read import read_case
         from ..report import check as check_report
         from ..results.check import check_json
-        from ..text.kinds import UNIT_SYSTEMS
 
         case, chosen = read_case(case_file), tuple(rules or ())
         if as_json:
             show(check_json(case, chosen))
         else:
-            show(check_report.check_text(case, chosen, UNIT_SYSTEMS[units.value]))
+            show(check_report.check_text(case, chosen, units.system))
         failed = check_report.has_failed(case, chosen)
-    raise typer.Exit(ExitStatus.LIMIT if failed else ExitStatus.OK)
+    raise ended(failed=failed)

@@ -5,17 +5,27 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from ..text.errors import ExitStatus
 from .console import Talk, show, talking
-from .options import AsJson, Axisymmetric, Debug, Quiet, Ring, Units, UnitsOption, Workers
+from .options import (
+    PICTURES,
+    AsJson,
+    Axisymmetric,
+    Debug,
+    Force,
+    Quiet,
+    Ring,
+    Units,
+    UnitsOption,
+    Workers,
+    refuse_ending,
+    ring_asked,
+)
+from .running import ended, prepare, refuse_outputs, write
 
 if TYPE_CHECKING:
     from ..charts.compare import Compared
 
 EXAMPLE = "compare cases/sampling-stub.toml cases/us-manifold.toml --axisymmetric"
-
-
-PICTURES = (".svg", ".png")
 
 
 Files = Annotated[
@@ -50,48 +60,41 @@ def compare(
     axisymmetric: Axisymmetric = False,
     ring: Ring = None,
     workers: Workers = None,
+    force: Force = False,
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
     """Compare cases: inputs that differ, waits, temperatures, times and energies."""
-    _refuse(case_files, figure, ring, axisymmetric=axisymmetric)
-    with talking(quiet=quiet, verbose=False) as talk:
-        compared = _run(case_files, 1 if axisymmetric else ring, workers, talk)
+    if not 2 <= len(case_files) <= 6:
+        words = f"{len(case_files)} case files given; compare takes two to six"
+        raise typer.BadParameter(words)
+    ring = ring_asked(ring, axisymmetric=axisymmetric)
+    refuse_ending("--figure", figure, PICTURES)
+    with talking(quiet=quiet, force=force) as talk:
+        compared = _run(case_files, ring, workers, (csv, figure), talk)
         _show(compared, units, as_json=as_json)
         _save(compared, csv, figure, units, talk)
         from ..charts.compare import is_fail
 
         failed = is_fail(compared)
-    raise typer.Exit(ExitStatus.LIMIT if failed else ExitStatus.OK)
-
-
-def _refuse(
-    files: list[Path], figure: Path | None, ring: int | None, *, axisymmetric: bool
-) -> None:
-    """Refuse what cannot be meant."""
-    if not 2 <= len(files) <= 6:
-        words = f"{len(files)} case files given; compare takes two to six"
-        raise typer.BadParameter(words)
-    if axisymmetric and ring not in (None, 1):
-        words = "--axisymmetric is the same as --ring 1; give one of the two"
-        raise typer.BadParameter(words)
-    if figure is not None and figure.suffix.lower() not in PICTURES:
-        words = f"--figure {figure} must end in {' or '.join(PICTURES)}"
-        raise typer.BadParameter(words)
+    raise ended(failed=failed)
 
 
 def _run(
-    files: list[Path], ring: int | None, workers: int | None, talk: Talk
+    files: list[Path],
+    ring: int | None,
+    workers: int | None,
+    outputs: tuple[Path | None, ...],
+    talk: Talk,
 ) -> "list[Compared]":
     """Read and run all of them."""
     import os
 
     from ..charts.compare import read_cases, run_cases
-    from .running import is_compiled
 
     cases = read_cases([str(file) for file in files], ring)
-    if not is_compiled():
-        talk.say("Preparing the solver, first run only, about half a minute.")
+    refuse_outputs(talk, *outputs)
+    prepare(talk)
     has_ring = any(case.model.ring > 1 for case in cases)
     cores = len(os.sched_getaffinity(0)) if has_ring else 1
     return run_cases(cases, workers or min(cores, len(cases)), talk.progress)
@@ -101,12 +104,11 @@ def _show(compared: "list[Compared]", units: Units, *, as_json: bool) -> None:
     """Print the comparison, as text or as JSON."""
     from ..report import compare as compare_report
     from ..results.compare import json_text
-    from ..text.kinds import UNIT_SYSTEMS
 
     if as_json:
         show(json_text(compared))
     else:
-        show(compare_report.text(compared, UNIT_SYSTEMS[units.value]))
+        show(compare_report.text(compared, units.system))
 
 
 def _save(
@@ -118,10 +120,7 @@ def _save(
 ) -> None:
     """Make the files, then write them."""
     from ..results.compare import csv_text
-    from ..text.files import replace_file
-    from ..text.kinds import UNIT_SYSTEMS
 
-    talk.doing = "writing the files"
     files: dict[Path, bytes] = {}
     if csv is not None:
         files[csv] = csv_text(compared).encode()
@@ -129,9 +128,6 @@ def _save(
         from ..pictures.compare import compare_figure
         from ..pictures.style import picture
 
-        drawn = compare_figure(compared, UNIT_SYSTEMS[units.value])
+        drawn = compare_figure(compared, units.system)
         files[figure] = picture(drawn, figure.suffix.lower().lstrip("."))
-    for path, content in files.items():
-        replace_file(path, content)
-        talk.written += 1
-        talk.say(f"Wrote {path}")
+    write(files, talk)

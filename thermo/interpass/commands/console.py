@@ -9,6 +9,7 @@ from time import monotonic
 from typing import TextIO
 
 from ..text.errors import CatalogueError, ExitStatus
+from ..text.files import forget_inputs
 
 SLOW = 1.0  # s before progress is shown
 
@@ -41,6 +42,7 @@ class Talk:
 
     quiet: bool = False
     verbose: bool = False
+    force: bool = False  # files of others may be replaced
     began: float = field(default_factory=monotonic)
     doing: str = "reading the case"
     written: int = 0  # files
@@ -68,9 +70,10 @@ class Talk:
 
 
 @contextmanager
-def talking(*, quiet: bool, verbose: bool) -> Iterator[Talk]:
+def talking(*, quiet: bool, verbose: bool = False, force: bool = False) -> Iterator[Talk]:
     """Leave a clean line behind however the command ends; Ctrl-C is told, and is 130."""
-    talk = Talk(quiet, verbose)
+    talk = Talk(quiet, verbose, force)
+    forget_inputs()
     try:
         yield talk
     except KeyboardInterrupt:

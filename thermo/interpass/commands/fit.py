@@ -8,17 +8,21 @@ import typer
 from ..text.errors import ExitStatus
 from .console import Talk, show, talking
 from .options import (
+    PICTURES,
     AsJson,
     Axisymmetric,
     CaseFile,
     Debug,
+    Force,
     Quiet,
     Ring,
     Units,
     UnitsOption,
     Verbose,
+    refuse_ending,
+    ring_asked,
 )
-from .running import read_with_ring, run_case
+from .running import ended, has_failed, read_joint, refuse_outputs, run_case, write
 
 if TYPE_CHECKING:
     from ..heat.history import History
@@ -27,9 +31,6 @@ if TYPE_CHECKING:
     from ..readings.reading import Reading
 
 EXAMPLE = "fit cases/sampling-stub.toml cases/sampling-stub-readings.csv --axisymmetric"
-
-
-PICTURES = (".svg", ".png")
 
 
 Readings = Annotated[
@@ -90,30 +91,29 @@ def fit(
     samples: Samples = 128,
     axisymmetric: Axisymmetric = False,
     ring: Ring = None,
+    force: Force = False,
     quiet: Quiet = False,
     verbose: Verbose = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
     """Fit what is not known exactly to readings, and plan again from there."""
-    if axisymmetric and ring not in (None, 1):
-        words = "--axisymmetric is the same as --ring 1; give one of the two"
-        raise typer.BadParameter(words)
-    if figure is not None and figure.suffix.lower() not in PICTURES:
-        words = f"--figure {figure} must end in .svg or .png"
-        raise typer.BadParameter(words)
-    with talking(quiet=quiet, verbose=verbose) as talk:
+    ring = ring_asked(ring, axisymmetric=axisymmetric)
+    refuse_ending("--figure", figure, PICTURES)
+    with talking(quiet=quiet, verbose=verbose, force=force) as talk:
         from ..face.asking import readings_of
 
-        case = read_with_ring(case_file, 1 if axisymmetric else ring)
+        case = read_joint(case_file, ring)
         case, found = readings_of(case, readings, log)
+        refuse_outputs(talk, block, figure)
         history, failure = run_case(case, talk)
         if failure is not None:
             raise failure
         fitted = _fit(case, found, history, samples, talk)
         _show(case, fitted, units, as_json=as_json, used_log=log is not None)
         _save(case, history, fitted, (block, figure), units, talk)
-    used = any(not one.is_flagged for one in fitted.readings)
-    raise typer.Exit(ExitStatus.OK if used else ExitStatus.CASE)
+    if all(one.is_flagged for one in fitted.readings):
+        raise typer.Exit(ExitStatus.CASE)
+    raise ended(failed=has_failed(fitted.case, fitted.history))
 
 
 def _fit(
@@ -139,12 +139,11 @@ def _show(
     """Print the results, as text or as JSON."""
     from ..report import fit as fit_report
     from ..results import fit as fit_data
-    from ..text.kinds import UNIT_SYSTEMS
 
     if as_json:
         show(fit_data.json_text(case, found))
     else:
-        system = UNIT_SYSTEMS[units.value]
+        system = units.system
         show(fit_report.text(case, found, system, used_log=used_log))
 
 
@@ -158,23 +157,16 @@ def _save(
 ) -> None:
     """Write the files that were asked for and say where they are."""
     from ..report.fit import block as block_of
+    from ..text.files import MADE_BY
 
     block, figure = paths
     files: dict[Path, bytes] = {}
     if block is not None:
-        files[block] = (block_of(found.case) + "\n").encode()
+        lines = f"# {MADE_BY}: lines for the case file\n{block_of(found.case)}\n"
+        files[block] = lines.encode()
     if figure is not None:
         files[figure] = _picture(case, history, found, units, figure.suffix)
-    if not files:
-        return
-    from ..text.files import replace_file
-
-    talk.doing = "writing the files"
-    for path, content in files.items():
-        path.parent.mkdir(parents=True, exist_ok=True)
-        replace_file(path, content)
-        talk.written += 1
-        talk.say(f"Wrote {path}")
+    write(files, talk)
 
 
 def _picture(
@@ -184,7 +176,6 @@ def _picture(
     from ..pictures.fit import fit_figure
     from ..pictures.style import picture
     from ..readings.reading import is_at_own_place
-    from ..text.kinds import UNIT_SYSTEMS
 
     readings = tuple(
         (one.reading, one.is_flagged)
@@ -192,5 +183,5 @@ def _picture(
         if is_at_own_place(case, one.reading, number=False)
     )
     before, after = (history, found.before), (found.history, found.after)
-    system = UNIT_SYSTEMS[units.value]
+    system = units.system
     return picture(fit_figure(case, before, after, readings, system), ending[1:].lower())

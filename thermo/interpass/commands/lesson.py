@@ -6,7 +6,18 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from .console import Talk, show, talking
-from .options import Axisymmetric, Debug, Quiet, Ring, Units, UnitsOption, Verbose
+from .options import (
+    Axisymmetric,
+    Debug,
+    Force,
+    Quiet,
+    Ring,
+    Units,
+    UnitsOption,
+    Verbose,
+    ring_asked,
+)
+from .running import prepare, write
 
 if TYPE_CHECKING:
     from ..lesson.joints import Comparison
@@ -82,25 +93,23 @@ def lesson(
     movie: Movie_ = True,
     axisymmetric: Axisymmetric = False,
     ring: Ring = None,
+    force: Force = False,
     quiet: Quiet = False,
     verbose: Verbose = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
     """Write a lesson for a class: why small pieces overheat."""
-    if axisymmetric and ring not in (None, 1):
-        words = "--axisymmetric is the same as --ring 1; give one of the two"
-        raise typer.BadParameter(words)
-    with talking(quiet=quiet, verbose=verbose) as talk:
+    ring = ring_asked(ring, axisymmetric=axisymmetric)
+    with talking(quiet=quiet, verbose=verbose, force=force) as talk:
         from ..lesson.joints import Choices
-        from ..text.kinds import UNIT_SYSTEMS
 
-        system = UNIT_SYSTEMS[units.value]
+        system = units.system
         choices = Choices(
             sizes=_split(size),
             materials=_split(material),
             lengths=_split(length),
             wait=wait,
-            ring=1 if axisymmetric else ring,
+            ring=ring,
         )
         joints = _joints(case_file, choices)
         thickness = _thickness(plate)
@@ -149,11 +158,7 @@ def _run(
     joints: tuple["Comparison", ...], thickness: float, talk: Talk
 ) -> tuple["Shown", ...]:
     """Run every joint."""
-    from .running import is_compiled
-
-    talk.doing = "preparing the solver"
-    if not is_compiled():
-        talk.say("Preparing the solver, first run only, about half a minute.")
+    prepare(talk)
     from ..lesson.numbers import run_all
 
     compared = run_all(joints, thickness, talk.progress)
@@ -185,7 +190,6 @@ def _save(
     """Make all files, then write them."""
     from ..lesson.figures import pictures
     from ..lesson.page import CASES, lesson_page
-    from ..text.files import replace_file
 
     talk.doing = "writing the files"
     drawn = pictures(compared, units)
@@ -199,11 +203,7 @@ def _save(
             for r in one.results
         },
     }
-    (folder / CASES).mkdir(parents=True, exist_ok=True)
-    for name, content in files.items():
-        replace_file(folder / name, content)
-        talk.written += 1
-    talk.say(f"Wrote {talk.written} files into {folder}")
+    write({folder / name: content for name, content in files.items()}, talk)
 
 
 def _summary(compared: tuple["Shown", ...], folder: Path, units: "UnitSystem") -> str:

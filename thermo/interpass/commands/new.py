@@ -8,7 +8,8 @@ import typer
 
 from . import options as completion
 from .console import show, talking, typed
-from .options import Debug, Quiet
+from .options import Debug, Force, Quiet
+from .running import write
 
 Size = Annotated[
     str,
@@ -71,9 +72,7 @@ def new(
     travel: Annotated[str, typer.Option(help="Speed. Usual: 60 mm/min.")] = "",
     interpass: Annotated[str, typer.Option(help="Maximum. Usual: by material.")] = "",
     title: Annotated[str, typer.Option(help="Title of the case.")] = "",
-    force: Annotated[
-        bool, typer.Option("--force", help="Replace a file there is.")
-    ] = False,
+    force: Force = False,
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
@@ -87,7 +86,7 @@ def new(
     if file is not None and file.exists() and not force:
         words = f"{file} is there already; give another name, or --force to replace it"
         raise typer.BadParameter(words)
-    with talking(quiet=quiet, verbose=False) as talk:
+    with talking(quiet=quiet, force=force) as talk:
         talk.doing = "asking"
         from ..case_file.questions import REQUIRED, answers_from, ask
         from ..case_file.write import new_case_text
@@ -99,7 +98,4 @@ def new(
         if file is None:
             show(text)
         else:
-            from ..text.files import replace_file
-
-            replace_file(file, text.encode())
-            talk.say(f"Wrote {file}")
+            write({file: text.encode()}, talk)

@@ -5,12 +5,15 @@ Options that several commands share, as typer reads them.
 What the shell offers when a word is completed: case files, sizes, metals, fittings.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from ..text.kinds import UnitSystem
 
 COMMAND = {"help_option_names": ["-h", "--help"]}
 
@@ -20,6 +23,35 @@ class Units(StrEnum):
 
     SI = "si"
     US = "us"
+
+    @property
+    def system(self) -> "UnitSystem":
+        """The units themselves."""
+        from ..text.kinds import UNIT_SYSTEMS
+
+        return UNIT_SYSTEMS[self.value]
+
+
+def ring_asked(ring: int | None, *, axisymmetric: bool) -> int | None:
+    """Cells round the ring by both options; refuse two that cannot be meant together."""
+    if axisymmetric and ring not in (None, 1):
+        words = "--axisymmetric is the same as --ring 1; give one of the two"
+        raise typer.BadParameter(words)
+    return 1 if axisymmetric else ring
+
+
+def refuse_ending(option: str, path: Path | None, endings: Sequence[str]) -> None:
+    """Refuse the name of a file whose ending says something else than what goes in."""
+    if path is not None and path.suffix.lower() not in endings:
+        known = " or ".join(
+            (", ".join(endings[:-1]), endings[-1]) if endings[1:] else endings
+        )
+        words = f"{option} {path} must end in {known}, like name{endings[0]}"
+        raise typer.BadParameter(words)
+
+
+PICTURES, PAGES, SHEETS = (".svg", ".png"), (".html", ".htm"), (".pdf",)
+"""Endings of files, by what goes into them."""
 
 
 def case_files(incomplete: str) -> list[str]:
@@ -66,6 +98,12 @@ Verbose = Annotated[
 
 
 Debug = Annotated[bool, typer.Option("--debug", help="Show where an error came from.")]
+
+
+Force = Annotated[
+    bool,
+    typer.Option("--force", help="Replace files that this program did not write."),
+]
 
 
 AsJson = Annotated[

@@ -2,17 +2,16 @@
 
 from typing import TYPE_CHECKING, Any
 
-import typer
-
-from ..text.errors import ExitStatus
 from .console import Talk, show, talking
 from .options import (
+    PAGES,
     AsJson,
     Assumptions,
     Axisymmetric,
     CaseFile,
     Date,
     Debug,
+    Force,
     Out,
     Page,
     Quick,
@@ -21,8 +20,19 @@ from .options import (
     Units,
     UnitsOption,
     Verbose,
+    refuse_ending,
+    ring_asked,
 )
-from .running import bands_of_plan, read_with_ring, report_of, run_case, write
+from .running import (
+    bands_of_plan,
+    ended,
+    has_failed,
+    read_joint,
+    refuse_outputs,
+    report_of,
+    run_case,
+    write,
+)
 
 if TYPE_CHECKING:
     from ..heat.history import History
@@ -43,25 +53,20 @@ def plan(
     quick: Quick = False,
     page: Page = None,
     date: Date = "",
+    force: Force = False,
     quiet: Quiet = False,
     verbose: Verbose = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
     """Plan the waits between passes so that the interpass limit holds."""
-    if axisymmetric and ring not in (None, 1):
-        words = "--axisymmetric is the same as --ring 1; give one of the two"
-        raise typer.BadParameter(words)
-    if page is not None and page.suffix.lower() not in (".html", ".htm"):
-        words = f"--report {page} must end in .html, like report.html"
-        raise typer.BadParameter(words)
-    with talking(quiet=quiet, verbose=verbose) as talk:
+    ring = ring_asked(ring, axisymmetric=axisymmetric)
+    refuse_ending("--report", page, PAGES)
+    with talking(quiet=quiet, verbose=verbose, force=force) as talk:
         from ..report import plan as report
         from ..results import plan as report_data
-        from ..rules.judge import sets_for
-        from ..text.kinds import UNIT_SYSTEMS
 
-        case = read_with_ring(case_file, 1 if axisymmetric else ring)
-        sets_for(case)  # mistakes in a file of rules are told before the run
+        case = read_joint(case_file, ring)
+        refuse_outputs(talk, page)
         history, failure = run_case(case, talk)
         bands = helps = None
         if not quick and failure is None:
@@ -72,12 +77,11 @@ def plan(
             "bands": bands,
             "helps": helps,
         }
-        system = UNIT_SYSTEMS[units.value]
+        system = units.system
         if as_json:
             show(report_data.json_text(case, history, **told))
         else:
             show(report.text(case, history, system, **told))
-        talk.doing = "writing the files"
         if out is not None:
             from ..pages.files import plan_files
 
@@ -89,7 +93,7 @@ def plan(
             write({page: report_of(case, history, bands, rows, date, system)}, talk)
     if failure is not None:
         raise failure
-    raise typer.Exit(_status(case, history))
+    raise ended(failed=has_failed(case, history))
 
 
 def _helps_of(case: "Case", history: "History", talk: Talk) -> "Helps | None":
@@ -100,12 +104,3 @@ def _helps_of(case: "Case", history: "History", talk: Talk) -> "Helps | None":
     helps = helps_of(case, history, talk.progress)
     talk.clear()
     return helps
-
-
-def _status(case: "Case", history: "History") -> ExitStatus:
-    """Whether every limit holds."""
-    from ..rules.judge import checks
-    from ..rules.limits import FAIL, verdict
-
-    failed = verdict(checks(case, history), history) == FAIL
-    return ExitStatus.LIMIT if failed else ExitStatus.OK

@@ -5,20 +5,21 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from ..text.errors import ExitStatus
 from .console import Talk, show, talking
 from .options import (
     AsJson,
     Axisymmetric,
     CaseFile,
     Debug,
+    Force,
     Quiet,
     Ring,
     Units,
     UnitsOption,
     Verbose,
+    ring_asked,
 )
-from .running import read_with_ring
+from .running import ended, prepare, read_joint, refuse_outputs, write
 
 if TYPE_CHECKING:
     from ..joint.case import Case
@@ -93,26 +94,26 @@ def review(
     samples: Samples = 128,
     axisymmetric: Axisymmetric = False,
     ring: Ring = None,
+    force: Force = False,
     quiet: Quiet = False,
     verbose: Verbose = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
     """Review a weld by its log: interpass temperatures, verdicts, the next wait."""
-    if axisymmetric and ring not in (None, 1):
-        words = "--axisymmetric is the same as --ring 1; give one of the two"
-        raise typer.BadParameter(words)
-    with talking(quiet=quiet, verbose=verbose) as talk:
+    ring = ring_asked(ring, axisymmetric=axisymmetric)
+    with talking(quiet=quiet, verbose=verbose, force=force) as talk:
         from ..logs.log import read_log
-        from ..rules.judge import sets_for
 
-        case = read_with_ring(case_file, 1 if axisymmetric else ring)
-        sets_for(case)  # mistakes in a file of rules are told before the run
+        case = read_joint(case_file, ring)
         log = read_log(log_file, len(case.passes))
+        refuse_outputs(talk, record)
         moment = _moment(log, now)
         found = _review(case, log, moment, talk, samples=samples, quick=quick)
         _show(found, units, as_json=as_json)
         _save(found, record, out, units, talk)
-    raise typer.Exit(_status(found))
+    from ..rules.limits import FAIL
+
+    raise ended(failed=found.verdict == FAIL)
 
 
 def _moment(log: "Log", now: str | None) -> float | None:
@@ -155,11 +156,7 @@ def _review(
     quick: bool,
 ) -> "Review":
     """Review, with progress."""
-    from .running import is_compiled
-
-    talk.doing = "preparing the solver"
-    if not is_compiled():
-        talk.say("Preparing the solver, first run only, about half a minute.")
+    prepare(talk)
     from ..logs.review import review as review_weld
 
     found = review_weld(
@@ -173,12 +170,11 @@ def _show(found: "Review", units: Units, *, as_json: bool) -> None:
     """Print the results, as text or as JSON."""
     from ..report import review as review_report
     from ..results import review as review_data
-    from ..text.kinds import UNIT_SYSTEMS
 
     if as_json:
         show(review_data.json_text(found))
     else:
-        show(review_report.text(found, UNIT_SYSTEMS[units.value]))
+        show(review_report.text(found, units.system))
 
 
 def _save(
@@ -192,25 +188,15 @@ def _save(
         files[record] = csv_text(found).encode()
     if folder is not None:
         files |= _contents(found, folder, units)
-    if not files:
-        return
-    from ..text.files import replace_file
-
-    talk.doing = "writing the files"
-    for path, content in files.items():
-        path.parent.mkdir(parents=True, exist_ok=True)
-        replace_file(path, content)
-        talk.written += 1
-        talk.say(f"Wrote {path}")
+    write(files, talk)
 
 
 def _contents(found: "Review", folder: Path, units: Units) -> dict[Path, bytes]:
     """Report, data, record and figure, named by the log."""
     from ..report import review as review_report
     from ..results import review as review_data
-    from ..text.kinds import UNIT_SYSTEMS
 
-    system = UNIT_SYSTEMS[units.value]
+    system = units.system
     stem = f"{Path(found.log.file).stem or 'log'}.review"
     files = {
         folder / f"{stem}.txt": review_report.text(found, system).encode(),
@@ -240,10 +226,3 @@ def _pictures(found: "Review", units: "UnitSystem") -> dict[str, bytes]:
         before, after = (found.by_log, found.fit.before), (found.history, found.fit.after)
         figure = fit_figure(found.case, before, after, readings, units)
     return {kind: picture(figure, kind) for kind in ("svg", "png")}
-
-
-def _status(found: "Review") -> ExitStatus:
-    """Whether every limit was held."""
-    from ..rules.limits import FAIL
-
-    return ExitStatus.LIMIT if found.verdict == FAIL else ExitStatus.OK

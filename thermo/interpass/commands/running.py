@@ -1,11 +1,13 @@
 """Steps that several commands share: read, prepare the solver, run, bands, write."""
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..text.errors import RunError
+import typer
+
+from ..text.errors import ExitStatus, RunError
 from .console import Talk
 
 if TYPE_CHECKING:
@@ -40,18 +42,23 @@ def _indexes() -> Iterator[Path]:
     yield from (Path.home() / ".cache" / "numba").glob(f"*/{INDEX}")
 
 
-def read_with_ring(file: Path, ring: int | None) -> "Case":
-    """Read the case; a ring given on the command line replaces that of the case."""
-    from ..case_file.read import read_case, with_ring
+def read_joint(file: Path, ring: int | None) -> "Case":
+    """Read the case and the rules it names; a ring given replaces that of the case.
 
-    return with_ring(read_case(file), ring)
+    Rules are read before anything runs: their mistakes cost no run, and their files are
+    known as read.
+    """
+    from ..case_file.read import read_case, with_ring
+    from ..rules.judge import sets_for
+
+    case = with_ring(read_case(file), ring)
+    sets_for(case)
+    return case
 
 
 def run_case(case: "Case", talk: Talk) -> tuple["History", RunError | None]:
     """Run the case; a run that failed returns as far as it went, and its error."""
-    talk.doing = "preparing the solver"
-    if not is_compiled():
-        talk.say("Preparing the solver, first run only, about half a minute.")
+    prepare(talk)
     from ..heat.history import History
     from ..heat.waits import plan as plan_waits
 
@@ -97,12 +104,44 @@ def report_of(
     return report_page(case, history, system, figures=figures, **told).encode()
 
 
-def write(files: dict[Path, bytes], talk: Talk) -> None:
-    """Write files whole, one by one, and say where they are."""
-    from ..text.files import replace_file
+def refuse_outputs(talk: Talk, *paths: Path | None) -> None:
+    """Refuse files that must not be written, before anything is computed for them."""
+    from ..text.files import refuse_to_replace
 
+    for path in paths:
+        if path is not None:
+            refuse_to_replace(path, force=talk.force)
+
+
+def write(files: Mapping[Path, bytes], talk: Talk) -> None:
+    """Write files whole, one by one, and say where they are."""
+    from ..text.files import refuse_to_replace, replace_file
+
+    talk.doing = "writing the files"
+    for path, content in files.items():  # all or none
+        refuse_to_replace(path, content, force=talk.force)
     for path, content in files.items():
         path.parent.mkdir(parents=True, exist_ok=True)
-        replace_file(path, content)
+        replace_file(path, content, force=talk.force)
         talk.written += 1
         talk.say(f"Wrote {path}")
+
+
+def prepare(talk: Talk) -> None:
+    """Say that the solver is compiled first, where it is."""
+    talk.doing = "preparing the solver"
+    if not is_compiled():
+        talk.say("Preparing the solver, first run only, about half a minute.")
+
+
+def ended(*, failed: bool) -> typer.Exit:
+    """Return the end of a command: 5 when a limit or a rule is not met, else 0."""
+    return typer.Exit(ExitStatus.LIMIT if failed else ExitStatus.OK)
+
+
+def has_failed(case: "Case", history: "History") -> bool:
+    """Whether a limit does not hold."""
+    from ..rules.judge import checks
+    from ..rules.limits import FAIL, verdict
+
+    return verdict(checks(case, history), history) == FAIL

@@ -6,7 +6,17 @@ from typing import Annotated
 import typer
 
 from .console import Talk, show, talking
-from .options import AsJson, Debug, Quiet, Units, UnitsOption
+from .options import (
+    PICTURES,
+    AsJson,
+    Debug,
+    Force,
+    Quiet,
+    Units,
+    UnitsOption,
+    refuse_ending,
+)
+from .running import write
 
 EXAMPLE = "tables pipe NPS 3/4"
 
@@ -34,6 +44,7 @@ def tables(
         ),
     ] = None,
     units: UnitsOption = Units.SI,
+    force: Force = False,
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
@@ -41,12 +52,13 @@ def tables(
     if as_json and as_csv:
         words_ = "--json and --csv exclude one another; give one of the two"
         raise typer.BadParameter(words_)
-    with talking(quiet=quiet, verbose=False) as talk:
+    refuse_ending("--figure", figure, PICTURES)
+    with talking(quiet=quiet, force=force) as talk:
         from ..report import lookup as table_view
 
-        write = table_view.table_csv if as_csv else table_view.table_text
-        write = table_view.table_json if as_json else write
-        text = write(table, words or ())
+        made = table_view.table_csv if as_csv else table_view.table_text
+        made = table_view.table_json if as_json else made
+        text = made(table, words or ())
         if figure is not None:
             _draw(figure, table, words or [], units, talk)
         show(text)
@@ -55,16 +67,10 @@ def tables(
 def _draw(file: Path, table: str, words: list[str], units: Units, talk: Talk) -> None:
     """Draw the one metal a filter leaves."""
     from ..report.lookup import metal_of
-    from ..text.files import replace_file
 
     metal, kind = metal_of(table, words), file.suffix.removeprefix(".").lower()
-    if kind not in ("svg", "png"):
-        words_ = f"--figure {file}: the name must end in .svg or .png"
-        raise typer.BadParameter(words_)
     from ..pictures.metal import material_figure
     from ..pictures.style import picture
-    from ..text.kinds import UNIT_SYSTEMS
 
-    drawn = material_figure(metal, UNIT_SYSTEMS[units.value])
-    replace_file(file, picture(drawn, kind))
-    talk.say(f"Wrote {file}")
+    drawn = material_figure(metal, units.system)
+    write({file: picture(drawn, kind)}, talk)

@@ -15,12 +15,14 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import Normalize, to_rgb
 from matplotlib.figure import Figure
 from PIL import Image
+from PIL.PngImagePlugin import PngInfo
 
 from ..heat.history import History
 from ..heat.model import make_model
 from ..heat.waits import plan
 from ..joint.case import Case
 from ..pictures.style import STYLE
+from ..text.files import MADE_BY
 from ..text.kinds import SI, UnitSystem
 from .frames import (
     CLIP,
@@ -146,7 +148,9 @@ def _images(stage: Stage, label: str, progress: Progress | None) -> Iterator[Ima
 
 def _png(image: Image.Image) -> bytes:
     out = io.BytesIO()
-    image.save(out, "PNG", optimize=True)
+    said = PngInfo()
+    said.add_text("Software", MADE_BY)
+    image.save(out, "PNG", optimize=True, pnginfo=said)
     return out.getvalue()
 
 
@@ -169,6 +173,6 @@ def _gif(images: list[Image.Image], durations: list[int]) -> bytes:
     out = io.BytesIO()
     plain[0].save(
         out, "GIF", save_all=True, append_images=plain[1:], duration=durations, loop=0,
-        optimize=False, disposal=1,
+        optimize=False, disposal=1, comment=MADE_BY.encode(),
     )  # fmt: skip
     return out.getvalue()

@@ -34,6 +34,7 @@ from ..pictures.sheet import (
     width,
     wrapped,
 )
+from ..pictures.style import METADATA
 from ..report.strike import SAFE, TYPICAL
 from ..rules.limits import FAIL
 from ..text.kinds import SI, UnitSystem
@@ -85,10 +86,9 @@ MILLIMETRES = {"settings": 4.3, "head": 7.2, "gap": 2.0}
 def card_pdf(card: Card, paper: str = "a5", units: UnitSystem = SI) -> bytes:
     """Return the card as a PDF of one page, "a5" or "half-letter"."""
     out = io.BytesIO()
-    metadata = {"CreationDate": None, "Producer": None, "Creator": "interpass"}
     with rc_context(STYLE):
         figure = draw_card(card, paper, units)
-        figure.savefig(out, format="pdf", metadata=metadata)
+        figure.savefig(out, format="pdf", metadata=METADATA["pdf"])
     return out.getvalue()
 
 

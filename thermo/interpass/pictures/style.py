@@ -8,6 +8,7 @@ from matplotlib import rc_context
 from matplotlib.figure import Figure
 
 from ..joint.case import Case
+from ..text.files import MADE_BY
 from .sheet import width, wrapped
 
 HOT, MEAN = "#0072b2", "#d55e00"  # blue and vermilion of Okabe and Ito
@@ -27,6 +28,15 @@ STYLE: Any = {
     "svg.hashsalt": "interpass",
     "axes.titlesize": 11,
     "text.parse_math": False,  # a title may hold a $
+}
+
+
+METADATA: dict[
+    str, dict[str, str | None]
+] = {  # no date: the same picture, the same bytes
+    "pdf": {"CreationDate": None, "Producer": None, "Creator": MADE_BY},
+    "svg": {"Date": None, "Creator": MADE_BY},
+    "png": {"Software": MADE_BY},
 }
 
 
@@ -77,7 +87,7 @@ def heading(case: Case, more: str = "") -> str:
 def picture(figure: Figure, kind: str) -> bytes:
     """Bytes of a figure as "svg" or "png"; the same figure gives the same bytes."""
     out = io.BytesIO()
-    metadata = {"Date": None} if kind == "svg" else {"Software": None}
+    metadata = METADATA[kind]
     with rc_context(STYLE):
         figure.savefig(out, format=kind, dpi=150, metadata=metadata)
     return out.getvalue()

@@ -20,6 +20,7 @@ from ..charts.joints import Row
 from ..text.kinds import SI, UnitSystem
 from .boxes import Cell, Panel, Wall, kept_as_given, wall
 from .sheet import INCH, LEADING, POINT, Paper, paragraph, put, width, wrapped
+from .style import METADATA
 
 STYLE: Any = {
     "font.family": "DejaVu Sans", "hatch.linewidth": 0.7, "hatch.color": "#9a9a9a",
@@ -64,14 +65,9 @@ def wall_chart(
 ) -> bytes:
     """Bytes of the page as "pdf", "svg" or "png"; the same chart gives the same bytes."""
     out = io.BytesIO()
-    metadata: dict[str, dict[str, str | None]] = {
-        "pdf": {"CreationDate": None, "Producer": None, "Creator": "interpass"},
-        "svg": {"Date": None},
-        "png": {"Software": None},
-    }
     with rc_context(STYLE):
         figure = draw_chart(chart, rows, units)
-        figure.savefig(out, format=kind, dpi=150, metadata=metadata[kind])
+        figure.savefig(out, format=kind, dpi=150, metadata=METADATA[kind])
     return out.getvalue()
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from .errors import CaseError, Mistake
-from .files import _alone
+from .files import alone
 
 _AT = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
 
@@ -258,7 +258,7 @@ def case_table(
     """
     found = found or scan(text)
     if not text.strip():
-        raise _alone(file, "the file is empty", "start from one of the cases shipped")
+        raise alone(file, "the file is empty", "start from one of the cases shipped")
     if found.deep_line:
         problem = f"nested more than {DEEPEST} deep"
         remedy = "no case key is; look for a bracket or a dot too many"
