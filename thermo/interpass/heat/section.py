@@ -34,7 +34,8 @@ from .grid import (
 THIN = 0.4  # of a cell: least metal beside the clearance
 
 
-SLIVER = 0.3  # share of a full cell below which metal joins a neighbour
+LEAST_CELLS = 2  # through the wall of the pipe and along a leg of the fillet
+SLIVER = 0.05  # share of a full cell below which metal joins a neighbour
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,13 @@ class Stage:
 
 
 def make_lines(outline: Outline, fillet: Fillet, cell: float) -> Lines:
-    """Grid lines on every edge of the drawing, finest round the fillet."""
+    """Grid lines on every edge of the drawing, finest round the fillet.
+
+    A thin wall and a small leg get at least so many cells as LEAST_CELLS.
+    """
+    wall = outline.pipe.r_out - outline.pipe.r_in
+    least = min(wall, fillet.leg_pipe or wall, fillet.leg_socket or wall)
+    cell = min(cell, least / LEAST_CELLS)
     boxes = (outline.pipe, *outline.fitting)
     root = outline.root
     r = [root, root + fillet.leg_socket]
@@ -64,10 +71,10 @@ def make_lines(outline: Outline, fillet: Fillet, cell: float) -> Lines:
     z += [edge for b in boxes for edge in (b.z_start, b.z_end)]
     if outline.holding:
         z += outline.holding[1:]
-    depth = min(2 * fillet.leg_pipe, outline.pipe.z_end)
     fine_r = (outline.pipe.r_in, root + fillet.leg_socket)
-    fine_z = (-2 * fillet.leg_pipe, depth)
     low, high = outline.pipe.z_start, max(b.z_end for b in outline.fitting)
+    # Fine to beyond the socket's bottom: the heat crosses clearance and shoulder there.
+    fine_z = (-2 * fillet.leg_pipe, min(outline.socket_depth + fillet.leg_pipe, high))
     z = [x for x in z if low <= x <= high]
     first = outline.socket_bore + THIN * cell  # the clearance shares this column
     if first - root > cell:
