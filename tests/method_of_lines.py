@@ -202,9 +202,9 @@ def at_probes(lines, probes, T):
 def hottest(lines, number, T):
     """Hottest of the interpass zone (t,)."""
     body = lines.model.bodies[number]
-    zone, (along, across) = body.zone[1], body.zone_share[1].T[:, :, None]
-    cell, b, c = (T[lines.index[zone[:, n], zone[:, n + 1]]] for n in (0, 2, 4))
-    return (cell + along * (b - cell) + across * (c - cell)).max(axis=0)
+    zone, share = body.zone[1], body.zone_share[1][:, None]
+    first, second = (T[lines.index[zone[:, n], zone[:, n + 1]]] for n in (0, 2))
+    return (first + share * (second - first)).max(axis=0)
 
 
 SCHEDULE = ((60.0, 0, 900.0), (90.0, None, 0.0), (60.0, 1, 900.0), (120.0, None, 0.0),

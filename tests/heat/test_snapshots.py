@@ -81,11 +81,9 @@ def test_snapshot_is_the_joint_at_that_moment(filmed):
         joint = done.at_arc_on if shot.what == "arc on" else done.at_arc_off
         body = model.bodies[shot.number - 1]
         which = 0 if shot.what == "arc on" else 1
-        i, j, p, q, u, v = body.zone[which].T
-        along, across = body.zone_share[which].T[:, :, None]
-        cell = shot.temperature[i, :, j]
-        T = cell + along * (shot.temperature[p, :, q] - cell)
-        T += across * (shot.temperature[u, :, v] - cell)
+        i, j, p, q = body.zone[which].T
+        T = shot.temperature[i, :, j]
+        T = T + body.zone_share[which][:, None] * (shot.temperature[p, :, q] - T)
         assert np.nanmax(T) == pytest.approx(joint.hottest, abs=1e-9)
         assert np.nanmin(T) == pytest.approx(joint.coldest, abs=1e-9)
 

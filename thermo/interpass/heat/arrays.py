@@ -46,8 +46,10 @@ class Body(NamedTuple):
     surface_area: Array  # (2, n) [m²/rad], zero past the end of the list
     surface_depth: Array  # (2, n) distance from cell node to surface [m]
     source: Array  # (2, nr, nz) share of the arc's heat, sums to 1
-    zone: Ints  # (2, n, 6) points of the interpass zone, each near three cells i, j
-    zone_share: Array  # (2, n, 2) how far from the first to the second and to the third
+    zone: Ints  # (2, n, 4) points of the interpass zone, each between cells i, j and i, j
+    zone_share: (
+        Array  # (2, n) how far from the first to the second; 0 is the first itself
+    )
     zone_volume: Array  # (2, n) [m³/rad] each stands for in the mean
     gain: Array  # (nr, nz) metal the bead adds [m³/rad]
     moved: Ints  # (n, 4) cells i, j -> i, j between which metal changes owner

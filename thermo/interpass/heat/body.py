@@ -12,7 +12,6 @@ from .grid import Lines
 from .section import Stage
 
 ZONE = 5.0e-3  # m from either toe: parent metal that counts for the interpass temperature
-SKIN_SHARE = 0.25  # of a straight line on: a parabola from two nodes, level at the skin
 PARTS_OF_A_CELL = 8  # each way, to find how much of it lies in the zone
 AUTOGENOUS_REACH = 2.0e-3  # m round the root that a pass without metal heats
 
@@ -138,59 +137,26 @@ def _zone(
     """Points of the interpass zone: its cells, and where grid lines leave it.
 
     The hottest point often lies on the zone's edge, inside the socket: taking cells alone
-    would move it by up to half a cell. Each point (n, 6) lies near three cells, at shares
-    (n, 2) of the way from the first to the others; the metal (n,) it stands for in the
-    mean is what its cell, or the cell beyond the edge, has within the zone.
+    would move it by up to half a cell. Each point (n, 4) lies between two cells, at a
+    share (n,) of the way; the metal (n,) it stands for in the mean is what its cell, or
+    the cell beyond the edge, has within the zone.
     """
     toes = ((root, -stage.fillet.leg_pipe), (root + stage.fillet.leg_socket, 0.0))
     near = np.any([np.hypot(stage.r - r, stage.z - z) <= ZONE for r, z in toes], axis=0)
     metal = stage.volume > 0
     inside = metal & (near | (stage.fillet_volume > 0))
     volume = stage.volume * _share_within(stage, lines, toes)
-    cells, out = np.argwhere(inside), _leaving(stage, inside, metal)
-    share = np.array([_crossing(stage, pair, stage.r[*pair[2:]], toes) for pair in out])
+    cells = np.argwhere(inside)
+    out = _leaving(stage, inside, metal)
+    share = np.array([_crossing(stage, pair, toes) for pair in out])
     out, share = out[share > 0.0], share[share > 0.0]
     flat = out[:, 2] * metal.shape[1] + out[:, 3]
     often = np.bincount(flat, minlength=metal.size)[flat]
-    skin, skin_share = _on_skin(stage, lines, out, toes)
-    none = np.zeros(len(cells))
     return (
-        np.concatenate(
-            [np.tile(cells, 3), np.hstack([out, out[:, :2]]), skin], dtype=np.int64
-        ),
-        np.concatenate(
-            [
-                np.stack([none, none], axis=1),
-                np.stack([share, 0 * share], axis=1),
-                skin_share,
-            ]
-        ),
-        np.concatenate([volume[inside], volume.ravel()[flat] / often, 0 * skin[:, 0]]),
+        np.concatenate([np.hstack([cells, cells]), out]).astype(np.int64),
+        np.concatenate([np.zeros(len(cells)), share]),
+        np.concatenate([volume[inside], volume.ravel()[flat] / often]),
     )
-
-
-def _on_skin(
-    stage: Stage, lines: Lines, out: NDArray[np.int64], toes: tuple
-) -> tuple[NDArray[np.int64], Array]:
-    """Where the zone ends on the skin of a row that has no metal beyond it.
-
-    The pipe under the clearance is hottest there. From the row's nodes the temperature
-    goes on by a parabola that is level at the skin, which gives off little heat.
-    """
-    places, shares = [np.zeros((0, 6), dtype=np.int64)], [np.zeros((0, 2))]
-    for i, j, p, q in out:
-        for face, other in ((i + 1, i - 1), (i, i + 1)):
-            there = 0 <= other < stage.r.shape[0] and stage.volume[other, j] > 0
-            open_face = stage.r_area[face, j] == 0 and stage.r_area[face, q] == 0
-            if i != p or not there or not open_face or not stage.r_area[max(i, other), j]:
-                continue
-            skin = lines.r[face]
-            share = _crossing(stage, np.array([i, j, p, q]), skin, toes)
-            if share > 0.0:
-                across = (skin - stage.r[i, j]) / (stage.r[other, j] - stage.r[i, j])
-                places.append(np.array([[i, j, p, q, other, j]]))
-                shares.append(np.array([[share, SKIN_SHARE * across]]))
-    return np.concatenate(places), np.concatenate(shares)
 
 
 def _share_within(
@@ -224,21 +190,14 @@ def _leaving(
 
 
 def _crossing(
-    stage: Stage,
-    pair: NDArray[np.int64],
-    r_end: float,
-    toes: tuple[tuple[float, float], ...],
+    stage: Stage, pair: NDArray[np.int64], toes: tuple[tuple[float, float], ...]
 ) -> float:
-    """Share of the way from one cell to the next at which the zone ends; 0 nowhere.
-
-    The way ends at radius ``r_end``; along a row it may run beside the nodes.
-    """
+    """Share of the way from one cell to the next at which the zone ends; 0 nowhere."""
     i, j, p, q = pair
-    start = stage.r[i, j] if i != p else r_end
-    along = np.array([r_end - start, stage.z[p, q] - stage.z[i, j]])
+    along = np.array([stage.r[p, q] - stage.r[i, j], stage.z[p, q] - stage.z[i, j]])
     reached = 0.0
     for r, z in toes:
-        off = np.array([start - r, stage.z[i, j] - z])
+        off = np.array([stage.r[i, j] - r, stage.z[i, j] - z])
         a, b, c = along @ along, off @ along, off @ off - ZONE**2
         if c <= 0.0:
             reached = max(reached, float(np.sqrt(b * b - a * c) - b) / float(a))

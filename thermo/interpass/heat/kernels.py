@@ -561,10 +561,9 @@ def zone_temperatures(body, T, built, ring):
         b = built[m]
         ring[m] = -np.inf
         for n in range(body.zone_volume.shape[1]):
-            i, j, p, q, u, v = body.zone[b, n]
-            cell = T[i, m, j]
-            along, across = body.zone_share[b, n]
-            here = cell + along * (T[p, m, q] - cell) + across * (T[u, m, v] - cell)
+            i, j, p, q = body.zone[b, n]
+            here = T[i, m, j]
+            here += body.zone_share[b, n] * (T[p, m, q] - here)
             ring[m] = max(ring[m], here)
             coldest = min(coldest, here)
             heat += body.zone_volume[b, n] * here

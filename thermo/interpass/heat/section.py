@@ -3,8 +3,8 @@
 The section is the pipe (one rectangle), the fitting (rectangles) and the fillet (a
 right triangle with its root at the pipe's outside and the socket face). Cells that the
 hypotenuse crosses keep their exact share, so metal volume and outer surface do not
-depend on the grid. Slivers are given to a neighbour: their heat capacity is so small
-that splitting the time step into line solves would lose accuracy there.
+depend on the grid. The least slivers are given to a neighbour, and their faces are lost:
+larger ones are kept, for the bead touches pipe and socket through them.
 
 All areas and volumes are per radian of azimuth. The radial clearance and the end gap
 hold no metal; the gap column is part of the first column of the socket.
