@@ -3,6 +3,7 @@
 Each is the text of a case file, so that reading it is tried as well.
 """
 
+import random
 from dataclasses import replace
 
 from hypothesis import strategies as st
@@ -150,3 +151,57 @@ def with_waits(case, waits):
 def joint_of(text):
     """Read a case file drawn here."""
     return parse_case(text, "drawn.toml")
+
+
+OUTSIDE = {  # mm, ASME B36.10M, as in the package's own table
+    "1/8": 10.3, "1/4": 13.7, "3/8": 17.1, "1/2": 21.3, "3/4": 26.7, "1": 33.4,
+    "1 1/4": 42.2, "1 1/2": 48.3, "2": 60.3, "2 1/2": 73.0, "3": 88.9, "4": 114.3,
+}  # fmt: skip
+
+
+def usual_joints(count):
+    """So many joints as a shop welds them, NPS 1/8 to 4, the same every time."""
+    found, seed = [], 0
+    while len(found) < count:
+        seed += 1
+        text = usual_joint(random.Random(seed))
+        if text:
+            found.append(parse_case(text, f"usual joint {seed}"))
+    return found
+
+
+def usual_joint(r):
+    """Text of a case: two or three passes, waits to be found; none where no socket fits."""
+    size, schedule = r.choice(WALLS)
+    kind = r.choice(KINDS)
+    table = SOCKETS["flange" if kind == "flange" else "socket"]
+    ratings = sorted(rating for known, rating in table if known == size)
+    if not ratings:
+        return None
+    metal, amps = r.choice(METALS), r.uniform(60, 90) + OUTSIDE[size] * 0.61
+    passes = "".join(
+        f'[[pass]]\ncurrent = "{amps + 5 * n:.0f} A"\n'
+        f'travel = "{r.uniform(50, 80):.0f} mm/min"\n'
+        for n in range(r.choice((2, 2, 3)))
+    )
+    return f"""
+[pipe]
+size = "NPS {size}"
+schedule = "{schedule}"
+material = "{metal}"
+length = "{r.choice((60, 90, 150, 300))} mm"
+[fitting]
+kind = "{kind}"
+class = {r.choice(ratings)}
+material = "{metal}"
+[arc]
+voltage = "11 V"
+position = "{r.choice(("rotated", "fixed"))}"
+{passes}
+[limits]
+interpass_max = "{r.choice((120, 150, 175, 250))} degC"
+wait_max = "3 h"
+[surroundings]
+emissivity = {r.choice((0.3, 0.5, 0.8))}
+bore = "{r.choice(("still air", "open", "argon purge"))}"
+"""

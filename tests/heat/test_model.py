@@ -8,7 +8,7 @@ from math import inf, pi
 
 import numpy as np
 import pytest
-from interpass.case_file.read import read_case
+from interpass.case_file.read import parse_case, read_case
 from interpass.heat.model import make_model
 from interpass.joint.case import Box, Holding
 from interpass.joint.outline import KIND, finite_boxes, long_reach
@@ -173,6 +173,33 @@ def test_pass_without_metal_heats_the_last_bead_or_the_root():
     i, j = np.nonzero(body.source[1])
     assert i.size > 0
     assert np.hypot(body.radius[i, j] - 16.7e-3, 0.0).max() < 2.5e-3
+
+
+def test_pass_without_metal_on_coarse_cells_heats_the_nearest():
+    """Cells of 5 mm in a thick pipe: no node lies within 2 mm of the root."""
+    text = """
+[pipe]
+size = "NPS 4"
+schedule = "XXS"
+material = "316L"
+length = "90 mm"
+[fitting]
+kind = "coupling"
+class = 3000
+material = "316L"
+[arc]
+voltage = "11 V"
+[[pass]]
+current = "120 A"
+travel = "60 mm/min"
+wire = "none"
+[model]
+cell = "5 mm"
+"""
+    model = make_model(parse_case(text, "coarse.toml"))
+    source = model.bodies[0].source
+    assert source.sum(axis=(1, 2)) == pytest.approx([1.0, 1.0])
+    assert np.count_nonzero(source[1]) < 4
 
 
 def test_long_ends_reach_six_fin_lengths():

@@ -250,8 +250,10 @@ def _bead_share(
             owned = np.bincount(owner_stage.owner.ravel(), added.ravel(), added.size)
             owned = np.maximum(owned, 0.0).reshape(added.shape)
             return owned / owned.sum()
-    reach = np.hypot(owner_stage.r - outline.root, owner_stage.z) <= AUTOGENOUS_REACH
-    near = np.where(reach, owner_stage.volume, 0.0)
+    metal = owner_stage.volume > 0
+    distance = np.hypot(owner_stage.r - outline.root, owner_stage.z)
+    reach = max(AUTOGENOUS_REACH, float(distance[metal].min()))  # coarse: the nearest cell
+    near = np.where(distance <= reach, owner_stage.volume, 0.0)
     return near / near.sum()
 
 
