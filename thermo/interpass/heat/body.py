@@ -252,7 +252,8 @@ def _bead_share(
             return owned / owned.sum()
     metal = owner_stage.volume > 0
     distance = np.hypot(owner_stage.r - outline.root, owner_stage.z)
-    reach = max(AUTOGENOUS_REACH, float(distance[metal].min()))  # coarse: the nearest cell
+    nearest = float(distance[metal].min())  # on coarse cells it may lie beyond the reach
+    reach = max(AUTOGENOUS_REACH, nearest)
     near = np.where(distance <= reach, owner_stage.volume, 0.0)
     return near / near.sum()
 
