@@ -1,12 +1,12 @@
 """Steps that several commands share: read, prepare the solver, run, bands, write."""
 
-import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import typer
 
+from ..heat.cache import is_compiled, place, place_words
 from ..text.errors import ExitStatus, RunError
 from .console import Talk
 
@@ -15,31 +15,6 @@ if TYPE_CHECKING:
     from ..heat.history import History
     from ..joint.case import Case
     from ..text.kinds import UnitSystem
-
-KERNELS = Path(__file__).parents[1] / "heat" / "kernels.py"
-
-
-INDEX = "kernels.march-*.nbi"  # numba's index of the compiled time loop
-
-
-def is_compiled() -> bool:
-    """Whether a compiled solver at least as new as its source lies in numba's cache.
-
-    A guess from file times, good enough to warn of a slow start; nothing depends on it.
-    """
-    if os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0"):
-        return True
-    source = KERNELS.stat().st_mtime
-    return any(index.stat().st_mtime >= source for index in _indexes())
-
-
-def _indexes() -> Iterator[Path]:
-    """Index files in the places where numba keeps its cache."""
-    if own := os.environ.get("NUMBA_CACHE_DIR"):
-        yield from Path(own).glob(f"*/{INDEX}")
-        return
-    yield from (KERNELS.parent / "__pycache__").glob(INDEX)
-    yield from (Path.home() / ".cache" / "numba").glob(f"*/{INDEX}")
 
 
 def read_joint(file: Path, ring: int | None) -> "Case":
@@ -128,10 +103,13 @@ def write(files: Mapping[Path, bytes], talk: Talk) -> None:
 
 
 def prepare(talk: Talk) -> None:
-    """Say that the solver is compiled first, where it is."""
+    """Say that the solver is compiled first, where it is, and where it will be kept."""
     talk.doing = "preparing the solver"
     if not is_compiled():
-        talk.say("Preparing the solver, first run only, about half a minute.")
+        talk.say(
+            "Preparing the solver, first run only, about half a minute "
+            f"(kept {place_words(place())})."
+        )
 
 
 def ended(*, failed: bool) -> typer.Exit:

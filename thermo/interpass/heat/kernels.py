@@ -25,7 +25,9 @@ References
 from math import erf, sqrt
 
 import numpy as np
-from numba import njit
+from numba import config, njit
+
+from .cache import keeping
 
 COLDEST_POSSIBLE = 150.0  # K; outside these bounds the run has failed
 CARRY = 0.6  # share of the predicted rise that the line solves set out from
@@ -40,7 +42,7 @@ FINISHED, REACHED, FAILED, FULL, EVEN = 0, 1, 2, 3, 4  # why `march` returned
 inner = njit(error_model="numpy")  # compiled into the functions that call them
 
 
-outer = njit(cache=True, error_model="numpy")  # called from Python, kept on disk
+outer = keeping(njit(error_model="numpy"), config)  # called from Python, kept on disk
 
 
 @inner
