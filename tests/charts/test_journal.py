@@ -113,3 +113,39 @@ def test_two_charts_do_not_write_into_one_file(tmp_path):
     finally:
         done.set()
         other.join()
+
+
+@pytest.mark.parametrize("number", [-1, 3, 10**30, True, 1.0, "1", None, [1]])
+def test_a_row_of_no_joint_of_the_chart_is_told(tmp_path, number):
+    path = tmp_path / "rows"
+    line = json.dumps({"number": number, "state": DONE}).encode() + b"\n"
+    path.write_bytes(written(path) + line)
+    header = HEADER | {"joints": 3}
+    with (
+        pytest.raises(JournalError, match="rows:5: "),
+        journal(path, header, resume=True),
+    ):
+        pass
+
+
+@pytest.mark.parametrize(
+    "broken",
+    [{"state": "perhaps"}, {"waits": "12"}, {"waits": [1.0]}, {"total": "x"}, {"failed": [1]},
+     {"waits": [[1]], "is_auto": [True]}, {"note": 3}, {"allow": [{}]}, {"new": 1}],
+)  # fmt: skip
+def test_a_row_that_holds_something_else_is_told(tmp_path, broken):
+    entry = {"number": 0, "state": DONE} | broken
+    with pytest.raises(TypeError, match="not a row"):
+        from_entry(json.loads(json.dumps(entry)))
+
+
+@pytest.mark.parametrize(
+    "theirs", [b"my notes", b"my notes\n", b'{"a": 1}\n{"b', b"\0\n"]
+)
+def test_a_file_of_somebody_else_is_left_as_it_is(tmp_path, theirs):
+    path = tmp_path / "rows"
+    for resume in (True, False):
+        path.write_bytes(theirs)
+        with pytest.raises(JournalError), journal(path, HEADER, resume=resume):
+            pass
+        assert path.read_bytes() == theirs

@@ -3,12 +3,15 @@
 import hashlib
 import json
 from collections.abc import Generator, Iterator, Mapping, Sequence
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import asdict, dataclass
+from pathlib import Path
 from typing import Any
 
 from .. import __version__
 from ..case_file.change import ChartError
+from ..text.errors import ThermoError
+from ..text.files import case_text
 from .axes import Axis, combinations
 from .joints import IMPOSSIBLE, Cell, Row, run_cell
 from .processes import Failed, Progress, run_all
@@ -54,17 +57,38 @@ def make_chart(
     return Chart(title, file, table, tuple(axes), search, allow)
 
 
-def header(chart: Chart) -> dict[str, str]:
-    """Tell a chart from every other, and say what it is."""
+def header(chart: Chart) -> dict[str, Any]:
+    """Tell a chart from every other, part by part, and say what it is."""
     what = {
-        "version": __version__,
-        "table": chart.table,
-        "axes": [asdict(axis) for axis in chart.axes],
-        "search": asdict(chart.search) if chart.search else None,
-        "allow": chart.allow,
+        "the case": chart.table,
+        "what it runs over": [asdict(axis) for axis in chart.axes],
+        "what is looked for": asdict(chart.search) if chart.search else None,
+        "--bands": chart.allow,
+        "a file of rules": _rule_files(chart),
+        "the version of the program": __version__,
     }
-    text = json.dumps(what, sort_keys=True, default=str)
-    return {"chart": hashlib.sha256(text.encode()).hexdigest(), "words": words(chart)}
+    parts = {name: _digest(value) for name, value in what.items()}
+    found = {"chart": _digest(parts), "words": words(chart)}
+    return found | {"joints": len(chart.places), "parts": parts}
+
+
+def _digest(value: Any) -> str:
+    text = json.dumps(value, sort_keys=True, default=str)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _rule_files(chart: Chart) -> dict[str, str]:
+    """Texts of the files of rules that any joint is judged by."""
+    limits = chart.table.get("limits", {})
+    listed = [str(limits.get("rules", "")) if isinstance(limits, Mapping) else ""]
+    for axis in chart.axes:
+        listed += map(str, axis.values if axis.key == "limits.rules" else ())
+    names = (name.strip() for text in listed for name in text.split(","))
+    folder, found = Path(chart.file).parent, {}
+    for name in (name for name in names if name.lower().endswith(".toml")):
+        with suppress(ThermoError):  # told by the joint that names it
+            found[name] = case_text(folder / name)
+    return found
 
 
 def words(chart: Chart) -> str:

@@ -60,13 +60,35 @@ def from_entry(entry: dict[str, Any]) -> Row:
         The entry is no row.
     """
     known = {field.name for field in fields(Row)}
-    if not known >= set(entry) or not isinstance(entry.get("number"), int):
-        msg = "not a row of a chart"
-        raise TypeError(msg)
     values: dict[str, Any] = {
         name: tuple(v) if isinstance(v, list) else v for name, v in entry.items()
     }
+    is_row = (
+        set(entry) <= known
+        and type(values.get("number")) is int  # true is no number of a row
+        and values["number"] >= 0
+        and values.get("state") in (DONE, IMPOSSIBLE, OUT_OF_REACH)
+        and all(_holds(name, v) for name, v in values.items())
+    )
+    if not is_row or len(values.get("waits", ())) != len(values.get("is_auto", ())):
+        msg = "not a row of a chart"
+        raise TypeError(msg)
     return Row(**values)
+
+
+def _holds(name: str, value: Any) -> bool:
+    """Whether a value is of the kind that a field of a row holds."""
+    if name in ("state", "reason", "note"):
+        return isinstance(value, str)
+    if name in ("waits", "is_auto", "allow", "failed"):
+        kinds = str if name == "failed" else bool if name == "is_auto" else _SECONDS
+        return isinstance(value, tuple) and all(
+            isinstance(v, kinds) or (v is None and name == "allow") for v in value
+        )
+    return isinstance(value, _SECONDS)
+
+
+_SECONDS = (int, float)
 
 
 Settings = tuple[tuple[str, Any], ...]  # dotted keys and their values
@@ -98,12 +120,12 @@ def case_of(cell: Cell, extra: Settings = ()) -> Case:
 
 
 def run_cell(cell: Cell) -> Row:
-    """Run one joint; what makes it impossible becomes part of the row."""
+    """Run one joint; whatever makes it impossible becomes part of the row."""
     try:
         case = case_of(cell)
         history = plan(case)
         return row_of(cell, case, history)
-    except ThermoError as error:
+    except Exception as error:  # noqa: BLE001 - the other joints have their answers
         return Row(cell.number, IMPOSSIBLE, reason_of(error))
 
 
@@ -136,8 +158,10 @@ def _allow(case: Case, history: History) -> tuple[float | None, ...]:
     return tuple(a if a is not None and isfinite(a) else None for a in found)
 
 
-def reason_of(error: ThermoError) -> str:
+def reason_of(error: Exception) -> str:
     """Say in one line why there is no such joint, without the file's name."""
+    if not isinstance(error, ThermoError):
+        return f"a bug of the program: {type(error).__name__}: {' '.join(str(error).split())}"
     if not isinstance(error, CaseError):
         return " ".join(str(error).split())
     each = (m.problem + (f" ({m.remedy})" if m.remedy else "") for m in error.mistakes)

@@ -10,13 +10,18 @@ import os
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from io import FileIO
+from math import inf
 from pathlib import Path
 from typing import Any
 
 from ..text.errors import ExitStatus, ThermoError
 from .joints import Row, as_entry, from_entry
 
-Header = Mapping[str, Any]  # "chart": what tells charts apart, "words": for people
+Header = Mapping[str, Any]
+"""What tells charts apart: "chart"; why: "parts"; for people: "words"; how many: "joints"."""
+
+
+START = b'{"chart"'  # of the first line
 
 
 Append = Callable[[Row], None]
@@ -90,15 +95,20 @@ def _lock(stream: FileIO, path: Path) -> None:
 def _take_up(stream: FileIO, path: Path, header: Header, *, resume: bool) -> list[Row]:
     """Rows that are there; what was cut short is cut off."""
     raw = stream.read()
+    if not START.startswith(raw[: len(START)]):
+        msg = f"{path}: these are no rows of a chart; name another file for the results"
+        raise JournalError(msg)
     whole = raw[: raw.rfind(b"\n") + 1]
     lines = whole.splitlines()
     entries = [_entry(line, n, path) for n, line in enumerate(lines, 1)]
-    stream.truncate(len(whole))
     if not entries:
+        stream.truncate(0)
         _begin(stream, path, header)
         return []
     _refuse_other(entries[0], len(entries) - 1, path, header, resume=resume)
-    return _rows(entries[1:], path)
+    rows = _rows(entries[1:], path, header.get("joints", inf))
+    stream.truncate(len(whole))
+    return rows
 
 
 def _begin(stream: FileIO, path: Path, header: Header) -> None:
@@ -129,7 +139,8 @@ def _refuse_other(
     if first.get("chart") != header["chart"]:
         msg = (
             f"{path}: these rows belong to another chart ({first.get('words', 'unknown')}); "
-            f"this one is {header['words']}; name another file, or delete that one"
+            f"this one is {header['words']}{_changed(first, header)}; name another file, or "
+            "delete that one"
         )
         raise JournalError(msg)
     if not resume:
@@ -140,11 +151,23 @@ def _refuse_other(
         raise JournalError(msg)
 
 
-def _rows(entries: list[dict[str, Any]], path: Path) -> list[Row]:
+def _changed(first: Mapping[str, Any], header: Header) -> str:
+    """Say which parts of a chart are not what they were."""
+    before, now = first.get("parts"), header.get("parts", {})
+    if not isinstance(before, dict):
+        return ""
+    names = [name for name, digest in now.items() if before.get(name) != digest]
+    return f"; what changed: {', '.join(names)}" if names else ""
+
+
+def _rows(entries: list[dict[str, Any]], path: Path, joints: float) -> list[Row]:
     rows: dict[int, Row] = {}
     for number, entry in enumerate(entries, 2):
         try:
             row = from_entry(entry)
+            if row.number >= joints:
+                msg = f"row {row.number} of a chart of {joints} joints"
+                raise TypeError(msg)
         except TypeError as error:
             msg = f"{path}:{number}: {error}; delete the file to begin again"
             raise JournalError(msg) from None
@@ -154,7 +177,7 @@ def _rows(entries: list[dict[str, Any]], path: Path) -> list[Row]:
 
 def _write(stream: FileIO, entry: Mapping[str, Any]) -> None:
     """Put one line on the disk, whole or, when killed meanwhile, cut short."""
-    rest = json.dumps(dict(entry), ensure_ascii=False, allow_nan=False).encode() + b"\n"
+    rest = json.dumps(dict(entry), allow_nan=False).encode() + b"\n"
     try:
         while rest:
             rest = rest[stream.write(rest) :]

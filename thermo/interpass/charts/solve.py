@@ -7,7 +7,7 @@ value is then taken to a step that a shop can set, on the safe side, and run onc
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from math import ceil, floor
+from math import ceil, floor, isfinite
 
 from ..case_file.change import ChartError, Where, find_key
 from ..heat.waits import plan
@@ -46,6 +46,12 @@ FINE = 0.05  # of a step: how closely the root is found
 
 
 NO_WAIT = 'no pass waits for the limit; a pass needs wait = "auto", or no wait given'
+
+
+NO_CURRENT = (
+    "the shortest time needs the current of every pass, for travel to go with it; "
+    "give current in place of net_power"
+)
 
 
 @dataclass(frozen=True)
@@ -125,6 +131,7 @@ def solve_cell(work: tuple[Cell, Search]) -> Row:
     cell, search = work
     try:
         _refuse_no_wait(cell)
+        _refuse_no_current(cell, search)
         highest = _furthest(cell, search)
         if isinstance(highest, Row):
             return highest
@@ -132,13 +139,18 @@ def solve_cell(work: tuple[Cell, Search]) -> Row:
         at_end = value in (search.span.low, search.span.high)
         note = "the end of the range looked through" if at_end else ""
         return replace(_try(cell, search, value), note=note)
-    except ThermoError as error:
+    except Exception as error:  # noqa: BLE001 - the other joints have their answers
         return Row(cell.number, IMPOSSIBLE, reason_of(error))
 
 
 def _refuse_no_wait(cell: Cell) -> None:
     if all(p.wait is not None for p in case_of(cell).passes[1:]):
         raise ChartError(NO_WAIT)
+
+
+def _refuse_no_current(cell: Cell, search: Search) -> None:
+    if search.shortest and not all(isfinite(p.current) for p in case_of(cell).passes):
+        raise ChartError(NO_CURRENT)
 
 
 def _try(cell: Cell, search: Search, value: float) -> Row:

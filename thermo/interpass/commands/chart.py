@@ -205,6 +205,9 @@ def _run(
         except KeyboardInterrupt:
             talk.doing = f"joint {len(rows)} of {total}{kept}"
             raise
+        except OSError as error:  # the disk is full
+            words = f"{error.strerror} at joint {len(rows)} of {total}{kept}"
+            raise OSError(error.errno, words, error.filename) from error
     return rows
 
 

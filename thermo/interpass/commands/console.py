@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from time import monotonic
 from typing import TextIO
+from warnings import catch_warnings, simplefilter
 
 from ..text.errors import CatalogueError, ExitStatus
 from ..text.files import forget_inputs
@@ -75,7 +76,10 @@ def talking(*, quiet: bool, verbose: bool = False, force: bool = False) -> Itera
     talk = Talk(quiet, verbose, force)
     forget_inputs()
     try:
-        yield talk
+        with catch_warnings():
+            if quiet:
+                simplefilter("ignore")  # of libraries: they are not errors
+            yield talk
     except KeyboardInterrupt:
         talk.clear()
         files = f"{talk.written} files" if talk.written else "no file"

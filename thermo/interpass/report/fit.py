@@ -60,9 +60,18 @@ def text(
         number_lines(found, units) if used(found) else [],
         _not_identified(found) if used(found) else [],
         wait_lines(found.before, found.after) if used(found) else [],
+        _no_plan_lines(found),
         _block_lines(found) if used(found) else [],
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
+
+
+def _no_plan_lines(found: Fit) -> list[str]:
+    """Say that the fitted joint has no plan, where a limit is out of its reach."""
+    if found.history.complete:
+        return []
+    why = found.history.stopped_because or "the run stopped early"
+    return paragraph(f"NO PLAN with the fitted numbers. {why}")
 
 
 def _opening(case: Case, found: Fit, *, used_log: bool) -> list[str]:

@@ -38,6 +38,8 @@ def fit_entry(found: Fit) -> dict[str, Any]:
         "readings_used": used(found),
         "not_identified": list(found.not_identified),
         "agreement": found.agreement,
+        "complete": found.history.complete,
+        "stopped_because": found.history.stopped_because,
         "waits_before": list(_wait_entries(found.before)),
         "waits_after": list(_wait_entries(found.after)),
         "block": block(found.case),

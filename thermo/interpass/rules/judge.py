@@ -92,8 +92,10 @@ def sets_for(case: Case, rules: Sequence[str] = ()) -> tuple[RuleSet, ...]:
     try:
         return chosen(named or [DEFAULT], Path(case.file).parent)
     except CatalogueError as error:
-        problem = f"limits.rules: {error.problem}"
-        mistake = Mistake(case.file or "case", _line(case), problem, error.remedy)
+        problem, _, remedy = str(error).partition("; ")
+        mistake = Mistake(
+            case.file or "case", _line(case), f"limits.rules: {problem}", remedy
+        )
         raise CaseError([mistake]) from None
 
 

@@ -109,7 +109,7 @@ class _Reader:
     """Reads one file and keeps its mistakes."""
 
     def __init__(self, file: str, lines: dict[Any, int], others: Sequence[str]) -> None:
-        self.file, self.lines, self.others = file, {(): 1} | lines, others
+        self.file, self.lines, self.others = file, lines, others
         self.mistakes: list[Mistake] = []
 
     def refuse(self, path: tuple[Any, ...], problem: str, remedy: str) -> None:
@@ -168,9 +168,8 @@ class _Reader:
     ) -> RuleSet:
         self._keys(table, SET_KEYS, path)
         name = self._text(table, "name", path)
-        given = table.get("with", [])
-        basis = given if isinstance(given, list) else []
-        for other in basis:
+        basis = table.get("with", [])
+        for other in basis if isinstance(basis, list) else []:
             if other not in known or other == name:
                 near = closest(str(other), known)
                 remedy = f"did you mean '{near}'?" if near else "see 'tables rules'"
@@ -262,7 +261,8 @@ class _Reader:
         try:
             return read_expression(text, KINDS)
         except ExpressionError as error:
-            self.refuse((*path, key), f"{key}: {error.problem}", error.remedy)
+            problem, _, remedy = str(error).partition("; ")
+            self.refuse((*path, key), f"{key}: {problem}", remedy)
             return None
 
     def _required(
@@ -278,7 +278,8 @@ class _Reader:
         try:
             return SENSES[given[0]], required_of(table[given[0]], value)
         except ExpressionError as error:
-            self.refuse((*path, given[0]), f"{given[0]}: {error.problem}", error.remedy)
+            problem, _, remedy = str(error).partition("; ")
+            self.refuse((*path, given[0]), f"{given[0]}: {problem}", remedy)
             return "", None
 
 
@@ -297,8 +298,8 @@ def required_of(text: str, value: Expression) -> Expression:
     ('6.35', 'length')
     """
     if value.kind in (TEXT, TRUTH):
-        msg = "words cannot be compared"
-        raise ExpressionError(msg, "use when")
+        msg = "words cannot be compared; use when"
+        raise ExpressionError(msg)
     try:
         required = read_expression(text, KINDS)
     except ExpressionError:
@@ -306,8 +307,8 @@ def required_of(text: str, value: Expression) -> Expression:
             return read_expression(repr(to_unit(text, value.kind)), KINDS)
         raise
     if required.kind not in (value.kind, NUMBER):
-        msg = f"'{text}' is {required.kind}, the value is {value.kind}"
-        raise ExpressionError(msg, "compare like with like")
+        msg = f"'{text}' is {required.kind}, the value is {value.kind}; compare like with like"
+        raise ExpressionError(msg)
     return required
 
 

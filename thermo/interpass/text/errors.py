@@ -21,32 +21,10 @@ class ExitStatus(IntEnum):
     INTERRUPTED = 130
 
 
-def said(problem: str, remedy: str) -> str:
-    """Problem and remedy in one sentence; a question is answered without a semicolon."""
-    mark = " " if problem.endswith("?") else "; "
-    return mark.join(part for part in (problem, remedy) if part)
-
-
 class ThermoError(Exception):
-    """Any mistake that is not ours; printed without a traceback.
-
-    Attributes
-    ----------
-    problem, remedy : str
-        What is wrong, and what to do; the text is both.
-
-    Examples
-    --------
-    >>> error = ThermoError("there is no pass", "give one")
-    >>> str(error), error.remedy
-    ('there is no pass; give one', 'give one')
-    """
+    """Any mistake that is not ours; printed without a traceback."""
 
     status = ExitStatus.CASE
-
-    def __init__(self, problem: str = "", remedy: str = "") -> None:
-        self.problem, self.remedy = problem, remedy
-        super().__init__(said(problem, remedy))
 
 
 class CatalogueError(ThermoError):
@@ -67,7 +45,7 @@ class Mistake:
     def __str__(self) -> str:
         """Return ``file:line: problem; remedy``."""
         where = f"{self.file}:{self.line}" if self.line else self.file
-        return f"{where}: {said(self.problem, self.remedy)}"
+        return f"{where}: {self.problem}" + (f"; {self.remedy}" if self.remedy else "")
 
 
 class CaseError(ThermoError):
@@ -119,5 +97,6 @@ def unknown(
     names = [str(item) for item in known]
     near = closest(str(value), [*names, *also])
     hint = f"did you mean '{near}'? " if near else ""
-    remedy = f"{hint}available: {', '.join(names) or 'none'}"
-    return CatalogueError(f"no {what} '{value}'", remedy)
+    return CatalogueError(
+        f"no {what} '{value}'; {hint}available: {', '.join(names) or 'none'}"
+    )
