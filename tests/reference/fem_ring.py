@@ -56,7 +56,11 @@ RESULT = Path(__file__).with_suffix(".csv")
 # System
 def build(n, around):
     """Discrete system, the load as a function of time, the basis."""
-    mesh = ring_mesh(n, around)
+    return build_on(ring_mesh(n, around), probe_points(), stainless)
+
+
+def build_on(mesh, points, law):
+    """The same on any mesh of the ring, followed at ``points`` (3, m), of any metal."""
     basis = skfem.Basis(mesh, skfem.ElementHex2(), intorder=5)
     outer = mesh.facets_satisfying(is_outer, boundaries_only=True)
     facets = skfem.FacetBasis(mesh, skfem.ElementHex2(), facets=outer, intorder=5)
@@ -70,9 +74,9 @@ def build(n, around):
     fold = sp.csr_array(
         (np.ones(basis.N), (np.arange(basis.N), number.unknowns)), shape=(basis.N, n_all)
     )
-    probes = sp.csr_array(basis.probes(probe_points())) @ fold
+    probes = sp.csr_array(basis.probes(points)) @ fold
     empty = sp.csr_array((n_all, n_all))
-    system = System(volume, surface, stainless, empty, none, pattern, probes)
+    system = System(volume, surface, law, empty, none, pattern, probes)
     return system, travelling(volume, x), basis
 
 

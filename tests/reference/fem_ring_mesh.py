@@ -94,13 +94,18 @@ def _join(parts):
 
 def ring_mesh(n, around):
     """Hexahedra in (r, arc length at the pipe's outside, z), ``around`` of them in a turn."""
+    return turned(n, np.linspace(0, ROUND, around + 1))
+
+
+def turned(n, y):
+    """The same with layers between the arc lengths ``y``, 0 to ROUND [m]."""
     points, quads = section(n)
-    m, y = points.shape[1], np.linspace(0, ROUND, around + 1)
+    m = points.shape[1]
     p = np.array(
         [np.tile(points[0], len(y)), np.repeat(y, m), np.tile(points[1], len(y))]
     )
     corner = {(0, 0): 0, (1, 0): 1, (1, 1): 2, (0, 1): 3}  # of a quadrilateral
-    layers = m * np.arange(around)
+    layers = m * np.arange(len(y) - 1)
     t = [
         (quads[corner[int(x), int(z)]][None] + (layers + m * int(up))[:, None]).ravel()
         for x, up, z in RefHex.p.T

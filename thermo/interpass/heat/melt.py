@@ -1,0 +1,189 @@
+"""What one pass melted: read off the hottest that each cell of the grid got.
+
+Every function takes the model, the number of the pass and ``T`` (nr, n_theta, nz), the
+hottest of each cell in that pass [K], and returns one value per angle, (n_theta,).
+Surfaces lie between cells: the face under the bead has the temperature of two half cells
+in series, a free face that of a parabola without slope there.
+"""
+
+import numpy as np
+
+from ..physics.metals import TABLE_TEMPERATURE
+from ..text.arrays import Array
+from .arrays import Body
+from .model import Model
+
+FREE = 1 / 8  # of the last difference: what a parabola, flat at the face, adds to the node
+
+
+def bore(model: Model, T: Array) -> Array:
+    """Hottest of the pipe's bore at each angle [K]."""
+    wall = _wall(model, T)
+    return np.asarray(_free(wall[0], wall[min(1, len(wall) - 1)]).max(axis=-1))
+
+
+def depth_in_pipe(model: Model, number: int, T: Array) -> Array:
+    """Deepest melt below the pipe's outside at each angle [m]; the wall: melted through."""
+    wall, pipe = _wall(model, T), model.outline.pipe
+    inner = _free(wall[0], wall[min(1, len(wall) - 1)])
+    profile = np.concatenate([_outside(model, number, T)[None], wall[::-1], inner[None]])
+    lines = model.lines.r[_pipe_rows(model).start : _pipe_rows(model).stop + 1]
+    depth = np.concatenate([[0.0], pipe.r_out - _middles(lines)[::-1], [_wall_of(model)]])
+    return _reach(depth, profile, model.case.pipe.material.solidus).max(axis=-1)
+
+
+def depth_in_socket(model: Model, number: int, T: Array) -> Array:
+    """Deepest melt below the socket's face at each angle [m]; zero without a socket."""
+    body, face = model.bodies[number - 1], _face_column(model)
+    rows = _under_the_bead(body, face)
+    if not rows.size:
+        return np.zeros(T.shape[1])
+    stage = model.stages[-1]
+    inside = stage.z[rows[-1], face:]
+    surface = _socket_face(model, number, T, rows)
+    profile = np.concatenate([surface[None], np.moveaxis(T[rows][..., face:], 2, 0)])
+    depth = np.concatenate([[0.0], inside])
+    return _reach(depth, profile, model.case.fitting.material.solidus).max(axis=0)
+
+
+def spread_on_pipe(model: Model, number: int, T: Array, level: float) -> tuple[Array, Array]:
+    """Along the pipe's outside, from its hottest point: to ``level`` away from the socket
+    and the whole width at ``level`` or above, at each angle [m].
+    """
+    surface, z = _outside(model, number, T), _middles(model.lines.z)[_pipe_columns(model)]
+    away, width = np.zeros(len(surface)), np.zeros(len(surface))
+    for m, row in enumerate(surface):
+        top = int(row.argmax())
+        back = _reach(z[top] - z[top::-1], row[top::-1, None], level)[0]
+        on = _reach(z[top:] - z[top], row[top:, None], level)[0]
+        away[m], width[m] = back, back + on
+    return away, width
+
+
+def root_corner(model: Model, number: int, T: Array) -> Array:
+    """Root corner at each angle: how far pipe side and socket side get above their solidus.
+
+    (2, n_theta) [K], negative where the parent metal stays solid; empty without a socket.
+    """
+    if not model.outline.fitting:
+        return np.empty((0, T.shape[1]))
+    row, face = _root_row(model), _face_column(model)
+    pipe = T[row - 1, :, face - 1]
+    socket = T[row, :, face]
+    body = model.bodies[number - 1]
+    if body.volume[1, row, face - 1] > 0:
+        pipe = _between(model, body, T, (row - 1, face - 1), (row, face - 1))
+    if face in _columns_met(body, row):
+        socket = _between(model, body, T, (row, face - 1), (row, face))
+    melts = (model.case.pipe.material.solidus, model.case.fitting.material.solidus)
+    return np.stack([pipe - melts[0], socket - melts[1]])
+
+
+def _middles(x: Array) -> Array:
+    return (x[1:] + x[:-1]) / 2
+
+
+def _wall_of(model: Model) -> float:
+    return model.outline.pipe.r_out - model.outline.pipe.r_in
+
+
+def _root_row(model: Model) -> int:
+    """Row of cells just outside the pipe."""
+    return int(np.argmin(np.abs(model.lines.r - model.outline.root)))
+
+
+def _face_column(model: Model) -> int:
+    """Column of cells just inside the socket's face."""
+    return int(np.argmin(np.abs(model.lines.z)))
+
+
+def _pipe_rows(model: Model) -> slice:
+    first = int(np.argmin(np.abs(model.lines.r - model.outline.pipe.r_in)))
+    return slice(first, _root_row(model))
+
+
+def _pipe_columns(model: Model) -> slice:
+    pipe, z = model.outline.pipe, model.lines.z
+    ends = (int(np.argmin(np.abs(z - end))) for end in (pipe.z_start, pipe.z_end))
+    return slice(*ends)
+
+
+def _wall(model: Model, T: Array) -> Array:
+    """The pipe's cells from the bore out, (rows, n_theta, columns)."""
+    return T[_pipe_rows(model), :, _pipe_columns(model)]
+
+
+def _free(node: Array, inside: Array) -> Array:
+    """Temperature of a face that passes hardly any heat."""
+    return node + FREE * (node - inside)
+
+
+def _outside(model: Model, number: int, T: Array) -> Array:
+    """The pipe's outside, free or under the bead, (n_theta, columns of the pipe) [K]."""
+    wall, row, body = _wall(model, T), _root_row(model), model.bodies[number - 1]
+    found = _free(wall[-1], wall[max(len(wall) - 2, 0)])
+    columns = _pipe_columns(model)
+    for j in _columns_met(body, row, along_z=False):
+        if columns.start <= j < columns.stop:
+            found[:, j - columns.start] = _between(model, body, T, (row - 1, j), (row, j))
+    return found
+
+
+def _socket_face(model: Model, number: int, T: Array, rows: Array) -> Array:
+    """The socket's face under the bead, (rows, n_theta) [K]."""
+    body, face = model.bodies[number - 1], _face_column(model)
+    return np.stack([_between(model, body, T, (i, face - 1), (i, face)) for i in rows])
+
+
+def _under_the_bead(body: Body, face: int) -> Array:
+    """Rows in which the bead touches the socket's face."""
+    if face >= body.volume.shape[2]:
+        return np.empty(0, dtype=np.int64)
+    return np.flatnonzero(np.isfinite(body.z_below[1, :, face]) & _outer(body, face))
+
+
+def _outer(body: Body, face: int) -> Array:
+    """Rows outside the clearance, in which metal before the face can only be bead."""
+    return (np.arange(body.volume.shape[1]) >= body.film_row) & (
+        body.volume[1, :, face - 1] > 0
+    )
+
+
+def _columns_met(body: Body, row: int, *, along_z: bool = True) -> Array:
+    """Columns whose face before the row, or before the column, carries metal."""
+    if row >= body.volume.shape[1]:
+        return np.empty(0, dtype=np.int64)
+    path = body.z_below[1, row] if along_z else body.r_below[1, row]
+    return np.flatnonzero(np.isfinite(path))
+
+
+def _between(
+    model: Model, body: Body, T: Array, one: tuple[int, int], other: tuple[int, int]
+) -> Array:
+    """Temperature of the face between two cells, the second further out or on [K]."""
+    (i, j), (p, q) = one, other
+    paths = (body.r_below, body.r_above) if p > i else (body.z_below, body.z_above)
+    flow = [
+        _conductivity(model, body, cell, T) / max(float(path[1, p, q]), 1e-12)
+        for cell, path in zip((one, other), paths, strict=True)
+    ]
+    return (flow[0] * T[i, :, j] + flow[1] * T[p, :, q]) / (flow[0] + flow[1])
+
+
+def _conductivity(model: Model, body: Body, cell: tuple[int, int], T: Array) -> Array:
+    i, j = cell
+    table = model.tables.conductivity[body.material[i, j]]
+    return np.interp(T[i, :, j], TABLE_TEMPERATURE, table)
+
+
+def _reach(x: Array, T: Array, level: float) -> Array:
+    """How far from ``x[0]`` a profile (n, ...) stays at ``level`` or above [m]."""
+    below = T < level
+    first = np.argmax(below, axis=0)
+    before = np.maximum(first - 1, 0)
+    cold = np.take_along_axis(T, first[None], axis=0)[0]
+    warm = np.take_along_axis(T, before[None], axis=0)[0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(first > 0, (warm - level) / (warm - cold), 0.0)
+    found = x[before] + share * (x[first] - x[before])
+    return np.where(below.any(axis=0), found, x[-1])
