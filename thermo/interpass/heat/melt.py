@@ -10,10 +10,15 @@ import numpy as np
 
 from ..physics.metals import TABLE_TEMPERATURE
 from ..text.arrays import Array
-from .arrays import Body
+from .arrays import Body, Ints
 from .model import Model
 
-FREE = 1 / 8  # of the last difference: what a parabola, flat at the face, adds to the node
+FREE = (
+    1 / 8
+)  # of the last difference: what a parabola, flat at the face, adds to the node
+
+
+CORNER = 0.5e-3  # m from the root corner: parent metal that must melt there
 
 
 def bore(model: Model, T: Array) -> Array:
@@ -35,9 +40,9 @@ def depth_in_pipe(model: Model, number: int, T: Array) -> Array:
 def depth_in_socket(model: Model, number: int, T: Array) -> Array:
     """Deepest melt below the socket's face at each angle [m]; zero without a socket."""
     body, face = model.bodies[number - 1], _face_column(model)
-    rows = _under_the_bead(body, face)
-    if not rows.size:
+    if not model.outline.fitting or not _under_the_bead(body, face).size:
         return np.zeros(T.shape[1])
+    rows = _under_the_bead(body, face)
     stage = model.stages[-1]
     inside = stage.z[rows[-1], face:]
     surface = _socket_face(model, number, T, rows)
@@ -46,9 +51,13 @@ def depth_in_socket(model: Model, number: int, T: Array) -> Array:
     return _reach(depth, profile, model.case.fitting.material.solidus).max(axis=0)
 
 
-def spread_on_pipe(model: Model, number: int, T: Array, level: float) -> tuple[Array, Array]:
-    """Along the pipe's outside, from its hottest point: to ``level`` away from the socket
-    and the whole width at ``level`` or above, at each angle [m].
+def spread_on_pipe(
+    model: Model, number: int, T: Array, level: float
+) -> tuple[Array, Array]:
+    """Return two lengths along the pipe's outside at each angle [m].
+
+    From its hottest point to ``level`` away from the socket; the whole width that gets to
+    ``level`` or above.
     """
     surface, z = _outside(model, number, T), _middles(model.lines.z)[_pipe_columns(model)]
     away, width = np.zeros(len(surface)), np.zeros(len(surface))
@@ -64,19 +73,24 @@ def root_corner(model: Model, number: int, T: Array) -> Array:
     """Root corner at each angle: how far pipe side and socket side get above their solidus.
 
     (2, n_theta) [K], negative where the parent metal stays solid; empty without a socket.
+    The sides are places under the bead, CORNER away from the corner itself.
     """
     if not model.outline.fitting:
         return np.empty((0, T.shape[1]))
-    row, face = _root_row(model), _face_column(model)
-    pipe = T[row - 1, :, face - 1]
-    socket = T[row, :, face]
-    body = model.bodies[number - 1]
-    if body.volume[1, row, face - 1] > 0:
-        pipe = _between(model, body, T, (row - 1, face - 1), (row, face - 1))
-    if face in _columns_met(body, row):
-        socket = _between(model, body, T, (row, face - 1), (row, face))
+    row, face, lines = _root_row(model), _face_column(model), model.lines
+    z = _middles(lines.z)[_pipe_columns(model)]
+    pipe = _at(-CORNER, z, _outside(model, number, T).T)
+    socket, rows = T[row, :, face], _under_the_bead(model.bodies[number - 1], face)
+    if rows.size:
+        beside = _socket_face(model, number, T, rows)
+        socket = _at(model.outline.root + CORNER, _middles(lines.r)[rows], beside)
     melts = (model.case.pipe.material.solidus, model.case.fitting.material.solidus)
     return np.stack([pipe - melts[0], socket - melts[1]])
+
+
+def _at(place: float, x: Array, T: Array) -> Array:
+    """Value of a profile (n, n_theta) at a place, linear between its points."""
+    return np.array([np.interp(place, x, column) for column in T.T])
 
 
 def _middles(x: Array) -> Array:
@@ -109,7 +123,7 @@ def _pipe_columns(model: Model) -> slice:
 
 
 def _wall(model: Model, T: Array) -> Array:
-    """The pipe's cells from the bore out, (rows, n_theta, columns)."""
+    """Return the pipe's cells from the bore out, (rows, n_theta, columns)."""
     return T[_pipe_rows(model), :, _pipe_columns(model)]
 
 
@@ -119,42 +133,33 @@ def _free(node: Array, inside: Array) -> Array:
 
 
 def _outside(model: Model, number: int, T: Array) -> Array:
-    """The pipe's outside, free or under the bead, (n_theta, columns of the pipe) [K]."""
+    """Temperature of the pipe's outside, free or under the bead, (n_theta, columns of the pipe) [K]."""
     wall, row, body = _wall(model, T), _root_row(model), model.bodies[number - 1]
     found = _free(wall[-1], wall[max(len(wall) - 2, 0)])
     columns = _pipe_columns(model)
-    for j in _columns_met(body, row, along_z=False):
+    for j in _columns_met(body, row):
         if columns.start <= j < columns.stop:
             found[:, j - columns.start] = _between(model, body, T, (row - 1, j), (row, j))
     return found
 
 
-def _socket_face(model: Model, number: int, T: Array, rows: Array) -> Array:
-    """The socket's face under the bead, (rows, n_theta) [K]."""
+def _socket_face(model: Model, number: int, T: Array, rows: Ints) -> Array:
+    """Temperature of the socket's face under the bead, (rows, n_theta) [K]."""
     body, face = model.bodies[number - 1], _face_column(model)
     return np.stack([_between(model, body, T, (i, face - 1), (i, face)) for i in rows])
 
 
-def _under_the_bead(body: Body, face: int) -> Array:
+def _under_the_bead(body: Body, face: int) -> Ints:
     """Rows in which the bead touches the socket's face."""
-    if face >= body.volume.shape[2]:
-        return np.empty(0, dtype=np.int64)
-    return np.flatnonzero(np.isfinite(body.z_below[1, :, face]) & _outer(body, face))
+    bead = np.isfinite(body.z_below[1, :, face]) & (body.volume[1, :, face - 1] > 0)
+    return np.flatnonzero(bead & (np.arange(bead.size) >= body.film_row))
 
 
-def _outer(body: Body, face: int) -> Array:
-    """Rows outside the clearance, in which metal before the face can only be bead."""
-    return (np.arange(body.volume.shape[1]) >= body.film_row) & (
-        body.volume[1, :, face - 1] > 0
-    )
-
-
-def _columns_met(body: Body, row: int, *, along_z: bool = True) -> Array:
-    """Columns whose face before the row, or before the column, carries metal."""
+def _columns_met(body: Body, row: int) -> Ints:
+    """Columns in which metal meets the pipe's outside: those of the bead."""
     if row >= body.volume.shape[1]:
         return np.empty(0, dtype=np.int64)
-    path = body.z_below[1, row] if along_z else body.r_below[1, row]
-    return np.flatnonzero(np.isfinite(path))
+    return np.flatnonzero(np.isfinite(body.r_below[1, row]))
 
 
 def _between(
@@ -178,12 +183,13 @@ def _conductivity(model: Model, body: Body, cell: tuple[int, int], T: Array) -> 
 
 def _reach(x: Array, T: Array, level: float) -> Array:
     """How far from ``x[0]`` a profile (n, ...) stays at ``level`` or above [m]."""
-    below = T < level
+    below = ~(level <= T)  # no metal (nan) ends a profile as well
     first = np.argmax(below, axis=0)
     before = np.maximum(first - 1, 0)
     cold = np.take_along_axis(T, first[None], axis=0)[0]
     warm = np.take_along_axis(T, before[None], axis=0)[0]
     with np.errstate(divide="ignore", invalid="ignore"):
         share = np.where(first > 0, (warm - level) / (warm - cold), 0.0)
+        share = np.nan_to_num(share)
     found = x[before] + share * (x[first] - x[before])
     return np.where(below.any(axis=0), found, x[-1])
