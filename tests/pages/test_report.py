@@ -168,7 +168,7 @@ def test_ring_has_its_near_field(small_ring):
     rows = page.rows("Near the arc (estimate)")
     for row, p in zip(rows, data["near_arc"], strict=True):
         assert row[1:3] == [f"{p['meets_degC']:.0f}", f"{p['pool_width_mm']:.1f}"]
-        assert (row[5] == "melts") == p["melts_through"]
+        assert (row[7] == "melts") == p["melts_through"]
     assert len(page.rows("Passes")[0]) == 10
     assert "12 cells round the ring" in page.text
 

@@ -169,7 +169,12 @@ def _deepest(model: Model, p: Pass, T: Array, depth: Callable[..., Array]) -> fl
 
 
 def _corner(model: Model, p: Pass, T: Array) -> float | None:
-    """Root corner of the middle angle over the solidus [K], on its colder side."""
+    """Root corner of the middle angle over the solidus [K], on its colder side.
+
+    None where there is no corner, or where the fillet was there before the arc.
+    """
+    if model.case.metal_in_place:
+        return None
     sides = melt.root_corner(model, p.number, T)
     return float(np.median(sides, axis=1).min()) if len(sides) else None
 

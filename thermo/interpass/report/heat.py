@@ -348,7 +348,8 @@ def near_table(data: Data, units: UnitSystem, notes: Sequence[str]) -> Table:
     low, high = (units.value("temperature", T) for T in DWELL)
     ferritic = is_ferritic(data)
     heads = ["pass", f"arc meets metal at, {degrees}", f"pool wide, {length}",
-             f"pool deep, {length}", f"HAZ, from middle, {length}",
+             f"pool deep in pipe, {length}", f"pool deep in socket, {length}",
+             "root fused", f"HAZ, from middle, {length}",
              f"peak at the bore, {degrees}"]  # fmt: skip
     heads += (
         ["t8/5 by grid, s", "t8/5, s", "t8/5 by EN 1011-2, s"]
@@ -372,6 +373,8 @@ def _near(p: Data, units: UnitSystem, *, ferritic: bool) -> tuple[str, ...]:
         _degrees(p["meets_degC"], units),
         _size(p["pool_width_mm"], units),
         _size(p["pool_depth_mm"], units) + (" *" if melts else ""),
+        _size(p["pool_depth_socket_mm"], units),
+        p["root_corner_fused"] or NOTHING,
         _size(p["haz_from_middle_mm"], units),
         "melts" if melts else _degrees(p["peak_at_bore_degC"], units),
         *(

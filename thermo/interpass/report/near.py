@@ -8,20 +8,39 @@ from ..text.layout import NOTHING, columns, paragraph
 WORTH_SAYING = 0.05  # of a wait: models that differ more are told apart
 
 
+AVERAGED = (
+    "Near the arc: not told. The axisymmetric model averages the arc round the ring and has "
+    "no place that the arc comes to; run the ring ([model] ring = 48)."
+)
+
+
+PLACES = (
+    "Worst angle; root: middle angle, 0.5 mm from the corner (later passes need not reach "
+    "it)."
+)
+
+
+RANGES = (
+    "Ranges: an arc spread over 2 to 4 mm, a third to two thirds of its heat on the pipe's "
+    "side of the bead; the pool flows only as far as its stirred conductivity tells."
+)
+
+
 HEAT_TINT = 563.15  # K, 290 degC: palest tint of type 304 in air (published)
 
 
 def near_lines(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
-    """Pool, heat-affected zone, bore and cooling of each pass, with what limits them."""
+    """Pool, root, heat-affected zone, bore and cooling of each pass, and what limits them."""
     if not passes:
-        return []
+        return paragraph(AVERAGED)
     ferritic = any(p.cooling_time_85_grid is not None for p in passes)
     length, degrees = units.length_unit, units.temperature_unit
     heads = [
         "pass",
         f"arc meets\nmetal at, {degrees}",
-        f"pool wide,\n{length}",
-        f"pool deep,\n{length}",
+        f"pool deep in\npipe, {length}",
+        f"pool deep in\nsocket, {length}",
+        "root\nfused",
         f"HAZ, from\nmiddle, {length}",
         f"peak at the\nbore, {degrees}",
     ]
@@ -32,7 +51,7 @@ def near_lines(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
     )
     rows = [_row(p, units, ferritic=ferritic) for p in passes]
     return [
-        "Near the arc, in the wall of the pipe (moving-source estimate, not the grid)",
+        "Near the arc (hottest of each cell of the ring)",
         *columns(heads, rows),
         *paragraph(" ".join(near_notes(passes, units, ferritic=ferritic))),
     ]
@@ -42,17 +61,22 @@ def _row(p: NearArc, units: UnitSystem, *, ferritic: bool) -> list[str]:
     cells = [
         str(p.number),
         f"{units.value('temperature', p.start):.0f}",
-        _size(p.melted_width, units),
-        f"{_size(p.melted_depth, units)}{' *' if p.melts_through else ''}",
+        "through *" if p.melts_through else _size(p.melted_depth, units),
+        _size(p.socket_depth, units),
+        p.root_fused or NOTHING,
         _size(p.haz_width, units),
-        "melts"
-        if p.melts_through
-        else f"{units.value('temperature', p.peak_at_bore):.0f}",
+        "melts" if p.melts_through else _between(p.peak_at_bore, p.bore_range, units),
     ]
     if ferritic:
         times = (p.cooling_time_85_grid, p.cooling_time_85, p.cooling_time_85_standard)
         return [*cells, *map(_seconds, times)]
     return [*cells, _seconds(p.dwell_of_hottest)]
+
+
+def _between(T: float, ends: tuple[float, float], units: UnitSystem) -> str:
+    """Temperature with its range: 1211 (1170-1294)."""
+    best, low, high = (units.value("temperature", x) for x in (T, *ends))
+    return f"{best:.0f} ({low:.0f}-{high:.0f})"
 
 
 def _range(units: UnitSystem) -> str:
@@ -76,17 +100,12 @@ def near_notes(
     passes: tuple[NearArc, ...], units: UnitSystem, *, ferritic: bool
 ) -> list[str]:
     """Say what the columns mean and where they stop being true."""
-    notes = [f"HAZ: heated above {units.temperature(passes[0].haz_limit)}."]
-    notes.append(
-        "Rosenthal's moving source with images through the wall; heat that melts the "
-        "filler taken off."
-    )
+    limit = units.temperature(passes[0].haz_limit)
+    notes = [f"HAZ: heated above {limit}. {PLACES}", RANGES]
     if any(p.melts_through for p in passes):
-        notes.append(
-            "* The estimate melts the whole wall: look at the root, purge the bore; it is "
-            "an upper estimate, for it has a point source and no heat lost to the socket's "
-            "far side."
-        )
+        notes.append("* BURN-THROUGH: the wall melts as far as the bore.")
+    if root_not_fused(passes):
+        notes.append("The root corner is not fused, at any likely place of the arc.")
     if any(p.peak_at_bore > HEAT_TINT for p in passes) and not ferritic:
         notes.append("The bore will tint without purge gas.")
     if ferritic:
@@ -101,10 +120,13 @@ def near_notes(
             "grid."
         )
         notes += _at_distances(passes, units)
-    said = sorted({words for p in passes for words in p.cautions})
-    if said:
-        notes.append(f"Beyond its limits here: {'; '.join(said)}.")
     return notes
+
+
+def root_not_fused(passes: tuple[NearArc, ...]) -> bool:
+    """Whether no pass melts the root corner, not even at the high end of its range."""
+    told = [p.root_fused for p in passes if p.root_fused]
+    return bool(told) and all(words == "no" for words in told)
 
 
 def _at_distances(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
@@ -116,7 +138,9 @@ def _at_distances(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
                 f"{units.length(d, 1 if units.length_unit == 'mm' else 2)}: {t:.0f} s"
                 for d, t in p.dwell
             )
-            told.append(f"Pass {p.number}, from the edge of the melt: {times}.")
+            told.append(
+                f"Pass {p.number}, by Rosenthal from the edge of the melt: {times}."
+            )
     return told
 
 

@@ -39,6 +39,12 @@ from ..text.times import shop_time
 from ..trade.practice import efficiency
 from .check import check_entry
 
+NEAR_BY = {
+    "ring": "hottest of each cell of the ring; worst angle, root corner: middle angle",
+    "axisymmetric": "nothing: averages round the ring have no place the arc comes to",
+}
+
+
 SCHEMA = 1
 
 
@@ -65,6 +71,7 @@ def results(
         "heat_input_rule": f"k U I / v, EN 1011-1, k = {k:g}",
         "passes": list(_passes(case, history, bands)),
         "axisymmetric_waits_s": [_round(w, 2) for w in history.axisymmetric_waits],
+        "near_arc_by": NEAR_BY[history.model],
         "near_arc": [_near(p) for p in near_arc(case, history)],
         "total_s": _round(total_time(history), 2),
         "total_with_shop_waits_s": _round(planned_time(history), 2),
@@ -132,10 +139,23 @@ def _near(p: NearArc) -> dict[str, Any]:
         "meets_degC": _degC(p.start),
         "pool_width_mm": _round(1e3 * p.melted_width, 2),
         "pool_depth_mm": _round(1e3 * p.melted_depth, 2),
+        "pool_depth_range_mm": _mm_range(p.depth_range),
+        "pool_depth_socket_mm": _round(1e3 * p.socket_depth, 2),
+        "pool_depth_socket_range_mm": _mm_range(p.socket_depth_range),
         "melts_through": p.melts_through,
         "haz_from_middle_mm": _round(1e3 * p.haz_width, 2),
         "haz_limit_degC": _degC(p.haz_limit),
+        "time_above_haz_limit_s": _round(p.time_in_haz, 2),
+        "time_molten_s": _round(p.time_molten, 2),
         "peak_at_bore_degC": None if p.melts_through else _degC(p.peak_at_bore),
+        "peak_at_bore_range_degC": (
+            None if p.melts_through else [_degC(T) for T in p.bore_range]
+        ),
+        "root_corner_fused": p.root_fused or None,
+        "root_corner_over_solidus_K": _round(p.root_corner, 2),
+        "root_corner_over_solidus_range_K": (
+            [_round(dT, 2) for dT in p.root_range] if p.root_range else None
+        ),
         "t85_grid_s": _round(p.cooling_time_85_grid, 2),
         "t85_s": _round(p.cooling_time_85, 2),
         "t85_EN1011_s": _round(p.cooling_time_85_standard, 2),
@@ -146,6 +166,10 @@ def _near(p: NearArc) -> dict[str, Any]:
         ],
         "beyond_its_limits": list(p.cautions),
     }
+
+
+def _mm_range(lengths: tuple[float, float]) -> list[float | None]:
+    return [_round(1e3 * length, 2) for length in lengths]
 
 
 def _passes(

@@ -56,7 +56,7 @@ class Run:
 def dwell(run: Run) -> float | None:
     """Longest time in 450 to 850 degC beside the welds, passes added up [s].
 
-    The longer of the moving-source estimate beside the melt and of the grid's hottest
+    The longer of the moving source's beside the melt and of the grid's hottest
     points; the latter need not be one place, so it is an upper estimate.
     """
     if not run.near or carbon(run.case) is None:
@@ -108,8 +108,18 @@ def hottest_at_end(run: Run) -> float:
 
 
 def peak_at_bore(run: Run, p: Pass) -> float | None:
-    """Hottest the bore gets under the pass [K], by ``near``; None without a ring."""
+    """Hottest the bore gets under the pass [K], by the grid; None without a ring."""
     return run.near[p.number - 1].peak_at_bore if run.near else None
+
+
+def root_corner(run: Run) -> float | None:
+    """Root corner in the pass that heats it most, at the high end of its range [K].
+
+    As a temperature of the pipe: as far over the pipe's solidus as the colder side of the
+    corner is over its own. None without a ring, a corner or a bead to come.
+    """
+    found = [near.root_range[1] for near in run.near if near.root_range]
+    return run.case.pipe.material.solidus + max(found) if found else None
 
 
 def interpass(run: Run, p: Pass) -> float | None:

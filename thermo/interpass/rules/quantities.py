@@ -185,13 +185,14 @@ RUN: tuple[Quantity, ...] = (
     Quantity("dwell_s", "longest in 450 to 850 degC", rule_run.dwell),
     Quantity("sensitising_s", "time for carbides to form", rule_run.sensitising_time),
     Quantity("sensitising_source", "who says so", rule_run.sensitising_source, TEXT),
+    Quantity("root_corner_degC", "upper estimate, best pass", rule_run.root_corner),
     Quantity("hottest_end_degC", "joint at the end of the run", rule_run.hottest_at_end),
 )
 """Of a heat run: functions of the run."""
 
 
 RUN_PASS: tuple[Quantity, ...] = (
-    Quantity("peak_at_bore_degC", "under the pass, estimate", rule_run.peak_at_bore),
+    Quantity("peak_at_bore_degC", "hottest under the pass", rule_run.peak_at_bore),
     Quantity("interpass_degC", "hottest of the joint at arc on", rule_run.interpass),
     Quantity("wait_s", "before the pass", rule_run.wait),
 )
