@@ -1,8 +1,8 @@
-"""Near field of a pass, and Rosenthal's solutions against the ring itself.
+"""Near field of a pass: finite elements, ordinary joints, and Rosenthal against the ring.
 
-Formulas of the near field are checked in ``test_rosenthal`` and ``test_cooling``; here,
-that the right metal, walls and temperatures go into them, and that the grid, where it is
-large and fine enough to follow the arc, gives what they say.
+Formulas of the moving source are checked in ``physics/test_moving_source``; here, what is
+read off the hottest of each cell, and that the grid, where it is large and fine enough to
+follow the arc, gives what the moving source says on a bare wall.
 """
 
 from dataclasses import replace
@@ -12,16 +12,25 @@ from math import inf, isfinite, pi
 import joints
 import numpy as np
 import pytest
-from interpass.case_file.read import read_case
-from interpass.heat.near_arc import BACKGROUND_MAX, moving_source, near_arc
+from heat.test_ring_fem import fused
+from interpass.case_file.read import parse_case, read_case
+from interpass.heat import march, melt
+from interpass.heat.model import make_model
+from interpass.heat.near_arc import BACKGROUND_MAX, BORE_RANGE, near_arc
+from interpass.heat.probes import make_probes
+from interpass.heat.quick_look import moving_source, quick_look
 from interpass.heat.waits import plan
 from interpass.physics.moving_source import (
     MovingSource,
     temperature_thick,
     temperature_thin,
 )
+from interpass.rules import judge
+from interpass.rules.of_joint import table_currents
+from interpass.text.errors import RunError
 
 STAINLESS, STEEL, DUPLEX = "sampling-stub", "steam-drain", "duplex-instrument"
+NEAR_RULES = ("bore not melted", "bore well below melting", "root corner fused")
 
 
 @cache
@@ -41,6 +50,233 @@ def with_current(case, factor):
     return replace(case, passes=tuple(passes))
 
 
+def welded(case):
+    """Near field of a case, of a run that stops on its way too."""
+    try:
+        return near_arc(case, plan(case))
+    except RunError as error:
+        return near_arc(case, error.history)
+
+
+# Finite elements
+def fem_near():
+    """Places (r, z) [mm] and their hottest [degC], of ``reference/fem_near.py``: wall, rest."""
+    text = (joints.ROOT / "tests/reference/fem_near.csv").read_text(encoding="utf-8")
+    rows = [x for x in text.splitlines() if not x.startswith("#")][1:]
+    table = np.loadtxt(rows, delimiter=",")
+    wall = table[table[:, 0] < 16.71]
+    r, z = np.unique(wall[:, 0]), np.unique(wall[:, 1])
+    return r, z, wall[:, 2].reshape(r.size, z.size)
+
+
+def fem_depth():
+    """How deep the pipe melts at 75 degrees [mm]: along r to the solidus, deepest z."""
+    r, _, T = fem_near()
+    depth = []
+    for column in T.T:
+        if column[-1] < 1396.85:
+            continue
+        n = int(np.flatnonzero(column < 1396.85).max())
+        share = (1396.85 - column[n]) / (column[n + 1] - column[n])
+        depth.append(16.7 - (r[n] + share * (r[n + 1] - r[n])))
+    return max(depth)
+
+
+@pytest.mark.parametrize(
+    ("cell", "ring", "off"),
+    [(1.0e-3, 48, (5.0, 0.1, 25.0)), (0.5e-3, 96, (3.0, 0.1, 15.0))],
+)
+def test_finite_elements_close_to_the_arc(cell, ring, off):
+    """1600 W on the fused joint, arc gone by: scikit-fem, quadratic hexahedra, 3-D.
+
+    Computed, apart from the package; its own error is 1.3 K at the bore and 12 K at most.
+    Asked for: bore within 25 K, pool within 0.3 mm. Measured at 1 and 0.5 mm: bore 0.6
+    and 0.5 K, pool 0.01 and 0.03 mm, root corner 12 and 7 K.
+    """
+    model = fused(cell, ring)
+    model = replace(model, tables=make_model(model.case).tables)
+    state = march.start(model, make_probes(model))
+    march.begin_pass(state, 1)
+    march.heat(state, 1600.0, 18.5, 0.0, 2 * pi * 18.5 / 60.0)
+
+    def at_75(values):
+        angles = (np.arange(ring) + 0.5) * 360.0 / ring
+        return float(np.interp(75.0, angles, values))
+
+    _, z, T = fem_near()
+    bore = at_75(melt.bore(model, state.work.peak)) - 273.15
+    depth = 1e3 * at_75(melt.depth_in_pipe(model, 1, state.work.peak))
+    corner = at_75(melt.root_corner(model, 1, state.work.peak)[0])
+    assert bore == pytest.approx(T[0].max(), abs=off[0])
+    assert depth == pytest.approx(fem_depth(), abs=off[1])
+    at_corner = float(np.interp(-0.5, z, T[-1])) - 1396.85
+    assert corner == pytest.approx(at_corner, abs=off[2])
+
+
+# Ordinary joints
+ORDINARY = """
+[pipe]
+size = "{size}"
+schedule = "{schedule}"
+material = "{metal}"
+length = "150 mm"
+[fitting]
+kind = "{kind}"
+material = "{metal}"
+[joint]
+filler = "{filler}"
+[[pass]]
+current = "80 A"
+travel = "100 mm/min"
+deposit = "5 mm^2"
+[[pass]]
+current = "80 A"
+travel = "100 mm/min"
+[surroundings]
+bore = "argon purge"
+purge_flow = "8 l/min"
+[model]
+end_after = "5 s"
+"""
+METALS = (
+    ("316L", "40S", "ER316L"),
+    ("316L", "80S", "ER316L"),
+    ("carbon steel", "40", "ER70S-6"),
+    ("carbon steel", "80", "ER70S-6"),
+)
+SIZES = (
+    ("NPS 1/2", "coupling"),
+    ("NPS 3/4", "elbow"),
+    ("NPS 1", "tee"),
+    ("NPS 1 1/2", "coupling"),
+    ("NPS 2", "coupling"),
+)
+JOINTS = [(*metal, *size) for metal in METALS for size in SIZES]
+
+
+def ordinary(joint, share):
+    """Joint at a share of the most current that the printed tables give its wall."""
+    metal, schedule, filler, size, kind = joint
+    text = ORDINARY.format(
+        size=size, schedule=schedule, metal=metal, kind=kind, filler=filler
+    )
+    case = parse_case(text)
+    most = table_currents(case, case.passes[0])[1]
+    return with_current(case, share * most / 80.0)
+
+
+def near_notes(case, history):
+    """Names of the near-field rules that are not met."""
+    found = judge.checks(case, history)
+    return [
+        c.rule for c in found if c.rule.startswith(NEAR_RULES) and c.verdict != "pass"
+    ]
+
+
+def slowly(joints_):
+    """All but the first are slow tests."""
+    marks = pytest.mark.slow
+    return [
+        j if n % 7 == 0 else pytest.param(j, marks=marks) for n, j in enumerate(joints_)
+    ]
+
+
+@pytest.mark.parametrize("joint", slowly(JOINTS), ids=lambda j: " ".join(j[:1] + j[3:4]))
+def test_ordinary_joint_has_no_note(joint):
+    """At 0.82 of the most of the printed tables (maker pages), 100 mm/min, two passes."""
+    case = ordinary(joint, 0.82)
+    assert near_notes(case, plan(case)) == []
+
+
+@pytest.mark.parametrize("name", ["sampling-stub", "us-manifold", DUPLEX])
+def test_shipped_case_has_no_note(name):
+    case = read_case(joints.ROOT / "cases" / f"{name}.toml")
+    assert near_notes(case, joints.shipped(name)) == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", [STEEL, "mixed-drain", "check-joint"])
+def test_shipped_case_has_no_note_either(name):
+    case = read_case(joints.ROOT / "cases" / f"{name}.toml")
+    assert near_notes(case, joints.shipped(name)) == []
+
+
+@pytest.mark.parametrize("joint", slowly(JOINTS), ids=lambda j: " ".join(j[:1] + j[3:4]))
+def test_twice_the_tables_current_melts_through(joint):
+    case = ordinary(joint, 2.0)
+    assert welded(replace(case, passes=case.passes[:1]))[-1].melts_through
+
+
+@pytest.mark.parametrize("joint", slowly(JOINTS), ids=lambda j: " ".join(j[:1] + j[3:4]))
+def test_half_of_the_tables_current_leaves_the_root_unfused(joint):
+    case = ordinary(joint, 0.5)
+    case = replace(case, passes=case.passes[:1])
+    history = plan(case)
+    assert near_arc(case, history)[0].root_fused == "no"
+    assert near_notes(case, history) == ["root corner fused"]
+
+
+def test_bore_is_told_to_melt_and_to_come_close():
+    """A little more current each time: quiet, close to melting, melted."""
+    told = []
+    for share in (0.8, 1.02, 1.3):
+        case = ordinary(JOINTS[1], share)
+        case = replace(case, passes=case.passes[:1])
+        told.append([r for r in near_notes(case, plan(case)) if r.startswith("bore")])
+    assert [[r.split(",")[0] for r in row] for row in told] == [
+        [], ["bore well below melting"], ["bore not melted"],
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"spread": 2e-3},
+        pytest.param({"spread": 4e-3}, marks=pytest.mark.slow),
+        pytest.param({"pipe": 2 / 3}, marks=pytest.mark.slow),
+        pytest.param({"pipe": 1 / 3}, marks=pytest.mark.slow),
+    ],
+    ids=str,
+)
+@pytest.mark.parametrize(
+    "name", [STAINLESS, pytest.param(DUPLEX, marks=pytest.mark.slow)]
+)
+def test_range_holds_an_arc_of_other_spread_or_place(name, change):
+    """The basis of the range: the ring itself with the arc changed, pass 1."""
+    case = read_case(joints.ROOT / "cases" / f"{name}.toml")
+    case = replace(case, model=replace(case.model, end_after=5.0))
+    first = replace(case.passes[0], source_spread=change.get("spread"))
+    case = replace(case, passes=(case.passes[0], case.passes[1]))
+    usual = near_arc(case, joints.shipped(name))[0]
+    found = peak_with(replace(case, passes=(first, case.passes[1])), change.get("pipe"))
+    low, high = usual.bore_range
+    assert low - 5.0 < found < high + 5.0
+    assert BORE_RANGE[0] < 1.0 < BORE_RANGE[1]
+
+
+def peak_with(case, pipe_share):
+    """Hottest of the bore in pass 1 [K], with that share of the heat on the pipe's half."""
+    model = make_model(case)
+    stage, source = model.stages[1], model.bodies[0].source.copy()
+    if pipe_share is not None:
+        f = stage.fillet
+        over = (stage.r - model.outline.root) / f.leg_socket
+        on_pipe = -stage.z / f.leg_pipe > over
+        part = source[1][on_pipe].sum()
+        factor = np.where(on_pipe, pipe_share / part, (1 - pipe_share) / (1 - part))
+        source[1] *= factor
+    body = model.bodies[0]._replace(source=source)
+    model = replace(model, bodies=(body, *model.bodies[1:]))
+    state, p = march.start(model, make_probes(model)), case.passes[0]
+    march.begin_pass(state, 1)
+    march.heat(state, p.net_power, p.arc_time, 0.0, 2 * pi)
+    march.cool(state, 5.0)
+    return float(
+        melt.bore(model, state.peak if state.peak is not None else state.work.peak).max()
+    )
+
+
+# What is read off the grid
 @pytest.mark.parametrize("name", [STAINLESS, STEEL, DUPLEX])
 def test_one_near_field_per_pass_from_the_wall_it_meets(name):
     case, history = run(name)
@@ -49,31 +285,51 @@ def test_one_near_field_per_pass_from_the_wall_it_meets(name):
     for near, done in zip(found, history.passes, strict=True):
         assert near.start >= done.at_arc_on.start_point
         assert near.start < done.at_arc_off.mean  # the arc's own glow is not in it
-        assert near.start < near.peak_at_bore
-        assert 0 < near.melted_depth <= case.pipe.wall
+        assert near.start < near.bore_range[0] < near.peak_at_bore < near.bore_range[1]
+        low, high = near.depth_range
+        assert 0 <= low <= near.melted_depth <= high <= case.pipe.wall
         assert near.melted_width / 2 < near.haz_width < case.pipe.outside_diameter
+        assert 0 < near.time_molten < near.time_in_haz
+        assert near.root_range[0] < near.root_corner < near.root_range[1]
 
 
-@pytest.mark.parametrize("name", [STAINLESS, STEEL, DUPLEX])
-def test_melt_through_is_a_bore_at_melting(name):
-    case, history = run(name)
-    metal = case.pipe.material
-    melting = (metal.solidus + metal.liquidus) / 2
-    for near in near_arc(case, history):
-        assert near.melts_through == (near.peak_at_bore >= melting)
-        assert near.melts_through == (near.melted_depth == case.pipe.wall)
-        assert near.melts_through == ("pool bigger than wall" in near.cautions)
+@pytest.mark.parametrize("factor", [0.5, 1.0, 1.7])
+def test_melt_through_is_a_bore_at_the_solidus(factor):
+    case, _ = run(STAINLESS)
+    case = with_current(replace(case, passes=case.passes[:1]), factor)
+    near = welded(case)[0]
+    assert near.melts_through == (near.peak_at_bore >= case.pipe.material.solidus)
+    assert near.melts_through == (factor > 1.5)
+    assert near.melts_through == (near.melted_depth == case.pipe.wall)
+    assert near.melts_through == ("pool bigger than wall" in near.cautions)
 
 
 @pytest.mark.parametrize("name", [STAINLESS, STEEL])
 def test_more_current_makes_all_of_it_bigger(name):
-    """Same joint, same temperatures met: pool, zone and bore grow with the current."""
-    case, history = run(name)
+    """Pool, zone, bore and root corner grow with the current."""
+    case, _ = run(name)
     sizes = []
     for factor in (0.8, 1.0, 1.2):
-        first = near_arc(with_current(case, factor), history)[0]
-        sizes.append((first.melted_width, first.haz_width, first.peak_at_bore))
+        first = welded(with_current(replace(case, passes=case.passes[:1]), factor))[0]
+        sizes.append((first.haz_width, first.peak_at_bore, first.root_corner))
     assert np.all(np.diff(sizes, axis=0) > 0)
+
+
+def test_averages_round_the_ring_have_no_near_field():
+    """The axisymmetric model: nothing is told rather than something too cold."""
+    case, _ = run(STAINLESS)
+    case = replace(case, model=replace(case.model, ring=1))
+    assert near_arc(case, plan(case)) == ()
+
+
+def test_quick_look_is_an_upper_estimate():
+    """A point on the pipe's wall is hotter at the bore than an arc in the corner."""
+    case = read_case(joints.ROOT / "cases" / "sampling-stub.toml")
+    for quick, near in zip(
+        quick_look(case), near_arc(case, joints.shipped("sampling-stub")), strict=True
+    ):
+        assert 100.0 < quick.peak_at_bore - near.peak_at_bore < 500.0
+        assert 0.3 < quick.share_of_pipe < 0.8
 
 
 def test_cooling_time_is_for_ferritic_steel_only():

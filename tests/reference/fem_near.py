@@ -85,7 +85,10 @@ def reference():
     step, second = peaks("coarse, half the step", 1, 5.0, 0.125)
     fine, third = peaks("reference", 2, 5.0, 0.25)
     wall = R.size * Z.size
-    apart = [abs(a - b)[:wall].reshape(R.size, Z.size) for a, b in ((coarse, step), (coarse, fine))]
+    apart = [
+        abs(a - b)[:wall].reshape(R.size, Z.size)
+        for a, b in ((coarse, step), (coarse, fine))
+    ]
     said = [first, second, third]
     said += [
         f"{name}: largest difference in the wall {d.max():.1f} K, at the bore {d[0].max():.1f} K"

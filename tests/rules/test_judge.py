@@ -88,6 +88,12 @@ TABLE = {
         "bore not melted": (
             {"solidus_degC": 1400.0}, "peak_at_bore_degC", 1200, 1399.99, 1400.0,
         ),
+        "bore well below melting": (
+            {"solidus_degC": 1400.0}, "peak_at_bore_degC", 1200, 1250.0, 1250.1,
+        ),
+        "root corner fused": (
+            {"solidus_degC": 1400.0}, "root_corner_degC", 1500, 1400.0, 1399.9,
+        ),
         "time in the range where carbides form": (
             {"sensitising_s": 30.0}, "dwell_s", 20, 30, 31,
         ),

@@ -266,7 +266,7 @@ def _why(state: State, where: tuple[int, int, int], arc: Arc) -> str:
     if arc.power > 0.0:
         cause = (
             f"the arc puts {arc.power:.0f} W into more heat than this joint can carry away"
-            "; check current, voltage, arc_time and deposit"
+            ": it melts through; check current, voltage, arc_time and deposit"
         )
     else:
         cause = "the time step lost its way; try a smaller [model] cell or tolerance"

@@ -123,7 +123,7 @@ def _of_pass(model: Model, history: History, p: Pass, peaks: Array) -> NearArc:
     corners = [_corner(model, p, T) for T in levels]
     width = melt.spread_on_pipe(model, p.number, peaks, metal.solidus)[1]
     haz = melt.spread_on_pipe(model, p.number, peaks, haz_limit)[0]
-    through = bore >= metal.solidus
+    through = bore >= metal.solidus or not done  # a pass stops where metal would boil
     return NearArc(
         number=p.number,
         start=start,

@@ -127,7 +127,7 @@ def _run_pass(notes: noting.Notes, p: Pass, before: list[PassResult]) -> PassRes
 def make_history(notes: noting.Notes, results: list[PassResult], why: str) -> History:
     """Gather what a run left behind."""
     state = notes.state
-    if results:
+    if results or state.work.peak.any():  # one that failed on its way counts as well
         evening.refine(state)
         noting.peak(notes)
     model = state.model
