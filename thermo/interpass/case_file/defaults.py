@@ -37,6 +37,10 @@ DEFAULTS: dict[tuple[str, str], Default] = {
         "ASME B31.3-2010 Fig. 328.5.2C, approximately 1/16 in before welding",
         "published restatement",
     ),
+    ("joint", "band"): Default("6 mm", "length", "a bead of usual width", CUSTOM),
+    ("joint", "band_depth"): Default(
+        "wall", "word", "through the wall, as a girth weld", CUSTOM
+    ),
     ("joint", "leg"): Default("code", "word", "the least leg a code allows", CUSTOM),
     ("arc", "process"): Default("GTAW", "word", "the process modelled", CUSTOM),
     ("arc", "position"): Default(

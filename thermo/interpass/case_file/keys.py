@@ -62,7 +62,7 @@ _WELDING = {
 }
 
 
-KINDS = ("coupling", "half coupling", "cap", "elbow", "tee", "flange", "sleeve")
+KINDS = ("coupling", "half coupling", "cap", "elbow", "tee", "flange", "sleeve", "none")
 
 
 TABLES: dict[str, dict[str, Key]] = {
@@ -112,6 +112,8 @@ TABLES: dict[str, dict[str, Key]] = {
         ),
         "clearance_factor": Key("dimensionless", "0.05", "20", doubt=True),
         "metal_in_place": Key("flag"),
+        "band": Key("length", "0.5 mm", "10 mm"),
+        "band_depth": Key("length", "0.1 mm", "40 mm", words=("wall",)),
     },
     "arc": {
         "process": _words("GTAW"),

@@ -205,7 +205,7 @@ def surface_radius(z: float, on: str, pipe: Pipe, fitting: Fitting, weld: Weld) 
     """Radius of the bore or of the outside at a distance from the socket face [m]."""
     outer = pipe.outside_diameter / 2
     inner = outer - pipe.wall
-    if z < 0:
+    if z < 0 or fitting.kind == "none":
         return inner if on == "bore" else outer
     boxes = [b for b in fitting.boxes if b.z_start - TOUCH <= z <= b.z_end + TOUCH]
     if on == "outside":
@@ -219,6 +219,8 @@ def is_metal(r: float, z: float, pipe: Pipe, fitting: Fitting, weld: Weld) -> bo
     """Whether a point lies in pipe, fitting or finished fillet, edges included."""
     outer = pipe.outside_diameter / 2
     end = fitting.socket_depth - weld.end_gap
+    if fitting.kind == "none":
+        end = fitting.length
     inside_pipe = (
         outer - pipe.wall - TOUCH <= r <= outer + TOUCH
         and -pipe.length - TOUCH <= z <= end + TOUCH
@@ -228,6 +230,8 @@ def is_metal(r: float, z: float, pipe: Pipe, fitting: Fitting, weld: Weld) -> bo
         and box.z_start - TOUCH <= z <= box.z_end + TOUCH
         for box in fitting.boxes
     )
+    if fitting.kind == "none":
+        return inside_pipe
     share = (r - outer) / weld.leg_socket - z / weld.leg_pipe
     inside_fillet = r >= outer - TOUCH and z <= TOUCH and share <= 1 + TOUCH
     return inside_pipe or inside_fitting or inside_fillet

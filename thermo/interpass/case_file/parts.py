@@ -170,6 +170,15 @@ def build_fitting(draft: Draft, pipe: Pipe, metals: Metals) -> Fitting:
         lambda: _fitting_metal(draft, pipe, metals),
         lambda: draft.default(("fitting", "far_end")),
     )
+    if kind == "none":
+        length = draft.get(("fitting", "length"))
+        if length is None:
+            length = "long" if pipe.length == inf else pipe.length
+            text = "long" if length == "long" else f"{1e3 * length:.4g} mm"
+            draft.assume(
+                ("fitting", "length"), text, "as the pipe on the other side", CUSTOM
+            )
+        return fittings.no_fitting(pipe, inf if length == "long" else length, far_end)
     make = _sleeve if kind == "sleeve" else _catalogue_fitting
     fitting = make(draft, kind, pipe, material, far_end)
     _check_fit(draft, pipe, fitting)
@@ -192,6 +201,9 @@ def no_strangers(draft: Draft, kind: str) -> None:
     if kind == "sleeve":
         remedy = "a sleeve is given by its own sizes; leave it out"
         strangers = _OF_CATALOGUE
+    if kind == "none":
+        remedy = "a bare pipe goes on as it is: only length and far_end count"
+        strangers = (*_SLEEVE_SIZES, *_OF_CATALOGUE, "material")
     found = given_of(draft, ("fitting",), strangers)
     for name in found:
         problem = f"fitting.{name} does not go with kind '{kind}'"

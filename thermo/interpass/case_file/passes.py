@@ -176,6 +176,11 @@ def _metal(
     if given == "none":
         return {"deposit": 0.0, "wire": None}
     if weld and weld.metal_in_place:
+        if weld.band:
+            problem = f"{label(path)} adds metal, but a bare pipe is heated as it is"
+            raise draft.stop(
+                path, problem, "leave it out: its heat is in the arc's power"
+            )
         problem = f"{label(path)} adds metal, but joint.metal_in_place is true"
         raise draft.stop(path, problem, "keep one of them")
     if path[-1] == "deposit":

@@ -40,10 +40,23 @@ class Weld(NamedTuple):
     clearance_conductance: float | None
     metal_in_place: bool
     clearance_factor: float = 1.0
+    band: float = 0.0
+    band_depth: float = 0.0
+
+
+OF_A_FITTING = (
+    "end_gap", "leg", "leg_pipe", "leg_socket", "clearance_conductance",
+    "clearance_factor", "metal_in_place",
+)  # fmt: skip
 
 
 def build_weld(draft: Draft, pipe: Pipe, fitting: Fitting, metals: Metals) -> Weld:
-    """Gap, legs and filler."""
+    """Gap, legs and filler; of a bare pipe the band that is heated."""
+    if fitting.kind == "none":
+        return _band(draft, pipe, fitting, metals)
+    for name in given_of(draft, ("joint",), ("band", "band_depth")):
+        problem = f"joint.{name} is for a bare pipe, fitting kind 'none'"
+        raise draft.stop(("joint", name), problem, "leave it out: the arc heats the bead")
     end_gap, legs, filler, conductance = together(
         lambda: _end_gap(draft, fitting),
         lambda: _legs(draft, pipe, fitting),
@@ -64,6 +77,38 @@ def build_weld(draft: Draft, pipe: Pipe, fitting: Fitting, metals: Metals) -> We
         clearance_conductance=conductance,
         metal_in_place=bool(draft.get(("joint", "metal_in_place"))),
         clearance_factor=draft.default(("joint", "clearance_factor")),
+    )
+
+
+def _band(draft: Draft, pipe: Pipe, fitting: Fitting, metals: Metals) -> Weld:
+    """Band of a bare pipe: nothing is laid, half its width stands for a leg."""
+    for name in given_of(draft, ("joint",), OF_A_FITTING):
+        problem = f"joint.{name} does not go with a bare pipe, fitting kind 'none'"
+        raise draft.stop(
+            ("joint", name), problem, "leave it out; its keys are band, band_depth"
+        )
+    filler = _filler(draft, pipe, fitting, metals)
+    band, depth = (draft.default(("joint", name)) for name in ("band", "band_depth"))
+    if depth == "wall":
+        depth = pipe.wall
+    if depth > pipe.wall + TOUCH:
+        wall = f"{1e3 * pipe.wall:.4g} mm"
+        problem = f"joint.band_depth is more than the wall of the pipe, {wall}"
+        raise draft.stop(("joint", "band_depth"), problem, 'write "wall" for all of it')
+    if band / 2 > min(pipe.length, fitting.length) - TOUCH:
+        problem = "joint.band reaches beyond the end of the pipe"
+        raise draft.stop(("joint", "band"), problem, "give a narrower band or more pipe")
+    return Weld(
+        end_gap=0.0,
+        leg_pipe=band / 2,
+        leg_socket=band / 2,
+        leg_rule="given",
+        filler=filler,
+        filler_name=filler.name,
+        clearance_conductance=None,
+        metal_in_place=True,
+        band=band,
+        band_depth=float(depth),
     )
 
 

@@ -28,7 +28,7 @@ def make_body(
 ) -> Body:
     """Arrays of one pass for the solver: [0] before its bead, [1] with it."""
     both = [_faces(stage, lines) for stage in pair]
-    zones = [_zone(stage, lines, outline.root) for stage in pair]
+    zones = [_zone(stage, lines, outline) for stage in pair]
     active = (pair[0].volume > 0) | (pair[1].volume > 0)
     moved, moved_volume, gain = _moves(*pair)
     film_row, film = _film(outline, lines, pair[1])
@@ -84,6 +84,8 @@ def _film(
 ) -> tuple[int, tuple[Array, Array, Array]]:
     """Row outside the clearance; area and metal paths of each of its cells."""
     row = int(np.argmin(np.abs(lines.r - outline.root)))
+    if not outline.fitting:
+        return row + 1, (np.zeros(lines.z.size - 1),) * 3
     socket_end = max(
         b.z_end for b in outline.fitting if abs(b.r_in - outline.socket_bore) < 1e-9
     )
@@ -132,7 +134,7 @@ def _surface_arrays(stage: Stage, size: int) -> tuple[NDArray[np.int64], Array, 
 
 
 def _zone(
-    stage: Stage, lines: Lines, root: float
+    stage: Stage, lines: Lines, outline: Outline
 ) -> tuple[NDArray[np.int64], Array, Array]:
     """Points of the interpass zone: its cells, and where grid lines leave it.
 
@@ -141,7 +143,11 @@ def _zone(
     share (n,) of the way; the metal (n,) it stands for in the mean is what its cell, or
     the cell beyond the edge, has within the zone.
     """
-    toes = ((root, -stage.fillet.leg_pipe), (root + stage.fillet.leg_socket, 0.0))
+    root, edge = outline.root, outline.band[0] / 2
+    toes = (
+        (root, -stage.fillet.leg_pipe - edge),
+        (root + stage.fillet.leg_socket, edge),
+    )
     near = np.any([np.hypot(stage.r - r, stage.z - z) <= ZONE for r, z in toes], axis=0)
     metal = stage.volume > 0
     inside = metal & (near | (stage.fillet_volume > 0))
@@ -253,8 +259,12 @@ def _bead_share(
     metal = owner_stage.volume > 0
     distance = np.hypot(owner_stage.r - outline.root, owner_stage.z)
     nearest = float(distance[metal].min())  # on coarse cells it may lie beyond the reach
-    reach = max(AUTOGENOUS_REACH, nearest)
-    near = np.where(distance <= reach, owner_stage.volume, 0.0)
+    there = distance <= max(AUTOGENOUS_REACH, nearest)
+    if outline.band[0]:
+        width, depth = outline.band
+        deep_enough = owner_stage.r > outline.root - depth
+        there = deep_enough & (np.abs(owner_stage.z) < width / 2)
+    near = np.where(there, owner_stage.volume, 0.0)
     return near / near.sum()
 
 

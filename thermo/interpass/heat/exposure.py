@@ -71,13 +71,17 @@ def without(spans: list[Span], cut: Span) -> list[Span]:
 
 def _pipe_surfaces(outline: Outline, fillet: Fillet, lines: Lines) -> list[Element]:
     pipe = outline.pipe
-    open_outside = [(pipe.z_start, -fillet.leg_pipe)]
+    end = -fillet.leg_pipe if outline.fitting else pipe.z_end
+    open_outside = [(pipe.z_start, end)]
     found = _outside(outline, lines, "pipe", pipe.r_out, open_outside)
     inner = (pipe.z_start, pipe.z_end)
     found += _on_radius(lines, pipe.r_in, inner, "pipe bore", above=True)
     if outline.pipe_end_open:
         span = (pipe.r_in, pipe.r_out)
         found += _on_plane(lines, pipe.z_start, span, "faces", above=True)
+    if not outline.fitting and outline.fitting_end_open:
+        span = (pipe.r_in, pipe.r_out)
+        found += _on_plane(lines, pipe.z_end, span, "faces", above=False)
     return found
 
 

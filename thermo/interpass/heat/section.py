@@ -38,6 +38,9 @@ LEAST_CELLS = 2  # through the wall of the pipe and along a leg of the fillet
 SLIVER = 0.05  # share of a full cell below which metal joins a neighbour
 
 
+BESIDE_BAND = 5.0e-3  # m on either side of the heated band of a bare pipe that are fine
+
+
 @dataclass(frozen=True)
 class Stage:
     """The section at one moment of the job; (nr, nz) arrays unless said otherwise."""
@@ -72,9 +75,14 @@ def make_lines(outline: Outline, fillet: Fillet, cell: float) -> Lines:
     if outline.holding:
         z += outline.holding[1:]
     fine_r = (outline.pipe.r_in, root + fillet.leg_socket)
-    low, high = outline.pipe.z_start, max(b.z_end for b in outline.fitting)
+    low, high = outline.pipe.z_start, outline.far
     # Fine to beyond the socket's bottom: the heat crosses clearance and shoulder there.
     fine_z = (-2 * fillet.leg_pipe, min(outline.socket_depth + fillet.leg_pipe, high))
+    width, deep = outline.band
+    if width:
+        r.append(root - deep)
+        z += [-width / 2, width / 2]
+        fine_z = (-width / 2 - BESIDE_BAND, width / 2 + BESIDE_BAND)
     z = [x for x in z if low <= x <= high]
     first = outline.socket_bore + THIN * cell  # the clearance shares this column
     if first - root > cell:

@@ -25,6 +25,8 @@ def bead_areas(case: Case) -> tuple[float, ...]:
     A pass with wire or a deposit brings its own; the others share what is then missing
     from the leg wanted, equally. A deposit that already fills the leg leaves them nothing.
     """
+    if case.is_bare:
+        return (0.0,) * len(case.passes)
     wanted = case.leg_pipe * case.leg_socket / 2
     known = sum(p.deposit for p in case.passes if p.deposit is not None)
     sharing = sum(p.deposit is None for p in case.passes)

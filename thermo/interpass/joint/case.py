@@ -46,7 +46,7 @@ class Fitting:
     socket_depth: float
     body_bore: float
     length: float  # inf is "long"
-    boxes: tuple[Box, ...]
+    boxes: tuple[Box, ...]  # none on a bare pipe, kind "none"
     material: Material
     far_end: str = "air"  # or "insulated"
     pressure_class: int | None = None
@@ -239,6 +239,13 @@ class Case:
     doubt: tuple[Doubt, ...] = ()
     measure: Measure = field(default_factory=Measure)
     clearance_factor: float = 1.0  # times the clearance conductance, as readings taught
+    band: float = 0.0  # m along a bare pipe that the arc heats; its legs are half of it
+    band_depth: float = 0.0  # m below the outside
+
+    @property
+    def is_bare(self) -> bool:
+        """Whether there is no fitting: a bare pipe, z = 0 in the middle of its band."""
+        return self.fitting.kind == "none"
 
     @property
     def clearance(self) -> float:

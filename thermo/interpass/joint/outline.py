@@ -42,11 +42,20 @@ class Outline:
     pipe_end_open: bool  # far end of the pipe loses heat
     fitting_end_open: bool
     holding: tuple[str, float, float] | None = None  # part, z_start, z_end
+    band: tuple[float, float] = (
+        0.0,
+        0.0,
+    )  # width and depth that a bare pipe is heated in
 
     @property
     def root(self) -> float:
         """Radius of the fillet's root: the pipe's outside [m]."""
         return self.pipe.r_out
+
+    @property
+    def far(self) -> float:
+        """Where the piece ends on the fitting's side [m]."""
+        return max([self.pipe.z_end, *(b.z_end for b in self.fitting)])
 
 
 def make_outline(case: Case) -> Outline:
@@ -57,10 +66,16 @@ def make_outline(case: Case) -> Outline:
     if isinf(length):
         length = long_reach(pipe.material, outside, outside - pipe.wall)
     end = fitting.socket_depth - case.end_gap
+    if case.is_bare:
+        end = fitting.length
+        if isinf(end):
+            end = long_reach(pipe.material, outside, outside - pipe.wall)
     holding = None
     if held is not None:
         low, high = held.from_face, held.from_face + held.length
         holding = (held.on, low, high) if held.on == "fitting" else (held.on, -high, -low)
+        if case.is_bare:
+            holding = ("pipe", *holding[1:])
         if held.on == "pipe" and isinf(pipe.length):
             length = max(length, 1.5 * high)
     return Outline(
@@ -71,6 +86,7 @@ def make_outline(case: Case) -> Outline:
         pipe_end_open=pipe.far_end == "air" and not isinf(pipe.length),
         fitting_end_open=fitting.far_end == "air" and not isinf(fitting.length),
         holding=holding,
+        band=(case.band, case.band_depth),
     )
 
 

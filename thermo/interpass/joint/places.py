@@ -54,11 +54,14 @@ def measuring_place(case: Case) -> MeasuringPlace:
 
 
 def _on_pipe(case: Case, distance: float) -> tuple[float, float]:
-    toe = -fillets(case)[-1].leg_pipe
+    toe = -case.band / 2 if case.is_bare else -fillets(case)[-1].leg_pipe
     return case.pipe.outside_diameter / 2, max(toe - distance, -case.pipe.length)
 
 
 def _on_fitting(case: Case, distance: float) -> tuple[float, float]:
+    if case.is_bare:
+        away = min(case.band / 2 + distance, case.fitting.length)
+        return case.pipe.outside_diameter / 2, away
     root, leg = case.pipe.outside_diameter / 2, fillets(case)[-1].leg_socket
     left_of_face = max(leg_room(case) - leg, 0.0)
     if distance <= left_of_face:
