@@ -171,18 +171,21 @@ def build_fitting(draft: Draft, pipe: Pipe, metals: Metals) -> Fitting:
         lambda: draft.default(("fitting", "far_end")),
     )
     if kind == "none":
-        length = draft.get(("fitting", "length"))
-        if length is None:
-            length = "long" if pipe.length == inf else pipe.length
-            text = "long" if length == "long" else f"{1e3 * length:.4g} mm"
-            draft.assume(
-                ("fitting", "length"), text, "as the pipe on the other side", CUSTOM
-            )
-        return fittings.no_fitting(pipe, inf if length == "long" else length, far_end)
+        return fittings.no_fitting(pipe, _beyond(draft, pipe), far_end)
     make = _sleeve if kind == "sleeve" else _catalogue_fitting
     fitting = make(draft, kind, pipe, material, far_end)
     _check_fit(draft, pipe, fitting)
     return fitting
+
+
+def _beyond(draft: Draft, pipe: Pipe) -> float:
+    """How far a bare pipe goes on beyond its band [m]: as far as on this side."""
+    given = draft.get(("fitting", "length"))
+    if given is not None:
+        return inf if given == "long" else float(given)
+    text = "long" if pipe.length == inf else f"{1e3 * pipe.length:.4g} mm"
+    draft.assume(("fitting", "length"), text, "as the pipe on the other side", CUSTOM)
+    return pipe.length
 
 
 def _fitting_metal(draft: Draft, pipe: Pipe, metals: Metals) -> Material:

@@ -23,7 +23,7 @@ def joint_shapes(case: Case) -> dict[str, Any]:
     outline, grown = make_outline(case), fillets(case)
     place = measuring_place(case)
     beside = BESIDE * case.pipe.outside_diameter
-    ends = max(b.z_end for b in outline.fitting)
+    ends = outline.far
     low = max(outline.pipe.z_start, min(-grown[-1].leg_pipe - beside, place.z - 2e-3))
     high = min(ends, max(outline.socket_depth + 0.6 * beside, place.z + 2e-3))
     root = outline.root

@@ -72,9 +72,8 @@ def draw_section(axes: Axes, stage: Stage) -> Draw:
     """Draw the joint cut along its axis: above at 0 deg, below at 180 deg."""
     outline, lines = stage.model.outline, stage.model.lines
     low = max(outline.pipe.z_start, -LONGEST_PIPE)
-    high = max(box.z_end for box in outline.fitting)
-    high = min(high, LONGEST_PIPE)
-    outer = max(box.r_out for box in outline.fitting)
+    high = min(outline.far, LONGEST_PIPE)
+    outer = max(box.r_out for box in (outline.pipe, *outline.fitting))
     axes.set(xlim=(low, high), ylim=(-1.05 * outer, 1.05 * outer), aspect="equal")
     axes.set_axis_off()
     axes.plot([low, high], [0, 0], color="black", lw=0.8, ls=(0, (12, 3, 2, 3)))

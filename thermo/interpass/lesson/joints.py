@@ -205,6 +205,8 @@ def _common(table: Table, case: Case, ring: int | None) -> Table:
 
 def _write_legs(joint: Table, case: Case) -> None:
     """Write the legs out, so that every size gets the same fillet."""
+    if case.is_bare:
+        return
     for key in ("leg", "leg_pipe", "leg_socket"):
         joint.pop(key, None)
     joint["leg_pipe"] = f"{1e3 * case.leg_pipe:.6g} mm"
@@ -213,6 +215,8 @@ def _write_legs(joint: Table, case: Case) -> None:
 
 def _shorten_legs(common: Table, smallest: str, file: str) -> None:
     """Make the bead one that the smallest socket face has room for."""
+    if "leg_pipe" not in common["joint"]:  # a bare pipe
+        return
     trial = _resized(common, smallest)
     for key in ("leg_pipe", "leg_socket"):
         trial["joint"].pop(key)
@@ -255,7 +259,8 @@ def _resized(table: Table, size: str) -> Table:
 def _remade(table: Table, metal: str) -> Table:
     """Make the joint of another metal, with the filler that goes with it."""
     changed = with_value(table, "pipe.material", metal)
-    changed["fitting"]["material"] = metal
+    if changed["fitting"].get("kind") != "none":
+        changed["fitting"]["material"] = metal
     changed["joint"].pop("filler", None)
     return changed
 

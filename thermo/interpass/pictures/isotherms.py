@@ -127,7 +127,7 @@ def _regions(
 def label_isotherms(axes: Axes, view: View, heat: Heat) -> None:
     """Write each level once on either side, in the middle of pipe and socket walls."""
     o, lines = view.outline, heat.model.lines
-    socket = max(b.r_out for b in o.fitting if b.z_start == 0.0)
+    socket = max([b.r_out for b in o.fitting if b.z_start == 0.0] or [o.pipe.r_in])
     z = (lines.z[1:] + lines.z[:-1]) / 2
     least = 0.055 * (view.z_high - view.z_low)
     legs = heat.model.fillets[-1]

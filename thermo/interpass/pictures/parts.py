@@ -50,7 +50,7 @@ class View:
     def r_out(self) -> float:
         """Largest radius in the view."""
         shown = [b.r_out for b in self.outline.fitting if b.z_start < self.z_high]
-        return max(self.outline.pipe.r_out, *shown)
+        return max([self.outline.pipe.r_out, *shown])
 
 
 def view_of(case: Case, leg: float, stretch: float = 1.0) -> View:
@@ -60,9 +60,10 @@ def view_of(case: Case, leg: float, stretch: float = 1.0) -> View:
     """
     outline = make_outline(case)
     beside = MARGIN * stretch * case.pipe.outside_diameter
-    ends = max(b.z_end for b in outline.fitting)
+    ends = outline.far
     low = max(outline.pipe.z_start, -leg - beside)
-    high = min(ends, outline.socket_depth + 0.6 * beside)
+    beyond = 0.6 * beside if outline.fitting else leg + beside
+    high = min(ends, outline.socket_depth + beyond)
     return View(
         outline,
         low,
@@ -84,6 +85,8 @@ def box_shape(box: Box, view: View, sign: int = 1) -> Path | None:
 
 def fitting_shape(view: View, sign: int = 1) -> Path:
     """Outer line of the fitting's rings, cut to the view, without lines between rings."""
+    if not view.outline.fitting:
+        return Path(np.empty((0, 2)))
     inner, outer = [], []
     for box in sorted(view.outline.fitting, key=lambda b: (b.z_start, b.r_in)):
         low, high = max(box.z_start, view.z_low), min(box.z_end, view.z_high)
@@ -155,7 +158,7 @@ def _draw_cuts(axes: Axes, view: View, sign: int) -> None:
     """Rub out the border where the piece goes on, and break it off with a wave."""
     ends: list[tuple[float, bool, tuple[Box, ...], int]] = [
         (view.z_low, view.cut_low, (view.outline.pipe,), 1),
-        (view.z_high, view.cut_high, view.outline.fitting, -1),
+        (view.z_high, view.cut_high, view.outline.fitting or (view.outline.pipe,), -1),
     ]
     for z, is_cut, boxes, inward in ends:
         if not is_cut:
@@ -184,7 +187,7 @@ def wider(view: View, extra: float) -> View:
     if extra <= 0.0:
         return view
     outline = view.outline
-    ends = max(b.z_end for b in outline.fitting)
+    ends = outline.far
     high = min(ends, view.z_high + 0.4 * extra)
     low = max(outline.pipe.z_start, view.z_low - extra + high - view.z_high)
     return replace(

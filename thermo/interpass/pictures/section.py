@@ -73,6 +73,8 @@ def _name_parts(axes: Axes, case: Case, view: View, laid: tuple[Any, ...]) -> No
     leg = fillets(case)[-1].leg_pipe
     z, r = (view.z_low - leg) / 2, (o.pipe.r_in + o.pipe.r_out) / 2
     axes.text(z, r, "pipe", path_effects=HALO, **LETTERING)
+    if not o.fitting:
+        return
     socket = max(b.r_out for b in o.fitting if b.z_start == 0.0)
     z, r = o.socket_depth / 2, (o.socket_bore + socket) / 2
     axes.text(z, r, case.fitting.kind, path_effects=HALO, **LETTERING)
@@ -195,6 +197,8 @@ def _along(drawing: Drawing, case: Case, fillet: Fillet, units: UnitSystem) -> N
     """Give socket depth above, the end gap below, and the legs at the fillets."""
     point, size, outline = drawing.point, drawing.size, drawing.view.outline
     depth, end, root = outline.socket_depth, outline.pipe.z_end, outline.root
+    if not outline.fitting:
+        return
     socket = max(b.r_out for b in outline.fitting if b.z_start == 0.0)
     y = drawing.view.r_out + 0.9 * size * point
     _line(drawing, (0.0, socket), (0.0, y + 3 * point))

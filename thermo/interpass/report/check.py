@@ -6,6 +6,7 @@ No heat is computed here; nothing slow is imported, so that a check comes at onc
 from collections.abc import Sequence
 from math import isfinite
 
+from ..heat.quick_look import quick_look
 from ..joint.beads import legs_after, legs_built, throat
 from ..joint.case import Case, Pass
 from ..rules.judge import checks, failed, other_sets, sets_for, unjudged
@@ -13,6 +14,8 @@ from ..rules.of_joint import arc_energy, deposit, heat_input
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import NOTHING, columns, paragraph
 from .verdicts import check_lines, joint_verdict_text
+
+QUICK_LOOK = "Near the arc, a quick look (moving source on the pipe's wall; plan runs it)"
 
 
 def check_text(case: Case, rules: Sequence[str] = (), units: UnitSystem = SI) -> str:
@@ -37,6 +40,7 @@ def check_text(case: Case, rules: Sequence[str] = (), units: UnitSystem = SI) ->
         [*paragraph(case.title), *_opening(case, rules, units)],
         _fillet(case, units),
         _passes(case, units),
+        _near_the_arc(case, units),
         ["Checks", *check_lines(found, units)],
         _others(case, rules),
         paragraph(f"Verdict: {joint_verdict_text(found, units)}"),
@@ -51,13 +55,18 @@ def _opening(case: Case, rules: Sequence[str], units: UnitSystem) -> list[str]:
     rating = f" class {fitting.pressure_class}" if fitting.pressure_class else ""
     sets = sets_for(case, rules)
     judged_by = "; ".join(f"{s.name} ({s.words})" if s.words else s.name for s in sets)
+    words = (
+        f"; {fitting.kind}{rating}, {fitting.material.name}; end gap "
+        f"{units.length(case.end_gap)}, insertion "
+        f"{units.length(fitting.socket_depth - case.end_gap)}, clearance "
+        f"{units.length(case.clearance)} all round; filler {case.filler_name}"
+    )
+    if case.is_bare:
+        words = f", bare; heated in a band of {units.length(case.band)}"
     return [
         *paragraph(
             f"Pipe {size}{units.length(pipe.outside_diameter)} x "
-            f"{units.length(pipe.wall)}, {pipe.material.name}; {fitting.kind}{rating}, "
-            f"{fitting.material.name}; end gap {units.length(case.end_gap)}, insertion "
-            f"{units.length(fitting.socket_depth - case.end_gap)}, clearance "
-            f"{units.length(case.clearance)} all round; filler {case.filler_name}."
+            f"{units.length(pipe.wall)}, {pipe.material.name}{words}."
         ),
         *paragraph(f"Judged by: {judged_by}. No heat is computed."),
     ]
@@ -65,6 +74,8 @@ def _opening(case: Case, rules: Sequence[str], units: UnitSystem) -> list[str]:
 
 def _fillet(case: Case, units: UnitSystem) -> list[str]:
     """Legs and throat asked for, and as the deposit builds them."""
+    if case.is_bare:
+        return []
     rows = []
     for words, legs in (
         ("asked for", (case.leg_pipe, case.leg_socket)),
@@ -90,6 +101,24 @@ def _passes(case: Case, units: UnitSystem) -> list[str]:
     return columns(heads, [_pass_row(case, p, units) for p in case.passes])
 
 
+def _near_the_arc(case: Case, units: UnitSystem) -> list[str]:
+    """Shares of the heat and the bore, by a formula instead of a run."""
+    degrees = units.temperature_unit
+    heads = ["pass", f"struck at\n{degrees}", "heat into\nthe pipe, %",
+             "into the\nsocket, %", f"bore at\nmost, {degrees}"]  # fmt: skip
+    rows = [
+        [
+            str(look.number),
+            f"{units.value('temperature', look.start):.0f}",
+            f"{100 * look.share_of_pipe:.0f}",
+            f"{100 * (1 - look.share_of_pipe):.0f}",
+            f"{units.value('temperature', look.peak_at_bore):.0f}",
+        ]
+        for look in quick_look(case)
+    ]
+    return [QUICK_LOOK, *columns(heads, rows)]
+
+
 def _pass_row(case: Case, p: Pass, units: UnitSystem) -> list[str]:
     return [
         str(p.number),
@@ -99,7 +128,9 @@ def _pass_row(case: Case, p: Pass, units: UnitSystem) -> list[str]:
         _cell(arc_energy(case, p), "energy per length", units),
         _cell(heat_input(case, p), "energy per length", units),
         _cell(deposit(case, p), "area", units),
-        " x ".join(_cell(leg, "length", units) for leg in legs_after(case, p)),
+        NOTHING
+        if case.is_bare
+        else " x ".join(_cell(leg, "length", units) for leg in legs_after(case, p)),
     ]
 
 

@@ -15,7 +15,7 @@ AVERAGED = (
 
 
 PLACES = (
-    "Worst angle; root: middle angle, 0.5 mm from the corner (later passes need not reach "
+    "Depths below the outside and the face, worst angle; root: middle angle, 0.5 mm from the corner (later passes need not reach "
     "it)."
 )
 
@@ -37,9 +37,9 @@ def near_lines(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
     length, degrees = units.length_unit, units.temperature_unit
     heads = [
         "pass",
-        f"arc meets\nmetal at, {degrees}",
-        f"pool deep in\npipe, {length}",
-        f"pool deep in\nsocket, {length}",
+        f"metal\nmet, {degrees}",
+        f"pool in\npipe, {length}",
+        f"pool in\nsocket, {length}",
         "root\nfused",
         f"HAZ, from\nmiddle, {length}",
         f"peak at the\nbore, {degrees}",
@@ -47,7 +47,7 @@ def near_lines(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
     heads += (
         ["t8/5 by\ngrid, s", "t8/5,\ns", "t8/5 by\nEN 1011-2, s"]
         if ferritic
-        else [f"{_range(units)},\ns"]
+        else [_range(units).replace(" to ", "-").replace(" ", "\n") + ", s"]
     )
     rows = [_row(p, units, ferritic=ferritic) for p in passes]
     return [

@@ -89,6 +89,13 @@ def joint_words(case: Case, units: UnitSystem) -> str:
     pipe, fitting, length = case.pipe, case.fitting, units.length
     size = f"{pipe.size} Sch {pipe.schedule}, " if pipe.size else ""
     rating = f" class {fitting.pressure_class}" if fitting.pressure_class else ""
+    if case.is_bare:
+        return (
+            f"Bare pipe {size}{length(pipe.outside_diameter)} x {length(pipe.wall)}, "
+            f"{pipe.material.name}, heated in a band of {length(case.band)}, "
+            f"{length(case.band_depth)} deep; {case.process}, {case.position}; air "
+            f"{units.temperature(case.surroundings.air)}."
+        )
     legs = f"leg {length(case.leg_pipe)}"
     if case.leg_pipe != case.leg_socket:
         legs += f" on the pipe, {length(case.leg_socket)} on the socket"

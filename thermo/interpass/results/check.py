@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from math import isfinite
 from typing import Any
 
+from ..heat.quick_look import QuickLook, quick_look
 from ..joint.beads import legs_after, legs_built, throat
 from ..joint.case import Case, Pass
 from ..report.verdicts import joint_verdict_text
@@ -29,19 +30,34 @@ def check_data(case: Case, rules: Sequence[str] = ()) -> dict[str, Any]:
             "source": limits.interpass_max_source,
             "standing": limits.interpass_max_standing,
         },
-        "fillet": {
+        "fillet": None
+        if case.is_bare
+        else {
             "asked": _legs(case.leg_pipe, case.leg_socket),
             "built": _legs(*legs_built(case)),
         },
-        "end_gap_mm": _rounded(case.end_gap * 1e3),
-        "insertion_mm": _rounded((case.fitting.socket_depth - case.end_gap) * 1e3),
-        "clearance_mm": _rounded(case.clearance * 1e3),
+        "end_gap_mm": None if case.is_bare else _rounded(case.end_gap * 1e3),
+        "insertion_mm": None
+        if case.is_bare
+        else _rounded((case.fitting.socket_depth - case.end_gap) * 1e3),
+        "clearance_mm": None if case.is_bare else _rounded(case.clearance * 1e3),
+        "quick_look": [_quick(look) for look in quick_look(case)],
         "passes": [_pass_entry(case, p) for p in case.passes],
         "checks": [check_entry(check) for check in found],
         "not_looked_at": [rule.name for rule in unjudged(case, rules)],
         "other_rule_sets": other_sets(case, rules),
         "verdict": FAIL if failed(found) else PASS,
         "verdict_text": joint_verdict_text(found),
+    }
+
+
+def _quick(look: QuickLook) -> dict[str, Any]:
+    return {
+        "number": look.number,
+        "struck_at_degC": _rounded(look.start - 273.15, 2),
+        "share_of_pipe": _rounded(look.share_of_pipe),
+        "share_of_socket": _rounded(1 - look.share_of_pipe),
+        "peak_at_bore_degC": _rounded(look.peak_at_bore - 273.15, 1),
     }
 
 

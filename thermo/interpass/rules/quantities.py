@@ -205,6 +205,15 @@ KINDS: dict[str, str] = {
 """Kind of every name a rule may use."""
 
 
+OF_SOCKET = tuple(
+    quantity.name
+    for quantity in JOINT
+    if quantity.name.startswith(("socket", "leg", "throat", "rating", "fitting_class"))
+    or quantity.name.endswith(("clearance_mm", "gap_mm", "insertion_mm"))
+)
+"""Names that mean nothing on a bare pipe."""
+
+
 OF_PASSES = frozenset(quantity.name for quantity in (*PASS, *RUN_PASS))
 """Names that differ from pass to pass."""
 
@@ -220,6 +229,8 @@ class Values(Mapping[str, Value | None]):
         self._sources: dict[str, tuple[Quantity, tuple[object, ...]]] = {}
         self._found: dict[str, Value | None] = {"heat_run": False}
         self._add(JOINT, case)
+        if case.is_bare:
+            self._found |= dict.fromkeys(OF_SOCKET)
         if p is not None:
             self._add(PASS, case, p)
         if run is not None:
