@@ -114,14 +114,15 @@ def test_case_shipped(path):
     """Parses, says what it is for, stays small, and has the arc energy of the trade.
 
     0.75 to 1.5 kJ/mm: GTAW root passes on 38 to 60 mm pipe, 75 to 100 A, 11 to 13 V,
-    40 to 50 mm/min (machine manual, a maker page), and a little below for smaller pipe.
+    40 to 50 mm/min (machine manual, a maker page), and a little below for smaller pipe. A
+    bead on a bare pipe is no root pass and has less.
     """
     case = read_case(path)
     assert path.read_text(encoding="utf-8").startswith("# ")
     assert case.pipe.outside_diameter <= 48.3e-3  # NPS 1 1/2
     for one in case.passes:
         energy = one.current * one.voltage / one.travel * 1e-6
-        assert isnan(energy) or 0.75 <= energy <= 1.5
+        assert isnan(energy) or case.is_bare or 0.75 <= energy <= 1.5
     filled = sum(one.deposit or 0.0 for one in case.passes)
     assert filled <= case.leg_pipe * case.leg_socket / 2 * 1.35
 
