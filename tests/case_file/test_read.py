@@ -56,6 +56,8 @@ def test_what_is_left_out_is_assumed_with_its_source():
         ("surroundings", "during"),
         ("surroundings", "purge_flow"),
         ("probe", "angle"),
+        ("joint", "band"),  # of a bare pipe
+        ("joint", "band_depth"),
     }
     for table, key in DEFAULTS:
         where = "pass.1" if table == "arc" and key in of_passes else table

@@ -70,7 +70,7 @@ def _metal(text: str, _: Answers) -> str:
 
 
 def _kind(text: str, _: Answers) -> str:
-    known = [kind for kind in KINDS if kind != "sleeve"]  # a sleeve has no table
+    known = [kind for kind in KINDS if kind not in ("sleeve", "none")]  # no table
     if text.lower() not in known:
         error = unknown("fitting kind", text, known)
         raise error

@@ -198,7 +198,7 @@ def _lists(table: Mapping[str, Any]) -> dict[str, list[str]]:
     own = table.get("materials")
     metals = [*material_names(), *(own if isinstance(own, dict) else ())]
     return {
-        "fitting.kind": [k for k in KINDS if k != "sleeve" or kind == "sleeve"],
+        "fitting.kind": [k for k in KINDS if k not in ("sleeve", "none") or k == kind],
         "pipe.size": list(dict.fromkeys(f"NPS {r['size']}" for r in table_rows("pipe"))),
         "pipe.schedule": _schedules(size),
         "fitting.class": _classes(size, kind),

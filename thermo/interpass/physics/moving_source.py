@@ -20,7 +20,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import scipy
 from numpy.typing import ArrayLike
 
 from ..text.arrays import Array
@@ -98,10 +97,13 @@ def temperature_thick(
 
 def temperature_thin(source: MovingSource, xi: ArrayLike, y: ArrayLike = 0.0) -> Array:
     """Temperature in a wall with the same heat all through its thickness [K] [1]."""
+    # scipy comes late: a check looks at a thick wall only, and comes at once
+    from scipy.special import k0e  # noqa: PLC0415
+
     xi, y = np.asarray(xi, dtype=float), np.asarray(y, dtype=float)
     distance = np.hypot(xi, y)
     # k0e is exp(x) K0(x): nothing under- or overflows far from the arc
-    line = scipy.special.k0e(source.rate * distance)
+    line = k0e(source.rate * distance)
     line = line * np.exp(-source.rate * (xi + distance))
     return source.start + source.power / (2 * np.pi * source.k * source.wall) * line
 
@@ -169,11 +171,13 @@ def _peak(source: MovingSource, y: float, z: float) -> tuple[float, float]:
 
     A thin wall peaks ``rate y²`` behind, anything thicker sooner.
     """
+    from scipy.optimize import minimize_scalar  # noqa: PLC0415
+
     r = math.hypot(y, z)
     if r == 0:
         return 0.0, math.inf
     reach = min(4 * (r + source.rate * r**2), source.turn)
-    best = scipy.optimize.minimize_scalar(
+    best = minimize_scalar(
         lambda xi: -_at(source, xi, y, z),
         bounds=(-reach, 0.0),
         method="bounded",
@@ -184,13 +188,15 @@ def _peak(source: MovingSource, y: float, z: float) -> tuple[float, float]:
 
 def _distance(excess: Callable[[float], float], scale: float) -> float:
     """Root of a function that falls from infinity at 0 to below zero far away."""
+    from scipy.optimize import brentq  # noqa: PLC0415
+
     outer = scale
     while excess(outer) > 0:
         outer *= 2
     inner = outer / 2
     while excess(inner) <= 0:
         inner /= 2
-    return float(scipy.optimize.brentq(excess, inner, outer, rtol=1e-10, xtol=1e-12))
+    return float(brentq(excess, inner, outer, rtol=1e-10, xtol=1e-12))
 
 
 def peak_temperature(source: MovingSource, y: float, z: float = 0.0) -> float:

@@ -55,8 +55,8 @@ def _quick(look: QuickLook) -> dict[str, Any]:
     return {
         "number": look.number,
         "struck_at_degC": _rounded(look.start - 273.15, 2),
-        "share_of_pipe": _rounded(look.share_of_pipe),
-        "share_of_socket": _rounded(1 - look.share_of_pipe),
+        "into_pipe_percent": _rounded(100 * look.share_of_pipe, 1),
+        "into_socket_percent": _rounded(100 * (1 - look.share_of_pipe), 1),
         "peak_at_bore_degC": _rounded(look.peak_at_bore - 273.15, 1),
     }
 
