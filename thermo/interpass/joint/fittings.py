@@ -19,7 +19,7 @@ from typing import NamedTuple
 from ..physics.metals import Material
 from ..text.errors import CatalogueError, unknown
 from ..trade.pipes import SocketRow, elbow_cap, flange, pipe, socket
-from .case import Box, Fitting, Pipe
+from .case import Box, Fitting
 
 KINDS = ("coupling", "half coupling", "cap", "elbow", "tee", "flange", "sleeve")
 
@@ -241,25 +241,6 @@ def make_sleeve(
         material=material,
         far_end=far_end,
         equivalent="as given: a bar of one outside diameter with a socket in its end",
-    )
-
-
-def no_fitting(pipe: Pipe, length: float, far_end: str = "air") -> Fitting:
-    """Return what stands for the fitting of a bare pipe: the pipe itself, going on.
-
-    ``length`` is from the middle of the heated band to the other end [m]; inf is "long".
-    """
-    return Fitting(
-        kind="none",
-        socket_bore=pipe.outside_diameter,
-        socket_wall=pipe.wall,
-        socket_depth=0.0,
-        body_bore=pipe.outside_diameter - 2 * pipe.wall,
-        length=length,
-        boxes=(),
-        material=pipe.material,
-        far_end=far_end,
-        equivalent="no fitting: the pipe goes on, all of its outside open to the air",
     )
 
 
