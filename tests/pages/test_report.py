@@ -5,6 +5,7 @@ import html.parser
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from math import floor
 
 import pytest
 from interpass.doubt.bands import find_bands
@@ -96,10 +97,13 @@ def test_waits_and_passes_are_those_of_the_json(stub, stub_bands):
     done, doubt = data["passes"][1], data["doubt"]["passes"][1]
     low, high = doubt["wait_s"]["low"], doubt["wait_s"]["high"]
     assert page.rows("Waits") == [[
-        "2", clock(done["wait_in_shop_s"]), clock(doubt["allow_in_shop_s"]),
-        f"{low:.0f} to {high:.0f}", f"{done['wait_s']:.1f}",
+        "2", clock(doubt["allow_in_shop_s"]),
+        f"{floor(doubt['strike_at_degC']):.0f} degC or less",
+        clock(done["wait_in_shop_s"]), f"{done['wait_s']:.1f}",
         f"{done['expect_to_read_degC']:.0f}",
-        f"{doubt['reading_degC']['low']:.0f} to {doubt['reading_degC']['high']:.0f}",
+        f"{low:.0f} to {high:.0f}",
+        *(f"{doubt[key]['low']:.0f} to {doubt[key]['high']:.0f}"
+          for key in ("hottest_degC", "reading_degC")),
     ]]  # fmt: skip
     assert doubt["allow_in_shop_s"] > done["wait_in_shop_s"]
     for row, p in zip(page.rows("Passes"), data["passes"], strict=True):
@@ -110,7 +114,7 @@ def test_waits_and_passes_are_those_of_the_json(stub, stub_bands):
         ]
         spots = [p["interpass_degC"], p["end_degC"]]
         expected = [f"{at[name]:.0f}" for at in spots for name in ("hottest", "mean")]
-        assert row[4:] == expected
+        assert row[4:-1] == expected
     shares = [[row["words"], row["key"]] for row in data["doubt"]["shares"]]
     assert [row[:2] for row in page.rows("What the doubt comes from")] == shares
 
@@ -128,11 +132,6 @@ def test_heat_is_that_of_the_json(shipped_run):
             "-" if p[key] is None else f"{p[key]:.3f}"
             for key in ("arc_energy_kJ_per_mm", "heat_input_kJ_per_mm")
         ]
-    lump = data["hand_check"]
-    for row, step in zip(page.rows("Hand check"), lump["passes"], strict=True):
-        assert row[1] == f"{step['rise_K']:.0f}"
-        assert row[5] == f"{step['at_arc_on_degC']:.0f}"
-    assert f"{lump['time_constant_s']:.0f} s" in page.text
 
 
 def test_every_check_and_every_number_used_is_there(shipped_run):
@@ -169,7 +168,7 @@ def test_ring_has_its_near_field(small_ring):
     for row, p in zip(rows, data["near_arc"], strict=True):
         assert row[1:3] == [f"{p['meets_degC']:.0f}", f"{p['pool_width_mm']:.1f}"]
         assert (row[7] == "melts") == p["melts_through"]
-    assert len(page.rows("Passes")[0]) == 10
+    assert len(page.rows("Passes")[0]) == 11
     assert "12 cells round the ring" in page.text
 
 

@@ -1,11 +1,12 @@
 """How the doubt is told: words, table and JSON say the same numbers."""
 
 import json
+from dataclasses import replace
 
 import pytest
 from interpass.doubt.bands import Band, Bands, DoubtShare, PassBand
 from interpass.heat.history import planned_wait
-from interpass.report.passes import doubt_lines, doubt_words
+from interpass.report.passes import doubt_words, first_table, waits_table
 from interpass.report.strike import (
     SAFE,
     TYPICAL,
@@ -17,6 +18,7 @@ from interpass.report.strike import (
 )
 from interpass.results.plan import doubt_data
 from interpass.text.kinds import UNIT_SYSTEMS
+from interpass.text.times import clock
 from terminal import SHORT, STUB
 
 
@@ -52,25 +54,33 @@ def test_no_share_worth_a_word():
     assert "No one number" in doubt_words((DoubtShare("", "film", 0.03),))
 
 
-def test_table_has_best_and_allow_as_the_shop_times_them():
-    text = "\n".join(doubt_lines(made(), UNIT_SYSTEMS["si"]))
-    row = next(line for line in text.splitlines() if line.strip().startswith("2 "))
-    assert row.split() == ["2", "1:40", "2:05", "80", "to", "131", "157", "to", "193",
-                           "137", "to", "157"]  # fmt: skip
-    us = "\n".join(doubt_lines(made(), UNIT_SYSTEMS["us"]))
-    assert "315 to 379" in us
+def test_table_has_safe_and_typical_as_the_shop_times_them(stub):
+    case, history = stub
+    old = made().passes
+    wide = PassBand(2, Band(300.0, 397.0, 460.0), 441.0, old[1].hottest, old[1].reading)
+    bands = made(passes=(old[0], wide))
+    (row,) = waits_table(case, history, UNIT_SYSTEMS["si"], bands).rows
+    typical = clock(planned_wait(history.passes[1]))
+    assert (row[1], row[3]) == ("7:25", typical)
+    assert row[-3:] == ("300 to 460", "157 to 193", "137 to 157")
+    us = waits_table(case, history, UNIT_SYSTEMS["us"], bands)
+    assert us.rows[0][-2] == "315 to 379"
+    first = first_table(strikes(case, history, bands), UNIT_SYSTEMS["si"])
+    assert first.rows[1][1:4] == ("7:25", row[2], typical)
+    assert first.heads[1].startswith("safe wait")
 
 
-def test_given_wait_has_no_allow():
-    rows = made().passes
-    given = PassBand(2, None, None, rows[1].hottest, rows[1].reading)
-    text = "\n".join(doubt_lines(made(passes=(rows[0], given)), UNIT_SYSTEMS["si"]))
-    row = next(line for line in text.splitlines() if line.strip().startswith("2 "))
-    assert row.split()[1:4] == ["-", "-", "-"]
-
-
-def test_one_pass_has_nothing_to_say():
-    assert doubt_lines(made(passes=made().passes[:1]), UNIT_SYSTEMS["si"]) == []
+def test_given_wait_is_called_given(given_waits):
+    case, history = given_waits
+    bands = made(passes=tuple(
+        PassBand(n, None, None, *(Band(410.0, 420.0, 430.0),) * 2) for n in (1, 2, 3)
+    ))  # fmt: skip
+    rows = waits_table(case, history, UNIT_SYSTEMS["si"], bands).rows
+    assert [row[1] for row in rows] == ["1:30 (given)", "2:00 (given)"]
+    assert [row[3] for row in rows] == ["-", "-"]
+    first = first_table(strikes(case, history, bands), UNIT_SYSTEMS["si"])
+    assert first.rows[1][1] == "1:30 (given)"
+    assert "safe" not in " ".join(first.heads)
 
 
 def test_data_carries_every_unit():
@@ -104,9 +114,9 @@ def test_plan_tells_bands_unless_it_is_to_be_quick(run):
 
 
 def test_text_of_a_plan_with_given_waits_has_bands_of_temperature(run):
-    out = run("plan", SHORT, "--axisymmetric")[1]
-    assert "How far this may be off" in out
-    assert "How far" not in run("plan", SHORT, "--axisymmetric", "--quick")[1]
+    bare = ("plan", SHORT, "--axisymmetric", "--show", "waits")
+    assert "9 in 10 joints" in run(*bare)[1]
+    assert "9 in 10" not in run(*bare, "--quick")[1]
 
 
 # one number to strike by
@@ -145,11 +155,11 @@ def test_reading_to_strike_by_is_never_above_what_the_bands_say(stub):
 
 def test_limit_that_is_meant_for_the_reading_is_the_number(stub):
     case, history = stub
-    limits = type("L", (), vars(case.limits) | {"applies_to": "reading"})()
-    of_reading = type("C", (), vars(case) | {"limits": limits})()
+    limits = replace(case.limits, applies_to="reading")
+    of_reading = replace(case, limits=limits)
     found = strikes(of_reading, history)
     assert found[1].reading == case.limits.interpass_max
     assert why_below(of_reading, found, UNIT_SYSTEMS["si"]) == ""
-    assert "below the limit of 175 degC" in why_below(
+    assert "the hottest metal, which the limit of 175 degC is for" in why_below(
         case, strikes(case, history), UNIT_SYSTEMS["si"]
     )

@@ -5,14 +5,22 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from shutil import get_terminal_size
 from time import monotonic
 from typing import TextIO
 from warnings import catch_warnings, simplefilter
 
 from ..text.errors import CatalogueError, ExitStatus
 from ..text.files import forget_inputs
+from ..text.layout import NARROWEST, WIDTH
 
 SLOW = 1.0  # s before progress is shown
+
+
+def terminal_width() -> int:
+    """Characters of a line: those of the terminal, from 60 to 80; 80 where there is none."""
+    columns = get_terminal_size((WIDTH, 24)).columns
+    return min(max(columns, NARROWEST), WIDTH)
 
 
 def open_missing() -> None:

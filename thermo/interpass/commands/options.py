@@ -138,6 +138,11 @@ Axisymmetric = Annotated[
 ]
 
 
+Full = Annotated[
+    bool, typer.Option("--full", help="Print all of the report, not the first screen.")
+]
+
+
 Page = Annotated[
     Path | None,
     typer.Option(

@@ -1,8 +1,11 @@
 """The command ``plan``: run the heat and tell the waits."""
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated, Any
 
-from .console import Talk, show, talking
+import typer
+
+from .console import Talk, show, talking, terminal_width
 from .options import (
     PAGES,
     AsJson,
@@ -12,6 +15,7 @@ from .options import (
     Date,
     Debug,
     Force,
+    Full,
     Out,
     Page,
     Quick,
@@ -35,11 +39,27 @@ from .running import (
 )
 
 if TYPE_CHECKING:
+    from ..doubt.bands import Bands
     from ..heat.history import History
     from ..joint.case import Case
     from ..remedies.trials import Helps
+    from ..text.kinds import UnitSystem
 
 EXAMPLE = "plan cases/sampling-stub.toml"
+
+
+PARTS = ("waits", "energy", "near", "rules", "remedies", "bench")
+
+
+Show = Annotated[
+    str,
+    typer.Option(
+        "--show",
+        metavar="PARTS",
+        help=f"Print these parts of the report: {','.join(PARTS)}.",
+        show_default=False,
+    ),
+]
 
 
 def plan(
@@ -51,6 +71,8 @@ def plan(
     axisymmetric: Axisymmetric = False,
     ring: Ring = None,
     quick: Quick = False,
+    full: Full = False,
+    shown: Show = "",
     page: Page = None,
     date: Date = "",
     force: Force = False,
@@ -61,8 +83,8 @@ def plan(
     """Plan the waits between passes so that the interpass limit holds."""
     ring = ring_asked(ring, axisymmetric=axisymmetric)
     refuse_ending("--report", page, PAGES)
+    parts = _parts(shown, full=full or assumptions)
     with talking(quiet=quiet, verbose=verbose, force=force) as talk:
-        from ..report import plan as report
         from ..results import plan as report_data
 
         case = read_joint(case_file, ring)
@@ -71,7 +93,8 @@ def plan(
         bands = helps = None
         if not quick and failure is None:
             bands = bands_of_plan(case, history, talk)
-            helps = _helps_of(case, history, talk)
+            if as_json or out or page or {"remedies", "bench"} & set(parts):
+                helps = _helps_of(case, history, bands, talk)
         told: dict[str, Any] = {
             "assumptions": assumptions,
             "bands": bands,
@@ -81,7 +104,7 @@ def plan(
         if as_json:
             show(report_data.json_text(case, history, **told))
         else:
-            show(report.text(case, history, system, **told))
+            show(_text(case, history, system, parts, told))
         if out is not None:
             from ..pages.files import plan_files
 
@@ -96,11 +119,41 @@ def plan(
     raise ended(failed=has_failed(case, history))
 
 
-def _helps_of(case: "Case", history: "History", talk: Talk) -> "Helps | None":
+def _parts(shown: str, *, full: bool) -> Sequence[str]:
+    """Parts of the report to print; none for the first screen."""
+    named = [name.strip() for name in shown.split(",") if name.strip()]
+    for name in named:
+        if name not in PARTS:
+            words = f"--show {name}: no such part; one or more of {', '.join(PARTS)}"
+            raise typer.BadParameter(words)
+    return PARTS if full else named
+
+
+def _text(
+    case: "Case",
+    history: "History",
+    system: "UnitSystem",
+    parts: Sequence[str],
+    told: dict[str, Any],
+) -> str:
+    """Return the first screen, or the parts asked for."""
+    from ..report import plan as report
+
+    width = terminal_width()
+    if not parts:
+        return report.first_screen(
+            case, history, system, bands=told["bands"], width=width
+        )
+    return report.text(case, history, system, **told, sections=parts, width=width)
+
+
+def _helps_of(
+    case: "Case", history: "History", bands: "Bands | None", talk: Talk
+) -> "Helps | None":
     """Find what would shorten a plan."""
     from ..face.asking import helps_of
 
     talk.doing = "what would help"
-    helps = helps_of(case, history, talk.progress)
+    helps = helps_of(case, history, talk.progress, bands)
     talk.clear()
     return helps

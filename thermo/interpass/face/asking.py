@@ -60,7 +60,7 @@ def plan(
     if quick:
         return Plan(case, history)
     found = bands_of(case, history, progress)
-    return Plan(case, history, found, helps_of(case, history, progress))
+    return Plan(case, history, found, helps_of(case, history, progress, found))
 
 
 def bands(of: Plan | Case, *, progress: Progress | None = None) -> "Bands | None":
@@ -94,12 +94,15 @@ def bands_of(
 
 
 def helps_of(
-    case: Case, history: "History", progress: Progress | None = None
+    case: Case,
+    history: "History",
+    progress: Progress | None = None,
+    bands: "Bands | None" = None,
 ) -> "Helps | None":
     """Find what would shorten a plan; None where no pass was run."""
     from ..remedies.trials import find_helps
 
-    return find_helps(case, history, progress) if history.passes else None
+    return find_helps(case, history, progress, bands) if history.passes else None
 
 
 def check(case: Case, rules: Sequence[str] = ()) -> Checked:

@@ -1,7 +1,7 @@
 """The report an engineer files: one page that stands alone, on screen and on paper.
 
 It holds its pictures as data, runs no script and asks the network for nothing. Its
-numbers are those of ``report_data.results``.
+tables are those of the report on the terminal.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -10,43 +10,25 @@ from typing import Any
 
 from .. import __version__
 from ..doubt.bands import Bands
-from ..heat.history import History
-from ..heat.lump import by_hand
+from ..heat.history import History, planned_time, total_time
 from ..heat.near_arc import near_arc
 from ..joint.case import Case
 from ..report.assumptions import all_assumptions
 from ..report.cautions import cautions
-from ..report.heat import (
-    Data,
-    Table,
-    conventions,
-    energy_table,
-    hand_table,
-    is_ferritic,
-    ledger_table,
-    lump_words,
-    near_table,
-    passes_table,
-    probes_table,
-    shares_table,
-    sourced_table,
-    waits_table,
-)
-from ..report.near import near_notes
-from ..report.passes import doubt_words, pass_notes
-from ..report.plan import joint_words
+from ..report.heat import energy_table, ledger_table, probes_table, sourced_table
+from ..report.joint import joint_words
+from ..report.near import near_table
+from ..report.passes import passes_table, shares_table, waits_table
+from ..report.plan import model_words
 from ..report.verdicts import ORDER, shown_required, shown_value, verdict_text
-from ..results.plan import results
 from ..rules.judge import checks
 from ..rules.limits import FAIL, NOTE, PASS, Check
 from ..text.kinds import SI, UnitSystem
+from ..text.layout import Table
 from ..text.times import spelled
 from .templates import embedded, templates
 
 MARKS = {PASS: "✓ PASS", FAIL: "✗ FAIL", NOTE: "! NOTE"}
-
-
-BY_NUMBER = "The wait allowed holds the limit for 9 in 10 of the plausible joints."
 
 
 def report_page(
@@ -77,17 +59,16 @@ def report_page(
         Pictures by "name.svg" or "name.png", as ``saving.plan_pictures`` makes them; of
         a picture that is there in both kinds the SVG is shown.
     """
-    data = results(case, history, assumptions=True, bands=bands)
     sections = {
-        "plan": _plan(data, case, history, bands, units),
+        "plan": list(_plan(case, history, bands, units)),
         "pictures": list(embedded(figures or {})),
         "helps": list(helps),
-        "heat": list(_heat(data, case, history, units)),
+        "heat": list(_heat(case, history, units)),
     }
     page = templates().get_template("report.html")
     return page.render(
         **sections,
-        **_opening(data, case, history, units),
+        **_opening(case, history, units),
         **_judged(case, history, units, bands),
         **_sourced(case, units),
         parts=list(_parts(sections)),
@@ -96,22 +77,17 @@ def report_page(
     )
 
 
-def _opening(
-    data: Data, case: Case, history: History, units: UnitSystem
-) -> dict[str, Any]:
+def _opening(case: Case, history: History, units: UnitSystem) -> dict[str, Any]:
     """Title, joint, model and limit."""
     limits = case.limits
-    how = "arc averaged round the ring"
-    if history.model == "ring":
-        how = f"travelling arc, {data['ring']} cells round the ring"
-    planned, exact = data["total_with_shop_waits_s"], data["total_s"]
+    planned, exact = planned_time(history), total_time(history)
     part = "" if len(history.passes) == len(case.passes) else " (passes run so far)"
     return {
         "title": " ".join(case.title.split()) or "Plan of a weld",
         "file": Path(case.file).name,
         "version": __version__,
         "joint": joint_words(case, units),
-        "model": f"{history.model} ({how}), {data['cells']} cells, {data['steps']} steps",
+        "model": model_words(case, history),
         "limit": (
             f"between passes at most {units.temperature(limits.interpass_max)} "
             f"({limits.interpass_max_source}); before pass 1 at least "
@@ -160,47 +136,36 @@ def _check(check: Check, units: UnitSystem) -> dict[str, str]:
 
 
 def _plan(
-    data: Data, case: Case, history: History, bands: Bands | None, units: UnitSystem
-) -> list[Table]:
+    case: Case, history: History, bands: Bands | None, units: UnitSystem
+) -> Iterator[Table]:
     """Set out waits and passes, and what the doubt about them comes from."""
-    if not history.passes:
-        return []
-    tables = [
-        passes_table(data, units, [" ".join(pass_notes(case, history, units))]),
-    ]
-    if data["passes"][1:]:
-        notes = ["Best waits are rounded up to 5 s, as a shop times them."]
-        if bands is not None:
-            notes = [f"{notes[0]} {BY_NUMBER} {doubt_words(bands.shares)}"]
-        tables.insert(0, waits_table(data, units, notes))
-    if bands is not None and bands.shares:
-        tables.append(shares_table(data))
-    return tables
-
-
-def _heat(data: Data, case: Case, history: History, units: UnitSystem) -> Iterator[Table]:
-    """Energies, ledger, hand check, near field and places followed."""
+    if history.passes[1:]:
+        yield waits_table(case, history, units, bands)
     if history.passes:
-        yield energy_table(data, case, units, conventions(case, history))
+        yield passes_table(case, history, units)
+    if history.passes and bands is not None and bands.shares:
+        yield shares_table(bands)
+
+
+def _heat(case: Case, history: History, units: UnitSystem) -> Iterator[Table]:
+    """Energies, ledger, near field and places followed."""
+    if history.passes:
+        yield energy_table(case, history, units)
     if history.ledger.arc > 0:
-        yield ledger_table(data, float(history.time[-1]))
-    steps = by_hand(case, history)
-    if steps and data["hand_check"]["heat_capacity_J_per_K"] is not None:
-        yield hand_table(data, units, lump_words(case, steps))
+        yield ledger_table(history)
     if near := near_arc(case, history):
-        notes = near_notes(near, units, ferritic=is_ferritic(data))
-        yield near_table(data, units, [" ".join(notes)])
-    if data["probes"]:
-        yield probes_table(data, units)
+        yield near_table(case, near, units)
+    if any(trace.temperature.size for trace in history.traces):
+        yield probes_table(case, history, units)
 
 
 def _sourced(case: Case, units: UnitSystem) -> dict[str, Table]:
     """Numbers that were given, and those that were assumed."""
-    rows = [vars(row) for row in all_assumptions(case, units)]
+    rows = all_assumptions(case, units)
     return {
-        "inputs": sourced_table("Inputs", [r for r in rows if r["standing"] == "given"]),
+        "inputs": sourced_table("Inputs", [r for r in rows if r.standing == "given"]),
         "assumptions": sourced_table(
-            "Assumptions", [r for r in rows if r["standing"] != "given"]
+            "Assumptions", [r for r in rows if r.standing != "given"]
         ),
     }
 

@@ -184,7 +184,10 @@ def _holding(case: Case, kind: str, title: str, device: Holding, words: str) -> 
 CUTS = (0.2, 0.1)  # less current, faster travel; the second where the first is refused
 
 
-TRAVEL = (0.030 / 60, 0.150 / 60)  # m/s, torch by hand on small pipe; common practice
+TRAVEL = {  # m/s, slowest and fastest; common practice, no source
+    "fixed": (0.030 / 60, 0.150 / 60),  # torch carried round by hand on small pipe
+    "rotated": (0.020 / 60, 0.300 / 60),  # pipe turned under a torch that is held still
+}
 
 
 MOST_PASSES = 12  # as many as a case may have
@@ -214,7 +217,7 @@ def colder(case: Case) -> Iterator[Idea | NotOffered]:
     for cut in CUTS:
         changed = [_cut_pass(case, p, cut) for p in case.passes]
         passes = tuple(p for p, _ in changed)
-        if why := _travel_trouble(case.passes, passes):
+        if why := _travel_trouble(case, passes):
             yield NotOffered(f"{title} ({100 * cut:.0f} %)", why)
             continue
         same = all(
@@ -308,15 +311,18 @@ def _travel_key(case: Case, p: Pass) -> str:
     return "travel"
 
 
-def _travel_trouble(before: tuple[Pass, ...], after: tuple[Pass, ...]) -> str:
-    """Say that a torch would have to be faster or slower than hands are, if so."""
-    low, high = TRAVEL
+def _travel_trouble(case: Case, after: tuple[Pass, ...]) -> str:
+    """Say that the torch would travel slower or faster than anybody can weld, if so."""
+    low, high = TRAVEL[case.position]
     slowest, fastest = (f(p.travel for p in after) for f in (min, max))
-    slow = slowest < low and slowest < min(p.travel for p in before)
-    fast = fastest > high and fastest > max(p.travel for p in before)
+    slow = slowest < low and slowest < min(p.travel for p in case.passes)
+    fast = fastest > high and fastest > max(p.travel for p in case.passes)
     if not (slow or fast):
         return ""
-    return f"the torch would travel {'slower' if slow else 'faster'} than by hand it can"
+    way = "slower" if slow else "faster"
+    if case.position == "rotated":
+        return f"the pipe would have to turn {way} than a weld pool can be led"
+    return f"the torch would travel {way} than by hand it can"
 
 
 def other_passes(case: Case) -> Iterator[Idea | NotOffered]:
@@ -356,7 +362,7 @@ def _resized(case: Case, count: int, words: str) -> Iterator[Idea | NotOffered]:
         new, values = _with_travel(case, like, count / many, keeps_bead=False)
         passes.append(replace(new, number=n + 1, wait=None if n else 0.0))
         changes.append(Change("pass", values, n + 1, old.number))
-    if why := _travel_trouble(case.passes, tuple(passes)):
+    if why := _travel_trouble(case, tuple(passes)):
         yield NotOffered(title, why)
         return
     yield Idea(

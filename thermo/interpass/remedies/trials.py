@@ -7,7 +7,9 @@ arc, all waits are scaled by the ratio of its waits to those of the averaged arc
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import inf
+from typing import Any
 
+from ..doubt.bands import Bands
 from ..heat.history import History
 from ..heat.waits import plan
 from ..joint import arc
@@ -32,6 +34,9 @@ LEAST_GAIN = 0.02  # of the total; less is no help
 BEST = 3
 
 
+OTHERWISE = ("colder", "fewer", "more", "left out")  # amps, travel, beads
+
+
 @dataclass(frozen=True)
 class Help:
     """One change, run, and what it gives."""
@@ -42,8 +47,13 @@ class Help:
     case: Case  # changed
     total_before: float  # s from first arc on to last arc off; inf without a plan
     total_after: float
-    waits: tuple[float, ...]  # s before each pass, scaled as the total is
+    waits: tuple[float, ...]  # s before each pass, typical, scaled as the total is
     caution: str
+
+    @property
+    def needs_procedure(self) -> bool:
+        """Whether it welds other than the procedure was qualified for."""
+        return self.kind in OTHERWISE
 
     @property
     def saves(self) -> float:
@@ -66,15 +76,39 @@ class Helps:
     total: float  # s now; inf without a plan
     ratio: float  # waits of the plan over waits with the arc averaged round the ring
     remark: str = ""  # why nothing was tried
+    waiting: float = 0.0  # s of the total that the plan waits where it is free to
+    safety: float | None = None  # safe waits of the plan over its typical ones
+    safe_bench: Bench | None = None  # joints in turn, with the safe waits
 
     @property
     def best(self) -> tuple[Help, ...]:
-        """Changes that help, at most three and one of each kind, quickest first."""
+        """The three quickest changes that help, one of each kind.
+
+        Those that weld otherwise than the procedure says come after the others.
+        """
         found: dict[str, Help] = {}
         for one in self.tried:
             if _helps(one):
                 found.setdefault(one.kind, one)
-        return tuple(found.values())[:BEST]
+        best = tuple(found.values())[:BEST]
+        return tuple(sorted(best, key=lambda one: one.needs_procedure))
+
+    @property
+    def told_total(self) -> float:
+        """Total time now [s], with the safe waits where they are known; inf without one."""
+        return self.total + self.waiting * ((self.safety or 1.0) - 1.0)
+
+    def told_waits(self, one: Help) -> tuple[float, ...]:
+        """Return the waits of a change [s], as safe as those of the plan are told."""
+        times = self.safety or 1.0
+        return tuple(
+            wait * times if p.wait is None else wait
+            for p, wait in zip(one.case.passes, one.waits, strict=True)
+        )
+
+    def told_after(self, one: Help) -> float:
+        """Total time with a change [s], as safe as that of the plan is told."""
+        return one.total_after + sum(self.told_waits(one)) - sum(one.waits)
 
     @property
     def no_gain(self) -> tuple[Help, ...]:
@@ -82,7 +116,12 @@ class Helps:
         return tuple(one for one in self.tried if not _helps(one))
 
 
-def find_helps(case: Case, history: History, progress: Progress | None = None) -> Helps:
+def find_helps(
+    case: Case,
+    history: History,
+    progress: Progress | None = None,
+    bands: Bands | None = None,
+) -> Helps:
     """Try the changes that may shorten a plan, and say which the case rules out.
 
     Parameters
@@ -93,11 +132,19 @@ def find_helps(case: Case, history: History, progress: Progress | None = None) -
         Its plan, complete or stopped because a limit was out of reach.
     progress : callable, optional
         Called with the share done and what is being done.
+    bands : Bands, optional
+        Doubt about the plan, for waits that are safe and not only typical.
     """
     total = history.passes[-1].arc_off if history.complete else inf
     bench = _bench(history) if history.complete else None
+    waiting = sum(p.wait for p in history.passes if p.wait_is_auto)
+    safe: dict[str, Any] = {
+        "waiting": waiting,
+        "safety": _safety(bands),
+        "safe_bench": _bench(history, bands) if bands and history.complete else None,
+    }
     if why := _nothing_to_gain(case, history):
-        return Helps((), (), bench, total, 1.0, why)
+        return Helps((), (), bench, total, 1.0, why, **safe)
     ratio = _ratio(case, history)
     had = _unmet(case), _missed(case, history)
     tried: list[Help] = []
@@ -114,7 +161,15 @@ def find_helps(case: Case, history: History, progress: Progress | None = None) -
         else:
             not_offered.append(found)
     tried.sort(key=lambda one: one.total_after)
-    return Helps(tuple(tried), tuple(not_offered), bench, total, ratio)
+    return Helps(tuple(tried), tuple(not_offered), bench, total, ratio, **safe)
+
+
+def _safety(bands: Bands | None) -> float | None:
+    """Ratio of the safe waits of a plan to its typical ones, all passes together."""
+    rows = [row for row in bands.passes if row.wait and row.allow] if bands else []
+    typical = sum(row.wait.best for row in rows if row.wait)
+    safe = sum(row.allow for row in rows if row.allow)
+    return max(safe / typical, 1.0) if typical > 0 else None
 
 
 def _helps(one: Help) -> bool:
@@ -202,10 +257,14 @@ def _missed(case: Case, run: History) -> set[str]:
     return {one.rule for one in after.checks(case, run) if one.verdict == FAIL}
 
 
-def _bench(history: History) -> Bench | None:
-    """Weld joints in turn, with the waits as a shop times them."""
+def _bench(history: History, bands: Bands | None = None) -> Bench | None:
+    """Weld joints in turn, with the waits as a shop times them; safe ones by ``bands``."""
     done = history.passes
-    waits = [shop_time(p.wait) if p.wait_is_auto else p.wait for p in done]
+    allowed = {row.number: row.allow for row in bands.passes} if bands else {}
+    waits = [
+        shop_time(max(p.wait, allowed.get(p.number) or 0.0)) if p.wait_is_auto else p.wait
+        for p in done
+    ]
     if sum(waits) <= 0:
         return None
     return find_bench([p.arc_off - p.arc_on for p in done], waits)

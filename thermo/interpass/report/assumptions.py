@@ -15,7 +15,7 @@ from ..physics.metals import (
     specific_heat_at,
 )
 from ..text.kinds import SI, UnitSystem
-from ..text.layout import paragraph
+from ..text.layout import WIDTH, paragraph
 
 OWN = "choice of this program"
 """Source of numbers that are neither physics nor trade."""
@@ -125,13 +125,13 @@ def _built_in(units: UnitSystem) -> Iterator[Assumption]:
         yield Assumption(f"model.{key}", value, source, standing)
 
 
-def assumption_lines(case: Case, units: UnitSystem = SI) -> list[str]:
+def assumption_lines(case: Case, units: UnitSystem = SI, width: int = WIDTH) -> list[str]:
     """Lines of the list: key and value, then source and standing under them."""
     rows = all_assumptions(case, units)
     wide = max(len(row.key) for row in rows)
     lines = ["Every number used; those of the case as written in it"]
     for row in rows:
-        lines += paragraph(row.value, f"  {row.key:<{wide}}  ")
+        lines += paragraph(row.value, f"  {row.key:<{wide}}  ", " " * 6, width)
         standing = f" [{row.standing}]" if row.standing else ""
-        lines += paragraph(f"{row.source}{standing}", " " * 6)
+        lines += paragraph(f"{row.source}{standing}", " " * 6, width=width)
     return lines

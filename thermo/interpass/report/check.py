@@ -13,6 +13,7 @@ from ..rules.judge import checks, failed, other_sets, sets_for, unjudged
 from ..rules.of_joint import arc_energy, deposit, heat_input
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import NOTHING, columns, paragraph
+from .joint import parts_words
 from .verdicts import check_lines, joint_verdict_text
 
 QUICK_LOOK = "Near the arc, a quick look (moving source on the pipe's wall; plan runs it)"
@@ -50,24 +51,19 @@ def check_text(case: Case, rules: Sequence[str] = (), units: UnitSystem = SI) ->
 
 def _opening(case: Case, rules: Sequence[str], units: UnitSystem) -> list[str]:
     """Say what is judged, and by whom."""
-    pipe, fitting = case.pipe, case.fitting
-    size = f"{pipe.size} Sch {pipe.schedule}, " if pipe.size else ""
-    rating = f" class {fitting.pressure_class}" if fitting.pressure_class else ""
     sets = sets_for(case, rules)
     judged_by = "; ".join(f"{s.name} ({s.words})" if s.words else s.name for s in sets)
-    words = (
-        f"; {fitting.kind}{rating}, {fitting.material.name}; end gap "
-        f"{units.length(case.end_gap)}, insertion "
-        f"{units.length(fitting.socket_depth - case.end_gap)}, clearance "
-        f"{units.length(case.clearance)} all round; filler {case.filler_name}"
-    )
+    words = parts_words(case, units)
     if case.is_bare:
-        words = f", bare; heated in a band of {units.length(case.band)}"
+        words += f"; heated in a band of {units.length(case.band)}"
+    else:
+        words += (
+            f"; end gap {units.length(case.end_gap)}, insertion "
+            f"{units.length(case.fitting.socket_depth - case.end_gap)}, clearance "
+            f"{units.length(case.clearance)} all round; filler {case.filler_name}"
+        )
     return [
-        *paragraph(
-            f"Pipe {size}{units.length(pipe.outside_diameter)} x "
-            f"{units.length(pipe.wall)}, {pipe.material.name}{words}."
-        ),
+        *paragraph(f"{words}."),
         *paragraph(f"Judged by: {judged_by}. No heat is computed."),
     ]
 

@@ -2,8 +2,9 @@
 
 from ..heat.history import History
 from ..heat.near_arc import DWELL, NearArc
+from ..joint.case import Case
 from ..text.kinds import UnitSystem
-from ..text.layout import NOTHING, columns, paragraph
+from ..text.layout import NOTHING, Table
 
 WORTH_SAYING = 0.05  # of a wait: models that differ more are told apart
 
@@ -29,38 +30,29 @@ RANGES = (
 HEAT_TINT = 563.15  # K, 290 degC: palest tint of type 304 in air (published)
 
 
-def near_lines(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
+def near_table(case: Case, passes: tuple[NearArc, ...], units: UnitSystem) -> Table:
     """Pool, root, heat-affected zone, bore and cooling of each pass, and what limits them."""
-    if not passes:
-        return paragraph(AVERAGED)
     ferritic = any(p.cooling_time_85_grid is not None for p in passes)
     length, degrees = units.length_unit, units.temperature_unit
-    heads = [
-        "pass",
-        f"metal\nmet, {degrees}",
-        f"pool in\npipe, {length}",
-        f"pool in\nsocket, {length}",
-        "root\nfused",
-        f"HAZ, from\nmiddle, {length}",
-        f"peak at the\nbore, {degrees}",
-    ]
+    heads = ["pass", f"arc meets metal at, {degrees}", f"pool wide, {length}",
+             f"pool deep in pipe, {length}", f"pool deep in socket, {length}",
+             "root fused", f"HAZ, from middle, {length}",
+             f"peak at the bore, {degrees}"]  # fmt: skip
     heads += (
-        ["t8/5 by\ngrid, s", "t8/5,\ns", "t8/5 by\nEN 1011-2, s"]
+        ["t8/5 by grid, s", "t8/5, s", "t8/5 by EN 1011-2, s"]
         if ferritic
-        else [_range(units).replace(" to ", "-").replace(" ", "\n") + ", s"]
+        else [f"{_range(units)}, s"]
     )
-    rows = [_row(p, units, ferritic=ferritic) for p in passes]
-    return [
-        "Near the arc (hottest of each cell of the ring)",
-        *columns(heads, rows),
-        *paragraph(" ".join(near_notes(passes, units, ferritic=ferritic))),
-    ]
+    rows = tuple(tuple(_row(p, units, ferritic=ferritic)) for p in passes)
+    notes = tuple(near_notes(case, passes, units, ferritic=ferritic))
+    return Table("Near the arc (estimate)", tuple(heads), rows, notes)
 
 
 def _row(p: NearArc, units: UnitSystem, *, ferritic: bool) -> list[str]:
     cells = [
         str(p.number),
         f"{units.value('temperature', p.start):.0f}",
+        _size(p.melted_width, units),
         "through *" if p.melts_through else _size(p.melted_depth, units),
         _size(p.socket_depth, units),
         p.root_fused or NOTHING,
@@ -97,7 +89,7 @@ def _seconds(time: float | None) -> str:
 
 
 def near_notes(
-    passes: tuple[NearArc, ...], units: UnitSystem, *, ferritic: bool
+    case: Case, passes: tuple[NearArc, ...], units: UnitSystem, *, ferritic: bool
 ) -> list[str]:
     """Say what the columns mean and where they stop being true."""
     limit = units.temperature(passes[0].haz_limit)
@@ -106,7 +98,9 @@ def near_notes(
         notes.append("* BURN-THROUGH: the wall melts as far as the bore.")
     if root_not_fused(passes):
         notes.append("The root corner is not fused, at any likely place of the arc.")
-    if any(p.peak_at_bore > HEAT_TINT for p in passes) and not ferritic:
+    is_purged = case.surroundings.bore == "argon purge"
+    tints = any(p.peak_at_bore > HEAT_TINT for p in passes)
+    if tints and not ferritic and not is_purged:
         notes.append("The bore will tint without purge gas.")
     if ferritic:
         notes.append(
@@ -144,7 +138,7 @@ def _at_distances(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
     return told
 
 
-def comparison_lines(history: History) -> list[str]:
+def comparison_words(history: History) -> str:
     """Tell waits of the axisymmetric model that differ by more than a twentieth."""
     told = []
     for done, quick in zip(history.passes, history.axisymmetric_waits, strict=False):
@@ -152,8 +146,8 @@ def comparison_lines(history: History) -> list[str]:
         if done.wait_is_auto and apart > WORTH_SAYING * max(done.wait, 1.0):
             told.append(f"pass {done.number} {quick:.0f} s instead of {done.wait:.0f} s")
     if not told:
-        return []
-    return paragraph(
+        return ""
+    return (
         f"The axisymmetric model gives other waits: {'; '.join(told)}. It averages the arc "
         "round the ring, which hides the hottest point and keeps the mean too hot."
     )

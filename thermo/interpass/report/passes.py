@@ -1,84 +1,165 @@
-"""Tables of passes, waits and their doubt.
+"""Tables of passes, waits and their doubt, each made once for terminal and page."""
 
-The table of passes: waits, temperatures at arc on and off, and the total time.
+from collections.abc import Iterable, Iterator, Sequence
 
-How far waits and temperatures may be off, as text and as data.
-"""
-
-from collections.abc import Iterable, Iterator
-
-from ..doubt.bands import Band, Bands, DoubtShare, PassBand
+from ..doubt.bands import Band, Bands, DoubtShare
 from ..heat.body import ZONE
 from ..heat.history import (
     History,
     JointTemperature,
     PassResult,
     planned_time,
-    planned_wait,
     total_time,
 )
 from ..joint.case import Case
-from ..joint.places import measuring_place
 from ..rules.limits import FAIL, PASS, interpass_of, margin
 from ..text.kinds import UnitSystem
-from ..text.layout import NOTHING, columns, paragraph
-from ..text.times import clock, shop_time, spelled
+from ..text.layout import NOTHING, Table
+from ..text.times import clock, spelled
+from .strike import (
+    SAFE,
+    Strike,
+    band_of,
+    place_text,
+    reading_text,
+    strikes,
+    wait_text,
+)
 
 ENDS = ("hottest", "mean")
 
 
-def pass_lines(case: Case, history: History, units: UnitSystem) -> list[str]:
-    """Set out waits and temperatures, one row per pass, and what the columns mean."""
-    if not history.passes:
-        return ["Passes: none was finished."]
-    spots = _spots(history)
-    first, last = 4, 4 + len(spots)
+SPOTS = {"start_point": "start"}  # names of places that have a shorter one
+
+
+def first_table(found: Sequence[Strike], units: UnitSystem) -> Table:
+    """One line per pass: wait, then strike only if the place marked reads that."""
+    is_safe = any(strike.kind == SAFE for strike in found)
+    heads = [
+        "pass",
+        "safe wait, min:s" if is_safe else "wait, min:s",
+        "then strike only if the place marked reads",
+        "arc on for, min:s",
+    ]
+    rows = [
+        [str(s.number), wait_text(s), reading_text(s, units), clock(s.arc_time)]
+        for s in found
+    ]
+    if is_safe:
+        heads.insert(3, "typical wait, min:s")
+        for row, strike in zip(rows, found, strict=True):
+            row.insert(3, _typical(strike))
+    return Table("", tuple(heads), tuple(map(tuple, rows)), left=(2,))
+
+
+def _typical(strike: Strike) -> str:
+    return NOTHING if strike.typical is None else clock(strike.typical)
+
+
+def waits_table(
+    case: Case, history: History, units: UnitSystem, bands: Bands | None = None
+) -> Table:
+    """Set out the waits before each pass after the first, and what to read before it."""
     unit = units.temperature_unit
-    heads = ["pass", "wait\nexact\ns", "wait in\nthe shop\nmin:s", "arc on\nfor\ns"]
-    heads += [f"\n{spot.split('_')[0]}" for spot in (*spots, "read", *ENDS)]
-    table = columns(
-        [*heads, f"against\nlimit, {unit}"],
-        [_row(case, done, spots, units) for done in history.passes],
-        left=[len(heads)],
-        groups=[
-            (f"at arc on, {unit}", first, last),
-            (f"at arc off, {unit}", last + 1, last + len(ENDS)),
-        ],
+    heads = ["before pass", "safe wait, min:s" if bands else "wait, min:s",
+             "strike if it reads", "typical wait, min:s", "typical, computed, s",
+             f"read then, {unit}"]  # fmt: skip
+    if bands:
+        heads += ["wait, s", f"hottest, {unit}", f"read, {unit}"]
+    rows = [
+        _wait_row(strike, done, bands, units)
+        for strike, done in zip(
+            strikes(case, history, bands)[1:], history.passes[1:], strict=True
+        )
+    ]
+    groups = (("9 in 10 joints, typical wait", 6, 8),) if bands else ()
+    notes = tuple(_wait_notes(case, history, units, bands))
+    return Table("Waits", tuple(heads), tuple(rows), notes, (2,), groups)
+
+
+def _wait_row(
+    strike: Strike, done: PassResult, bands: Bands | None, units: UnitSystem
+) -> tuple[str, ...]:
+    cells = [
+        str(strike.number),
+        wait_text(strike),
+        reading_text(strike, units),
+        _typical(strike),
+        f"{done.wait:.1f}",
+        _degrees(done.expect_reading, units),
+    ]
+    if bands is None:
+        return tuple(cells)
+    band = band_of(bands, strike.number)
+    wait = NOTHING
+    if band and band.wait:
+        wait = f"{band.wait.low:.0f} to {band.wait.high:.0f}"
+    both = (band.hottest, band.reading) if band else ()
+    return (*cells, wait, *(span(one, units) for one in both))
+
+
+def _wait_notes(
+    case: Case, history: History, units: UnitSystem, bands: Bands | None
+) -> Iterator[str]:
+    if bands:
+        yield "The safe wait holds the limit for 9 in 10 of the plausible joints."
+    yield (
+        f"The place marked is {place_text(case, units)}; what it reads decides, the waits "
+        "tell when."
     )
-    notes = " ".join(pass_notes(case, history, units))
-    return [*table, *paragraph(notes), *paragraph(_total(case, history))]
+    if any(done.wait_is_auto for done in history.passes):
+        yield "Waits are rounded up to 5 s; what is read then is at the computed wait."
+    if bands:
+        yield doubt_words(bands.shares)
+        yield f"By {bands.how}; one reading narrows them: interpass fit, interpass review."
 
 
-def _spots(history: History) -> tuple[str, ...]:
-    """Where in the joint the temperature at arc on is shown."""
+def span(band: Band | None, units: UnitSystem) -> str:
+    """Return the ends of a band of temperature in the user's unit, without its name."""
+    if band is None:
+        return NOTHING
+    return f"{_degrees(band.low, units)} to {_degrees(band.high, units)}"
+
+
+def _degrees(T: float, units: UnitSystem) -> str:
+    return f"{units.value('temperature', T):.0f}"
+
+
+def passes_table(case: Case, history: History, units: UnitSystem) -> Table:
+    """Set out the times of each pass, and the joint at its arc on and arc off."""
+    spots: tuple[str, ...] = ENDS
     if history.model == "ring":
-        return ("hottest", "start_point", "mean", "coldest")
-    return ENDS
+        spots = ("hottest", "start_point", "mean", "coldest")
+    unit, last = units.temperature_unit, 3 + len(spots)
+    heads = ("pass", "arc on at, s", "arc off at, s", "arc on for, s",
+             *(SPOTS.get(spot, spot) for spot in spots), *ENDS,
+             f"against limit, {unit}")  # fmt: skip
+    groups = (
+        (f"at arc on, {unit}", 4, last),
+        (f"at arc off, {unit}", last + 1, last + len(ENDS)),
+    )
+    rows = tuple(_row(case, done, spots, units) for done in history.passes)
+    notes = (" ".join(pass_notes(history, units)), _total(case, history))
+    return Table("Passes", heads, rows, notes, (len(heads) - 1,), groups)
 
 
 def _row(
     case: Case, done: PassResult, spots: Iterable[str], units: UnitSystem
-) -> list[str]:
-    return [
-        *_times(done),
-        *_degrees(done.at_arc_on, spots, units),
-        f"{units.value('temperature', done.expect_reading):.0f}",
-        *_degrees(done.at_arc_off, ENDS, units),
+) -> tuple[str, ...]:
+    times = (done.arc_on, done.arc_off, done.arc_off - done.arc_on)
+    return (
+        str(done.number),
+        *(f"{t:.1f}" for t in times),
+        *_at(done.at_arc_on, spots, units),
+        *_at(done.at_arc_off, ENDS, units),
         _against_limit(case, done, units),
-    ]
+    )
 
 
-def _times(done: PassResult) -> list[str]:
-    """Pass, wait as computed and as a shop times it, arc on for."""
-    exact = f"{done.wait:.1f}" if done.number > 1 else NOTHING
-    shop = clock(planned_wait(done)) if done.number > 1 else NOTHING
-    return [str(done.number), exact, shop, f"{done.arc_off - done.arc_on:.1f}"]
-
-
-def _degrees(
+def _at(
     joint: JointTemperature, spots: Iterable[str], units: UnitSystem
-) -> list[str]:
-    return [f"{units.value('temperature', getattr(joint, s)):.0f}" for s in spots]
+) -> Iterator[str]:
+    return (_degrees(getattr(joint, spot), units) for spot in spots)
 
 
 def _against_limit(case: Case, done: PassResult, units: UnitSystem) -> str:
@@ -94,19 +175,13 @@ def _against_limit(case: Case, done: PassResult, units: UnitSystem) -> str:
     return f"{shown} OVER" if check.verdict == FAIL else f"{shown} under"
 
 
-def pass_notes(case: Case, history: History, units: UnitSystem) -> Iterator[str]:
+def pass_notes(history: History, units: UnitSystem) -> Iterator[str]:
     """Say what the columns of the table mean."""
+    finest = 0 if units.length_unit == "mm" else 1
     yield (
-        "Hottest, mean: deposited metal and parent metal within "
-        f"{_rough(ZONE, units)} of a toe, through the thickness."
+        "At the computed waits. Hottest, mean: deposited metal and parent metal within "
+        f"{units.length(ZONE, finest)} of a toe, through the thickness."
     )
-    place = measuring_place(case)
-    yield (
-        f"Read: what to expect on the {case.measure.on}, "
-        f"{_rough(place.from_toe, units)} from the toe."
-    )
-    if any(done.wait_is_auto for done in history.passes):
-        yield "Waits of the shop are rounded up to 5 s; temperatures are at the exact wait."
     if history.model == "ring":
         yield "Start: where the next arc strikes. Hottest at arc off is the pool."
     else:
@@ -116,11 +191,6 @@ def pass_notes(case: Case, history: History, units: UnitSystem) -> Iterator[str]
         )
 
 
-def _rough(length: float, units: UnitSystem) -> str:
-    """Length as one sees it on a rule."""
-    return units.length(length, 0 if units.length_unit == "mm" else 1)
-
-
 def _total(case: Case, history: History) -> str:
     total, planned = total_time(history), planned_time(history)
     rounded = ""
@@ -128,7 +198,8 @@ def _total(case: Case, history: History) -> str:
         rounded = f", {spelled(planned)} with the waits of the shop"
     part = "" if len(history.passes) == len(case.passes) else " (passes run so far)"
     return (
-        f"Total time{part}: {spelled(total)} from first arc on to last arc off{rounded}."
+        f"Total time{part}: {spelled(total)} from first arc on to last arc off{rounded}, "
+        "with the typical waits."
     )
 
 
@@ -145,46 +216,6 @@ FRACTIONS = (  # of all doubt: from here on it is called so
 
 
 NAMED = 3  # numbers named
-
-
-def doubt_lines(bands: Bands, units: UnitSystem) -> list[str]:
-    """Set out the waits to allow and the bands, and what makes them so wide."""
-    rows = [row for row in bands.passes if row.number > 1]
-    if not rows:
-        return []
-    table = columns(
-        ["pass", "best\nmin:s", "allow\nmin:s", "\nbetween, s", "\nhottest", "\nread"],
-        [_band_row(row, units) for row in rows],
-        groups=[
-            ("9 in 10 need", 3, 3),
-            (f"9 in 10 show at arc on, {units.temperature_unit}", 4, 5),
-        ],
-    )
-    words = (
-        "Allow: a wait that holds the limit for 9 in 10 of the plausible joints. Shown "
-        "at arc on: after the best wait. "
-    )
-    if bands.shares:
-        words += f"{doubt_words(bands.shares)} "
-    words += f"By {bands.how}; one reading narrows them: interpass fit, interpass review."
-    return ["How far this may be off", *table, *paragraph(words)]
-
-
-def _band_row(row: PassBand, units: UnitSystem) -> list[str]:
-    times = [NOTHING] * 3
-    if row.wait and row.allow is not None:
-        between = f"{row.wait.low:.0f} to {row.wait.high:.0f}"
-        times = [clock(shop_time(row.wait.best)), clock(shop_time(row.allow)), between]
-    return [
-        str(row.number),
-        *times,
-        *(_span(b, units) for b in (row.hottest, row.reading)),
-    ]
-
-
-def _span(band: Band, units: UnitSystem) -> str:
-    low, high = (units.value("temperature", T) for T in (band.low, band.high))
-    return f"{low:.0f} to {high:.0f}"
 
 
 def doubt_words(shares: tuple[DoubtShare, ...]) -> str:
@@ -209,3 +240,11 @@ def doubt_words(shares: tuple[DoubtShare, ...]) -> str:
 
 def _fraction(share: float) -> str | None:
     return next((words for least, words in FRACTIONS if share >= least), None)
+
+
+def shares_table(bands: Bands) -> Table:
+    """Which numbers of the case bring in the doubt."""
+    rows = tuple((row.words, row.key, f"{100 * row.share:.0f}") for row in bands.shares)
+    note = f"By {bands.how}; {bands.samples} samples, seed {bands.seed}."
+    heads = ("number in doubt", "key of the case file", "% of the doubt")
+    return Table("What the doubt comes from", heads, rows, (note,), (0, 1))

@@ -1,7 +1,10 @@
-"""The report of a plan as text: tables a welder reads, the verdict last.
+"""The report of a plan as text: first what the welder needs, and all of it when asked.
 
-Widths fit 80 columns but for a few tables that may take 100; only plain characters.
+Only plain characters, and no line wider than the terminal where words can be broken.
 """
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from ..doubt.bands import Bands
 from ..heat.history import History
@@ -9,16 +12,118 @@ from ..heat.near_arc import near_arc
 from ..joint.case import Case
 from ..remedies.trials import Helps
 from ..rules.judge import checks as all_checks
-from ..rules.limits import checks
+from ..rules.limits import FAIL, Check, checks
 from ..text.kinds import SI, UnitSystem
-from ..text.layout import paragraph
+from ..text.layout import WIDTH, Block, Words, lines_of
 from .assumptions import assumption_lines
 from .cautions import cautions
-from .heat import energy_lines, hand_check_lines, ledger_lines
-from .near import comparison_lines, near_lines
-from .passes import doubt_lines, pass_lines
-from .remedies import helps_lines
-from .verdicts import plan_lines, verdict_text
+from .heat import energy_table, ledger_table, probes_table
+from .joint import joint_words, short_joint_words
+from .near import AVERAGED, comparison_words, near_table
+from .passes import first_table, passes_table, shares_table, waits_table
+from .remedies import bench_blocks, helps_blocks
+from .strike import (
+    GIVEN,
+    TYPICAL,
+    Strike,
+    band_of,
+    place_text,
+    strikes,
+    why_below,
+)
+from .verdicts import first_words, plan_words, verdict_text
+
+
+@dataclass(frozen=True, eq=False)
+class Told:
+    """What a plan found, and the units to say it in."""
+
+    history: History
+    units: UnitSystem
+    bands: Bands | None
+    helps: Helps | None
+
+
+def first_screen(
+    case: Case,
+    history: History,
+    units: UnitSystem = SI,
+    *,
+    bands: Bands | None = None,
+    width: int = WIDTH,
+) -> str:
+    """Return what a welder needs: joint, limit, waits, readings, what is not met, verdict.
+
+    Parameters
+    ----------
+    case, history : Case, History
+        What was asked, and what the run left behind, as far as it went.
+    units : UnitSystem
+        The units to speak in.
+    bands : Bands, optional
+        Doubt about the plan; without it the waits are the typical ones, and say so.
+    width : int
+        Characters of a line.
+    """
+    found = all_checks(case, history)
+    told = strikes(case, history, bands)
+    joint = f"{short_joint_words(case, units)} {_limit_words(case, units)}"
+    head = [Words(case.title), Words(joint)]
+    rest: list[Block] = []
+    if told:
+        rest = [first_table(told, units), Words(" ".join(_how_to(case, told, units)))]
+    rest += [*_given_words(case, told, bands, units), *first_words(found, units)]
+    rest += [Words(_next_words(case, found)), _verdict(found, history, units, bands)]
+    parts = ("\n".join(lines_of(part, width)) for part in (head, rest))
+    return "\n\n".join(parts) + "\n"
+
+
+def _limit_words(case: Case, units: UnitSystem, *, is_full: bool = False) -> str:
+    limits = case.limits
+    source = limits.interpass_max_source
+    if not is_full:
+        source = source.partition(";")[0]
+    return f"Limit between passes: {units.temperature(limits.interpass_max)} ({source})."
+
+
+def _how_to(case: Case, told: Sequence[Strike], units: UnitSystem) -> Iterator[str]:
+    """Say where to read, why it is below the limit, and what the wait is worth."""
+    yield f"Place marked: {place_text(case, units)}."
+    yield why_below(case, told, units)
+    if any(strike.kind == TYPICAL for strike in told):
+        yield "Typical: every second joint needs longer; leave --quick out for the safe wait."
+
+
+def _given_words(
+    case: Case, told: Sequence[Strike], bands: Bands | None, units: UnitSystem
+) -> Iterator[Words]:
+    """Warn of a given wait that not 9 in 10 joints hold the limit with."""
+    limit = case.limits.interpass_max
+    for strike in told[1:]:
+        band = band_of(bands, strike.number)
+        if strike.kind != GIVEN or band is None:
+            continue
+        if band.hottest.best <= limit < band.hottest.high - 1:
+            words = (
+                f"the wait given before pass {strike.number} may be too short: up to "
+                f"{units.temperature(band.hottest.high)} is plausible. The reading decides."
+            )
+            yield Words(words, "  NOTE ", " " * 9)
+
+
+def _next_words(case: Case, found: Sequence[Check]) -> str:
+    """Say what to type next."""
+    file = case.file or "CASE"
+    failed = any(check.verdict == FAIL for check in found)
+    if failed:
+        return f"Next: interpass plan {file} --show rules,remedies"
+    return f"Next: interpass card {file}; --full shows all, cautions too."
+
+
+def _verdict(
+    found: Sequence[Check], history: History, units: UnitSystem, bands: Bands | None
+) -> Words:
+    return Words(f"Verdict: {verdict_text(found, history, units, bands)}")
 
 
 def text(
@@ -29,6 +134,8 @@ def text(
     assumptions: bool = False,
     bands: Bands | None = None,
     helps: Helps | None = None,
+    sections: Iterable[str] = (),
+    width: int = WIDTH,
 ) -> str:
     """Report of a run, complete or not; ends with the verdict and a newline.
 
@@ -46,69 +153,106 @@ def text(
         How far the answer may be off.
     helps : Helps, optional
         What would shorten it.
+    sections : iterable of str
+        Those of `SECTIONS` that are wanted; all of them, and the cautions, when left out.
+    width : int
+        Characters of a line.
     """
-    found = all_checks(case, history)
-    parts = [
-        _opening(case, history, units),
-        pass_lines(case, history, units),
-        doubt_lines(bands, units) if bands else [],
-        comparison_lines(history),
-        energy_lines(case, history, units),
-        ledger_lines(history),
-        hand_check_lines(case, history, units),
-        near_lines(near_arc(case, history), units),
-        plan_lines(found, checks(case, history), units),
-        assumption_lines(case, units) if assumptions else [],
-        helps_lines(helps) if helps else [],
-        _cautions(case, history, units),
-        paragraph(f"Verdict: {verdict_text(found, history, units, bands)}"),
+    told = Told(history, units, bands, helps)
+    wanted = set(sections) or set(SECTIONS)
+    parts = [lines_of(_opening(case, history, units), width)]
+    parts += [
+        lines_of(blocks(case, told), width)
+        for name, blocks in SECTIONS.items()
+        if name in wanted
     ]
+    if assumptions:
+        parts.append(assumption_lines(case, units, width))
+    if wanted == set(SECTIONS):
+        parts.append(lines_of(_cautions(case, history, units), width))
+    found = all_checks(case, history)
+    parts.append(lines_of([_verdict(found, history, units, bands)], width))
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 
 
-def _opening(case: Case, history: History, units: UnitSystem) -> list[str]:
+def _opening(case: Case, history: History, units: UnitSystem) -> list[Words]:
     """Title, joint and model."""
-    lines = [*paragraph(case.title), *paragraph(joint_words(case, units))]
+    limits = case.limits
+    return [
+        Words(case.title),
+        Words(joint_words(case, units)),
+        Words(f"Model: {model_words(case, history)}."),
+        Words(
+            f"{_limit_words(case, units, is_full=True)} Before pass 1 at least "
+            f"{units.temperature(limits.preheat_min)} ({limits.preheat_min_source})."
+        ),
+    ]
+
+
+def model_words(case: Case, history: History) -> str:
+    """Say how the heat was computed."""
     how = "arc averaged round the ring"
     if history.model == "ring":
         how = f"travelling arc, {case.model.ring} cells round the ring"
-    lines += paragraph(
-        f"Model: {history.model} ({how}), {history.cells} cells, {history.steps} steps."
-    )
-    limits = case.limits
-    limit, least = units.temperature(limits.interpass_max), limits.preheat_min
-    lines += paragraph(
-        f"Limits: between passes at most {limit} ({limits.interpass_max_source}); before "
-        f"pass 1 at least {units.temperature(least)} ({limits.preheat_min_source})."
-    )
-    return lines
+    return f"{history.model} ({how}), {history.cells} cells, {history.steps} steps"
 
 
-def joint_words(case: Case, units: UnitSystem) -> str:
-    """Say what is welded, in one sentence."""
-    pipe, fitting, length = case.pipe, case.fitting, units.length
-    size = f"{pipe.size} Sch {pipe.schedule}, " if pipe.size else ""
-    rating = f" class {fitting.pressure_class}" if fitting.pressure_class else ""
-    if case.is_bare:
-        return (
-            f"Bare pipe {size}{length(pipe.outside_diameter)} x {length(pipe.wall)}, "
-            f"{pipe.material.name}, heated in a band of {length(case.band)}, "
-            f"{length(case.band_depth)} deep; {case.process}, {case.position}; air "
-            f"{units.temperature(case.surroundings.air)}."
-        )
-    legs = f"leg {length(case.leg_pipe)}"
-    if case.leg_pipe != case.leg_socket:
-        legs += f" on the pipe, {length(case.leg_socket)} on the socket"
-    return (
-        f"Pipe {size}{length(pipe.outside_diameter)} x {length(pipe.wall)}, "
-        f"{pipe.material.name}; {fitting.kind}{rating}, {fitting.material.name}; filler "
-        f"{case.filler_name}; {legs}; end gap {length(case.end_gap)}; {case.process}, "
-        f"{case.position}; air {units.temperature(case.surroundings.air)}."
-    )
+def _waits(case: Case, told: Told) -> Iterator[Block]:
+    history, units = told.history, told.units
+    if not history.passes:
+        yield Words("Passes: none was finished.")
+        return
+    if history.passes[1:]:
+        yield waits_table(case, history, units, told.bands)
+    yield passes_table(case, history, units)
+    if words := comparison_words(history):
+        yield Words(words)
+    if told.bands and told.bands.shares:
+        yield shares_table(told.bands)
 
 
-def _cautions(case: Case, history: History, units: UnitSystem) -> list[str]:
-    lines = ["Cautions"]
-    for caution in cautions(case, history, units):
-        lines += paragraph(caution, "- ")
-    return lines
+def _energy(case: Case, told: Told) -> Iterator[Block]:
+    history, units = told.history, told.units
+    if history.passes:
+        yield energy_table(case, history, units)
+    if history.ledger.arc > 0:
+        yield ledger_table(history)
+    if any(trace.temperature.size for trace in history.traces):
+        yield probes_table(case, history, units)
+
+
+def _near(case: Case, told: Told) -> Iterator[Block]:
+    passes = near_arc(case, told.history)
+    yield near_table(case, passes, told.units) if passes else Words(AVERAGED)
+
+
+def _rules(case: Case, told: Told) -> Iterator[Block]:
+    found = all_checks(case, told.history)
+    yield from plan_words(found, checks(case, told.history), told.units)
+
+
+def _remedies(_: Case, told: Told) -> Iterator[Block]:
+    if told.helps:
+        yield from helps_blocks(told.helps)
+
+
+def _bench(_: Case, told: Told) -> Iterator[Block]:
+    helps = told.helps
+    if helps and (bench := helps.safe_bench or helps.bench):
+        yield from bench_blocks(bench)
+
+
+SECTIONS: dict[str, Callable[[Case, Told], Iterator[Block]]] = {
+    "waits": _waits,
+    "energy": _energy,
+    "near": _near,
+    "rules": _rules,
+    "remedies": _remedies,
+    "bench": _bench,
+}
+"""Parts of the report that can be asked for by name, in their order."""
+
+
+def _cautions(case: Case, history: History, units: UnitSystem) -> list[Words]:
+    told = cautions(case, history, units)
+    return [Words("Cautions"), *(Words(caution, "- ") for caution in told)]

@@ -25,11 +25,11 @@ from ..logs.review import (
 )
 from ..rules.limits import FAIL, Check
 from ..text.kinds import SI, UnitSystem
-from ..text.layout import NOTHING, columns, paragraph
+from ..text.layout import NOTHING, columns, lines_of, paragraph
 from ..text.times import clock, shop_time, spelled
 from .cautions import WHO_DECIDES
 from .fit import place_words, reading_lines, reading_words
-from .verdicts import plan_lines, shown_required, shown_value
+from .verdicts import plan_words, shown_required, shown_value
 
 OWN = (  # rules of the temperatures as welded
     "interpass maximum measured",
@@ -48,7 +48,7 @@ def text(found: Review, units: UnitSystem = SI) -> str:
         _heat_lines(found, units),
         _reading_part(found, units),
         _deviation_lines(found, units),
-        plan_lines(found.checks, _own(found), units),
+        lines_of(plan_words(found.checks, _own(found), units)),
         next_lines(found, units),
         paragraph(f"Verdict: {verdict_text(found, units)}"),
     ]

@@ -4,6 +4,7 @@ Every medium says it with these words and this number: terminal, card, phone pag
 The waits are estimates of when X will be reached; X decides.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, floor
 from typing import TYPE_CHECKING
@@ -156,16 +157,15 @@ def place_text(case: Case, units: UnitSystem) -> str:
     return f"on the {case.measure.on}, {away} from the toe"
 
 
-def why_below(case: Case, found: list[Strike], units: UnitSystem) -> str:
+def why_below(case: Case, found: Sequence[Strike], units: UnitSystem) -> str:
     """Say in one sentence why the readings lie below the procedure's limit; "" if not."""
-    limit = at_most(case.limits.interpass_max, units)
+    limit = units.temperature(case.limits.interpass_max)
     later = [strike for strike in found if strike.number > 1]
-    if not later or all(at_most(strike.reading, units) == limit for strike in later):
+    if not later or all(s.reading >= case.limits.interpass_max for s in later):
         return ""
     doubt = ""
     if any(strike.kind == SAFE for strike in later):
-        doubt = ", by how much is not known exactly"
+        doubt = ", and by how much is in doubt"
     return (
-        f"That is below the limit of {limit} because the limit is for the hottest metal, "
-        f"which is hotter than the place marked{doubt}."
+        f"It reads less than the hottest metal, which the limit of {limit} is for{doubt}."
     )

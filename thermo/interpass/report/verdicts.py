@@ -1,9 +1,4 @@
-"""Verdicts in words, the same everywhere: one verdict_text.
-
-The checks and the verdict in words.
-
-Verdicts in words and as data, the same in every report.
-"""
+"""Checks and verdicts in words, the same in every report."""
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
@@ -13,16 +8,16 @@ from typing import TYPE_CHECKING, Any
 from ..heat.history import History
 from ..rules.limits import FAIL, NOTE, PASS, Check
 from ..text.kinds import SI, UnitSystem
-from ..text.layout import paragraph
+from ..text.layout import Words, lines_of
 from .strike import band_of, wait_of, wait_words
 
 if TYPE_CHECKING:
     from ..doubt.bands import Bands
 
 
-def plan_lines(
+def plan_words(
     found: Sequence[Check], own: Sequence[Check], units: UnitSystem
-) -> list[str]:
+) -> list[Words]:
     """Verdicts of a plan: its own, and of the joint's rules those not simply met.
 
     Parameters
@@ -35,10 +30,18 @@ def plan_lines(
         The units to speak in.
     """
     shown = [check for check in found if check.verdict != PASS or check in own]
-    lines = ["Checks", *check_lines(shown, units)]
+    words = [Words("Checks"), *check_words(shown, units)]
     if met := len(found) - len(shown):
-        lines += paragraph(f"{met} more rules are met: interpass check lists them.", "  ")
-    return lines if found else []
+        words.append(
+            Words(f"{met} more rules are met: interpass check lists them.", "  ")
+        )
+    return words if found else []
+
+
+def first_words(found: Sequence[Check], units: UnitSystem) -> list[Words]:
+    """Tell what is not met, and what is news of this joint; without sources."""
+    shown = [c for c in found if c.verdict != PASS and not c.is_background]
+    return list(check_words(shown, units, is_sourced=False))
 
 
 def verdict_text(
@@ -97,17 +100,24 @@ OF_PASS = re.compile(r"(.*), pass (\d+)")
 
 
 def check_lines(found: Iterable[Check], units: UnitSystem) -> list[str]:
-    """Lines for every verdict: what is not met first, what is met last and short.
+    """Lines for every verdict; see `check_words`."""
+    return lines_of(check_words(found, units))
 
-    Verdicts that differ only in the pass stand in one line.
+
+def check_words(
+    found: Iterable[Check], units: UnitSystem, *, is_sourced: bool = True
+) -> Iterator[Words]:
+    """Tell every verdict: what is not met first, what is met last and short.
+
+    Verdicts that differ only in the pass stand in one paragraph.
     """
-    lines = []
-    for verdict in ORDER:
-        of_verdict = [check for check in found if check.verdict == verdict]
+    every = list(found)
+    known = [*ORDER[:1], *{c.verdict for c in every} - set(ORDER), *ORDER[1:]]
+    for verdict in known:
+        of_verdict = [check for check in every if check.verdict == verdict]
         for same in _alike(of_verdict):
-            mark = f"  {verdict.upper():<5}"
-            lines += paragraph(_sentence(same, units), mark, " " * 9)
-    return lines
+            words = _sentence(same, units, is_sourced=is_sourced)
+            yield Words(words, f"  {verdict.upper():<5}", " " * 9)
 
 
 def _alike(found: Sequence[Check]) -> Iterator[list[Check]]:
@@ -122,7 +132,7 @@ def _alike(found: Sequence[Check]) -> Iterator[list[Check]]:
         yield list(same)
 
 
-def _sentence(same: Sequence[Check], units: UnitSystem) -> str:
+def _sentence(same: Sequence[Check], units: UnitSystem, *, is_sourced: bool) -> str:
     """One line on one rule: what it is, what it must be, who says so, what to do."""
     first = same[0]
     standing = f" [{first.standing}]" if first.standing else ""
@@ -130,7 +140,8 @@ def _sentence(same: Sequence[Check], units: UnitSystem) -> str:
     if first.required != "":
         words += f", {first.sense} {shown_required(first, units)}"
     advice = f" {first.advice}" if first.advice else ""
-    return f"{words} ({first.source}){standing}.{advice}".replace("  ", " ")
+    source = f" ({first.source}){standing}" if is_sourced else ""
+    return f"{words}{source}.{advice}".replace("  ", " ")
 
 
 def _name(same: Sequence[Check]) -> str:

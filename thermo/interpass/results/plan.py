@@ -323,7 +323,13 @@ def helps_data(helps: Helps) -> dict[str, Any]:
         "tried": [_help(one) for one in helps.tried],
         "not_offered": [{"title": n.title, "why": n.why} for n in helps.not_offered],
         "bench": _bench(helps.bench) if helps.bench else None,
+        "safe_over_typical": _safe(helps),
+        "bench_with_safe_waits": _bench(helps.safe_bench) if helps.safe_bench else None,
     }
+
+
+def _safe(helps: Helps) -> float | None:
+    return None if helps.safety is None else round(helps.safety, 4)
 
 
 def _help(one: Help) -> dict[str, Any]:
@@ -337,6 +343,7 @@ def _help(one: Help) -> dict[str, Any]:
         "saves_s": _seconds(one.saves),
         "waits_s": [_seconds(w) for w in one.waits],
         "caution": one.caution,
+        "only_if_procedure_allows": one.needs_procedure,
     }
 
 

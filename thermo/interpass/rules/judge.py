@@ -14,7 +14,16 @@ from .limits import FAIL, NOTE, PASS, Check
 from .of_joint import UNIT_OF, to_si
 from .of_run import CooledTo, Run, cooled_to, touches
 from .quantities import OF_PASSES, OF_RUNS, Values
-from .sets import DEFAULT, PLACEHOLDER, Rule, RuleSet, chosen, rules_of, shipped_sets
+from .sets import (
+    DEFAULT,
+    PLACEHOLDER,
+    TOLD,
+    Rule,
+    RuleSet,
+    chosen,
+    rules_of,
+    shipped_sets,
+)
 
 __all__ = ["FAIL", "NOTE", "PASS", "Check", "checks", "failed", "other_sets", "sets_for"]
 
@@ -169,6 +178,7 @@ def judge(
         sense=rule.sense,
         standing=_filled(rule.standing, values),
         advice=rule.advice if verdict != PASS else "",
+        is_background=rule.told != TOLD[0],
     )
 
 
@@ -226,6 +236,7 @@ def _cooled(run: Run, rule: str, T: float, source: str, standing: str) -> Iterat
         sense="at most",
         standing=standing,
         advice="" if found.is_followed else "Later than the run follows: an estimate.",
+        is_background=True,
     )
 
 

@@ -35,6 +35,7 @@ class Check:
     sense: str = ""  # "at most", "at least", "below", "above"
     standing: str = ""
     advice: str = ""  # what to do or to know, a sentence
+    is_background: bool = False  # true of most joints: told when asked
 
 
 def checks(case: Case, history: History) -> list[Check]:

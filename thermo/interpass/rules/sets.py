@@ -36,6 +36,9 @@ SENSES = {
 VERDICTS = ("fail", "note")
 
 
+TOLD = ("always", "when asked")  # when asked: true of most joints, no news for this one
+
+
 GIVEN = "given"
 
 
@@ -46,7 +49,8 @@ SET_KEYS = {"name": str, "words": str, "with": list, "rule": list}
 
 
 RULE_KEYS = dict.fromkeys(
-    ("name", "value", *SENSES, "when", "verdict", "source", "standing", "advice"), str
+    ("name", "value", *SENSES, "when", "verdict", "source", "standing", "advice", "told"),
+    str,
 )
 
 
@@ -67,6 +71,7 @@ class Rule:
     source: str
     standing: str
     advice: str = ""
+    told: str = TOLD[0]  # "always", or "when asked": not on the first screen
 
     @cached_property
     def names(self) -> frozenset[str]:
@@ -212,6 +217,7 @@ class _Reader:
         when = self._expression(table, "when", path)
         if when and when.kind != TRUTH:
             self.refuse((*path, "when"), "when is no condition", "like passes > 1")
+        told = self._word(table, "told", path, TOLD, TOLD[0])
         sense, required = self._required(table, path, value)
         if len(self.mistakes) > before or value is None:
             return None
@@ -227,6 +233,7 @@ class _Reader:
             source,
             standing,
             advice,
+            told,
         )
 
     def _word(

@@ -3,16 +3,26 @@
 Nothing here knows about welds; every line is made to fit a terminal.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from textwrap import wrap
 
-WIDTH = 80
+WIDTH = 80  # characters, where nothing is known of the terminal
+
+
+NARROWEST = 60  # a terminal narrower than this breaks the lines itself
 
 
 GAP = "  "
 
 
 NOTHING = "-"  # in a cell with nothing to say
+
+
+DEPTHS = (2, 3, 4, 6)  # lines of a head, tried in turn until the table is narrow enough
+
+
+LEAST_WORDS = 16  # characters that a column of words keeps
 
 
 Row = Sequence[str]
@@ -91,8 +101,10 @@ def _with_groups(
     return line.rstrip()
 
 
-def paragraph(text: str, first: str = "", rest: str | None = None) -> list[str]:
-    """Lines of at most WIDTH; ``first`` opens the first line, ``rest`` the others.
+def paragraph(
+    text: str, first: str = "", rest: str | None = None, width: int = WIDTH
+) -> list[str]:
+    """Lines of at most ``width``; ``first`` opens the first one, ``rest`` the others.
 
     Examples
     --------
@@ -102,9 +114,160 @@ def paragraph(text: str, first: str = "", rest: str | None = None) -> list[str]:
     indent = " " * len(first) if rest is None else rest
     return wrap(
         text,
-        WIDTH,
+        width,
         initial_indent=first,
         subsequent_indent=indent,
         break_long_words=False,
         break_on_hyphens=False,
     )
+
+
+@dataclass(frozen=True)
+class Table:
+    """One subject in rows and columns, made once for a terminal and for a page.
+
+    ``left`` are the columns of words, the others hold numbers. ``groups`` are titles over
+    several columns: title, first column, last column.
+    """
+
+    title: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    notes: tuple[str, ...] = ()
+    left: tuple[int, ...] = ()
+    groups: tuple[tuple[str, int, int], ...] = ()
+
+    @property
+    def flat_heads(self) -> tuple[str, ...]:
+        """Heads that say the title of their group too, where there is but one line."""
+        flat = list(self.heads)
+        for title, first, last in self.groups:
+            for n in range(first, last + 1):
+                flat[n] = f"{title}: {flat[n]}" if flat[n] else title
+        return tuple(flat)
+
+    def only(self, columns: Sequence[int]) -> "Table":
+        """Return the same table with some of its columns, in their order."""
+        groups = []
+        for title, first, last in self.groups:
+            if kept := [new for new, n in enumerate(columns) if first <= n <= last]:
+                groups.append((title, kept[0], kept[-1]))
+        return replace(
+            self,
+            heads=tuple(self.heads[n] for n in columns),
+            rows=tuple(tuple(row[n] for n in columns) for row in self.rows),
+            left=tuple(new for new, n in enumerate(columns) if n in self.left),
+            groups=tuple(groups),
+        )
+
+
+@dataclass(frozen=True)
+class Words:
+    """A paragraph: ``first`` opens its first line, ``rest`` the others."""
+
+    text: str
+    first: str = ""
+    rest: str | None = None
+
+
+Block = Table | Words
+
+
+def lines_of(blocks: Iterable[Block], width: int = WIDTH) -> list[str]:
+    """Lines of tables and paragraphs, none wider than the terminal; tables stand apart."""
+    lines: list[str] = []
+    for block in blocks:
+        if isinstance(block, Words):
+            lines += paragraph(block.text, block.first, block.rest, width)
+            continue
+        if lines:
+            lines.append("")
+        lines += paragraph(block.title, width=width)
+        lines += table_lines(block, width)
+        lines += paragraph(" ".join(block.notes), width=width)
+    return lines
+
+
+def table_lines(table: Table, width: int = WIDTH) -> list[str]:
+    """Lines of a table that is no wider than ``width`` as far as words can be broken.
+
+    Heads are broken first, then the cells of words; then the columns that have no room
+    stand below, again beside the first one.
+
+    Examples
+    --------
+    >>> table = Table("", ("pass", "arc on for, s"), (("1", "83.9"), ("2", "91.5")))
+    >>> for line in table_lines(table):
+    ...     print(line)
+          arc on
+    pass  for, s
+       1    83.9
+       2    91.5
+    """
+    for deep in DEPTHS:
+        lines = _set_out(table, deep)
+        if _widest(lines) <= width:
+            return lines
+    folded = _folded(table, _widest(lines) - width)
+    lines = _set_out(folded, DEPTHS[-1])
+    if _widest(lines) <= width or len(table.heads) <= 2:
+        return lines
+    return _in_parts(folded, width)
+
+
+def _in_parts(table: Table, width: int) -> list[str]:
+    """As many columns as there is room for, and the others below them."""
+    many = len(table.heads)
+    fits = next(
+        (
+            n
+            for n in range(many - 1, 1, -1)
+            if _widest(_set_out(table.only(range(n)), DEPTHS[-1])) <= width
+        ),
+        2,
+    )
+    rest = (0, *range(fits, many))
+    return [*table_lines(table.only(range(fits)), width), "",
+            *table_lines(table.only(rest), width)]  # fmt: skip
+
+
+def _set_out(table: Table, deep: int) -> list[str]:
+    """Lines with heads of at most ``deep`` lines, where words allow it."""
+    grouped = {n for _, first, last in table.groups for n in range(first, last + 1)}
+    cells = zip(*table.rows, strict=True) if table.rows else [()] * len(table.heads)
+    heads = []
+    for n, (head, column) in enumerate(zip(table.heads, cells, strict=True)):
+        least = max((len(cell) for cell in column), default=1)
+        broken = "\n".join(_broken(head, least, deep))
+        heads.append(f"\n{broken}" if n in grouped else broken)
+    return columns(heads, table.rows, table.left, table.groups)
+
+
+def _broken(head: str, least: int, deep: int) -> list[str]:
+    """Break a head into few short lines, none shorter than its column is anyway."""
+    longest = max((len(word) for word in head.split()), default=1)
+    for width in range(max(least, longest), max(len(head), least, longest) + 1):
+        lines = wrap(head, width, break_long_words=False, break_on_hyphens=False)
+        if len(lines) <= deep:
+            return lines
+    return [head]
+
+
+def _folded(table: Table, over: int) -> Table:
+    """Break the cells of the widest column of words, so that ``over`` columns are saved."""
+    sizes = {n: max((len(row[n]) for row in table.rows), default=0) for n in table.left}
+    if over <= 0 or not sizes:
+        return table
+    widest = max(sizes, key=lambda n: sizes[n])
+    width = max(sizes[widest] - over, LEAST_WORDS)
+    rows: list[tuple[str, ...]] = []
+    for row in table.rows:
+        for n, line in enumerate(wrap(row[widest], width) or [""]):
+            cells = list(row) if n == 0 else [""] * len(row)
+            cells[widest] = line
+            rows.append(tuple(cells))
+    return replace(table, rows=tuple(rows))
+
+
+def _widest(lines: Sequence[str]) -> int:
+    return max((len(line) for line in lines), default=0)
