@@ -12,7 +12,8 @@ function it keeps, so a change elsewhere would go unseen.
 
 One step is linearly implicit in temperature and conserves enthalpy: conductances at
 the extrapolated mid-point, capacities as the secant of enthalpy over the predicted
-change, Douglas splitting into line solves along r, theta and z.
+change, Douglas splitting into line solves along r, theta and z. These find what is missing
+from a share of the predicted rise, so that what splitting leaves out is small.
 
 References
 ----------
