@@ -6,9 +6,9 @@ Two shipped cases, the ring resolved; the error is that of the wait against cell
 0.35 mm at 0.1 K; the cost is cells times solves, as time in the solver relative to the
 default of the same case. It asserts what is said of the picture before it writes anything.
 
-What is to be seen: the tolerance hardly matters (the steps see their own splitting error,
-so a coarse one only costs accuracy in the pool); from 1 mm on waits are within 0.5 %, and
-finer cells cost much for little.
+What is to be seen: at the default tolerance and below waits are within 0.5 % from 1 mm on
+and closer as cells shrink; the tolerance then hardly matters. At 3 K the steps alone cost up
+to 5 % on cells finer than 1 mm, so 0.3 K is the default; finer cells cost much for little.
 """
 
 from dataclasses import dataclass, replace
@@ -79,10 +79,9 @@ def is_default(p: Point) -> bool:
 def check(points: list[Point]) -> None:
     """Fail unless the picture shows what is said of it."""
     for p in points:
-        if p.cell <= 1.0 and p.tolerance <= DEFAULT.tolerance:
-            assert abs(p.off) < 0.6, f"{p} is off by more than 0.6 %"
-        if p.cell <= 1.0:
-            assert abs(p.off) < 1.0, f"{p}: coarse steps alone cost more than 1 %"
+        if p.cell <= 1.0 and p.tolerance <= 1.0:
+            assert abs(p.off) < 0.5, f"{p} is off by more than 0.5 %"
+        assert p.cell < 1.0 or abs(p.off) < 1.0, f"{p} is off by more than 1 %"
 
 
 def draw(points: list[Point]) -> Figure:
