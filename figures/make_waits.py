@@ -103,6 +103,8 @@ def draw(points: list[Point]) -> Figure:
             axes.plot(
                 1.0, default.off, "o", ms=13, mfc="none", mec="black", label="default"
             )
+            axes.set_xticks([0.2, 0.5, 1, 2, 5, 10], ["0.2", "0.5", "1", "2", "5", "10"])
+            axes.minorticks_off()
             axes.set_xlabel("Cost: cells x steps, default = 1")
             axes.set_title(f"{name}: {mine[0].wait:.1f} s", loc="left")
         figure.axes[0].set_ylabel("Error of the wait, %")
