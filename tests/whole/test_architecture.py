@@ -28,6 +28,7 @@ HOMES = {  # libraries that only these wings or modules may import, anywhere in 
     "distributed": {"charts/processes"},
     "starlette": {"desk"},
     "uvicorn": {"desk"},
+    "segno": {"desk"},
 }
 
 LONGEST_FILE = 448  # lines; these only go down

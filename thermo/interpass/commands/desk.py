@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from ..text.errors import ExitStatus
 from .console import show, talking
 from .options import Debug, Quiet, Units, UnitsOption, case_files
 
@@ -73,9 +74,13 @@ def desk(
                 webbrowser.open(address)
 
         name = case_file.name if case_file else "case.toml"
-        open_desk(
-            text, name, out, tell_address, port=port, phone=phone, units=units.value
-        )
+        try:
+            open_desk(
+                text, name, out, tell_address, port=port, phone=phone, units=units.value
+            )
+        except KeyboardInterrupt:
+            talk.say(f"\nThe desk is closed; its welds are in {out}.")
+            raise typer.Exit(ExitStatus.INTERRUPTED) from None
 
 
 def _case(case_file: Path | None) -> str:

@@ -7,10 +7,13 @@ anew to this machine, or a program without the key gets 403.
 import asyncio
 import hashlib
 import hmac
+import json
+import os
 import secrets
 from collections import OrderedDict
 from collections.abc import Awaitable, Callable, MutableMapping
 from dataclasses import dataclass, field
+from pathlib import Path
 from time import monotonic
 from typing import Any
 
@@ -62,6 +65,9 @@ HEADERS = {
 }
 
 
+KEPT = ".desk"  # in the folder of the welds, for its owner alone
+
+
 BENCH = "bench"  # may do everything; a phone may see one joint only
 
 
@@ -108,6 +114,23 @@ def role_of(door: Door, given: str) -> str | None:
 
 def _signed(door: Door, words: str) -> str:
     return hmac.new(door.secret, words.encode(), hashlib.sha256).hexdigest()[:43]
+
+
+def kept_key(folder: Path) -> tuple[int, bytes]:
+    """Port and secret of a desk that was killed; 0 and a new secret after none."""
+    try:
+        told = json.loads((folder / KEPT).read_text(encoding="utf-8"))
+        return int(told["port"]), bytes.fromhex(told["secret"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return 0, secrets.token_bytes(32)
+
+
+def keep_key(folder: Path, door: Door) -> None:
+    """Write port and secret down for the desk after a crash; for the owner alone."""
+    words = json.dumps({"port": door.port, "secret": door.secret.hex()})
+    handle = os.open(folder / KEPT, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+    with os.fdopen(handle, "w", encoding="utf-8") as stream:
+        stream.write(words)
 
 
 def guarded(application: Application, door: Door) -> Application:

@@ -17,7 +17,7 @@ from . import edit, form
 Progress = Callable[[float, str], None]
 
 
-MOST_KEPT = 6  # runs
+MOST_KEPT = 8  # runs and bands
 
 
 MOMENTS = 60  # of the section's slider
@@ -44,16 +44,13 @@ def change(
 
 def solve(progress: Progress, *, text: str, file: str, step: str) -> dict[str, Any]:
     """Run a case: "averaged", "ring" or "bands", each a better answer than the last."""
-    from ..doubt.bands import find_bands
     from .answers import answer_of
 
     case = desk_case(text, file)
     if step == "averaged":
         case = averaged(case)
     history = _run(case, text, progress)
-    bands = None
-    if step == "bands" and history.complete:
-        bands = find_bands(case, history, progress)
+    bands = _bands(case, text, progress) if step == "bands" else None
     return answer_of(case, history, bands, step)
 
 
@@ -93,11 +90,16 @@ def remedies(progress: Progress, *, text: str, file: str) -> dict[str, Any]:
 
 def report(progress: Progress, *, text: str, file: str, units: str) -> dict[str, Any]:
     """Return the report of a plan as the command line prints it."""
+    from ..remedies.trials import find_helps
     from ..report import plan as words
     from ..text.kinds import UNIT_SYSTEMS
 
     case = desk_case(text, file)
-    return {"report": words.text(case, _run(case, text, progress), UNIT_SYSTEMS[units])}
+    history = _run(case, text, progress)
+    bands = _bands(case, text, progress)
+    helps = find_helps(case, history, progress) if history.passes else None
+    system = UNIT_SYSTEMS[units]
+    return {"report": words.text(case, history, system, bands=bands, helps=helps)}
 
 
 def desk_case(text: str, file: str) -> Case:
@@ -126,12 +128,28 @@ def _run(case: Case, text: str, progress: Progress) -> Any:
     """History of a case, kept for the next step."""
     from ..heat.waits import plan
 
-    key = (text, case.model.ring)
+    return _kept((text, case.model.ring), progress, lambda: plan(case, progress))
+
+
+def _bands(case: Case, text: str, progress: Progress) -> Any:
+    """Doubt about a run that got to its end, kept; None of another."""
+    from ..doubt.bands import find_bands
+    from ..doubt.priors import priors
+
+    history = _run(case, text, progress)
+    if not history.complete or not priors(case):
+        return None
+    key = (text, -case.model.ring)
+    return _kept(key, progress, lambda: find_bands(case, history, progress))
+
+
+def _kept(key: tuple[str, int], progress: Progress, find: Callable[[], Any]) -> Any:
+    """Take what was found before, or find it; the oldest is forgotten."""
     if key in _runs:
         _runs.move_to_end(key)
         return _runs[key]
     progress(0.0, "run")
-    history = _runs[key] = plan(case, progress)
+    found = _runs[key] = find()
     while len(_runs) > MOST_KEPT:
         _runs.popitem(last=False)
-    return history
+    return found

@@ -9,6 +9,7 @@ import asyncio
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
+from importlib import import_module
 from multiprocessing import get_context
 from threading import Thread
 from typing import Any
@@ -32,7 +33,7 @@ class LaneError(Exception):
 
 @dataclass(order=True)
 class Job:
-    """One piece of work: a function of `jobs` by name, and what it is given."""
+    """One piece of work: a function by name, and what it is given."""
 
     urgency: int  # lower goes first
     number: int
@@ -183,18 +184,22 @@ def _end_process(lane: Lane) -> None:
 def _work(pipe: Any, dropped: Any) -> None:
     """Do what comes through the pipe, until it closes."""
     ready_process()
-    from . import jobs
-
     while True:
         try:
             number, name, given = pipe.recv()
-            pipe.send(_attempt(jobs, number, name, given, dropped))
+            pipe.send(_attempt(number, name, given, dropped))
         except (OSError, EOFError):
             return
 
 
+def _function(name: str) -> Callable[..., Any]:
+    """Find a function of `jobs`, or of the module before the dot, loaded on first use."""
+    module, _, function = name.rpartition(".")
+    return getattr(import_module(f".{module or 'jobs'}", __package__), function)
+
+
 def _attempt(
-    jobs: Any, number: int, name: str, given: dict[str, Any], dropped: Any
+    number: int, name: str, given: dict[str, Any], dropped: Any
 ) -> tuple[str, Any]:
     """Do one job; what went wrong is an answer too."""
 
@@ -203,7 +208,7 @@ def _attempt(
             raise Abandoned
 
     try:
-        return "answer", getattr(jobs, name)(progress, **given)
+        return "answer", _function(name)(progress, **given)
     except Abandoned:
         return "abandoned", ""
     except CaseError as error:

@@ -4,18 +4,14 @@ Port and key are kept in the folder of the welds, readable by their owner alone,
 desk is closed: after a crash the pages that are open go on with the same address.
 """
 
-import json
-import os
-import secrets
 import socket
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
-from .door import BENCH, Door, key_for
+from .door import BENCH, KEPT, Door, kept_key, key_for
 from .server import Desk, desk_application, listening, serve
-
-KEPT = ".desk"  # in the folder of the welds
+from .welding import weld_routes
 
 
 def open_desk(
@@ -50,18 +46,20 @@ def open_desk(
     OSError
         The port is in use.
     """
-    before = _kept(folder)
+    before = kept_key(folder)
     at = _socket("0.0.0.0" if phone else "127.0.0.1", port, before[0])
     hosts = ("127.0.0.1", "localhost", *((local_address(),) if phone else ()))
     door = Door(at.getsockname()[1], hosts, before[1])
-    desk = Desk(door, text, file, units)
+    desk = Desk(door, text, file, units, phone=phone, keep_in=folder)
     address = f"http://127.0.0.1:{door.port}/open/{key_for(door, BENCH)}"
-    keep = folder / KEPT
+    application = desk_application(desk, weld_routes(desk, folder))
+    if folder.is_dir():
+        desk.keep()
     try:
-        serve(desk_application(desk), at, lambda: tell(address))
+        serve(application, at, lambda: tell(address))
     finally:
         with suppress(OSError):
-            keep.unlink()
+            (folder / KEPT).unlink()
 
 
 def _socket(host: str, port: int, before: int) -> socket.socket:
@@ -70,23 +68,6 @@ def _socket(host: str, port: int, before: int) -> socket.socket:
         with suppress(OSError):
             return listening(host, before)
     return listening(host, port)
-
-
-def _kept(folder: Path) -> tuple[int, bytes]:
-    """Port and secret of a desk that was killed; 0 and a new secret after none."""
-    try:
-        told = json.loads((folder / KEPT).read_text(encoding="utf-8"))
-        return int(told["port"]), bytes.fromhex(told["secret"])
-    except (OSError, ValueError, KeyError, TypeError):
-        return 0, secrets.token_bytes(32)
-
-
-def keep_key(folder: Path, door: Door) -> None:
-    """Write port and secret down for the desk after a crash; for the owner alone."""
-    words = json.dumps({"port": door.port, "secret": door.secret.hex()})
-    handle = os.open(folder / KEPT, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-    with os.fdopen(handle, "w", encoding="utf-8") as stream:
-        stream.write(words)
 
 
 def local_address() -> str:

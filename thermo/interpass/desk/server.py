@@ -26,7 +26,16 @@ from starlette.routing import Route
 
 from ..pages.templates import page_file, templates
 from ..text.errors import ThermoError
-from .door import BENCH, Application, Door, cookie_for, cookie_name, guarded, is_key
+from .door import (
+    BENCH,
+    Application,
+    Door,
+    cookie_for,
+    cookie_name,
+    guarded,
+    is_key,
+    keep_key,
+)
 from .lanes import Lane, LaneError
 
 PARTS = {  # of the page, by the name in its address
@@ -36,6 +45,8 @@ PARTS = {  # of the page, by the name in its address
     "desk_section.js": "text/javascript",
     "desk_joint.js": "text/javascript",
     "desk_weld.js": "text/javascript",
+    "desk_booth.js": "text/javascript",
+    "desk_phone.js": "text/javascript",
     "desk_teach.js": "text/javascript",
 }
 
@@ -58,9 +69,17 @@ class Desk:
     text: str  # of the case it was opened with
     file: str  # its name, without folders
     units: str = "si"
+    phone: bool = False  # phones of the local network are let in
+    keep_in: Path | None = None  # folder of the welds, where the key is kept
+    lesson: str | None = None  # its page, once somebody asked for it
     quick: Lane = field(default_factory=Lane)
     full: Lane = field(default_factory=Lane)
     answers: OrderedDict[tuple[str, str], Any] = field(default_factory=OrderedDict)
+
+    def keep(self) -> None:
+        """Keep the key for the desk after a crash: a weld is under way."""
+        if self.keep_in is not None:
+            keep_key(self.keep_in, self.door)
 
 
 Handler = Callable[[Request], Awaitable[Response]]
@@ -78,9 +97,15 @@ def desk_application(desk: Desk, more: tuple[Route, ...] = ()) -> Application:
         desk.quick.stop()
         desk.full.stop()
 
-    routes = [
+    routes = desk_routes(desk, more)
+    return guarded(Starlette(routes=routes, lifespan=life), desk.door)
+
+
+def desk_routes(desk: Desk, more: tuple[Route, ...] = ()) -> list[Route]:
+    """List every route there is."""
+    return [
         Route("/open/{key}", _opener(desk), methods=["GET"]),
-        Route("/", for_bench(_page(desk, "desk.html")), methods=["GET"]),
+        Route("/", for_bench(page_of(desk, "desk.html")), methods=["GET"]),
         Route("/part/{name}", _part, methods=["GET"]),
         Route("/describe", for_bench(_describe(desk)), methods=["POST"]),
         Route("/change", for_bench(_change(desk)), methods=["POST"]),
@@ -88,9 +113,10 @@ def desk_application(desk: Desk, more: tuple[Route, ...] = ()) -> Application:
         Route("/section", for_bench(_asked(desk, "section", "quick")), methods=["POST"]),
         Route("/remedies", for_bench(_asked(desk, "remedies", "full")), methods=["POST"]),
         Route("/report", for_bench(_asked(desk, "report", "full")), methods=["POST"]),
+        Route("/variants", for_bench(_variants(desk)), methods=["POST"]),
+        Route("/lesson", for_bench(_lesson(desk)), methods=["GET"]),
         *more,
     ]
-    return guarded(Starlette(routes=routes, lifespan=life), desk.door)
 
 
 async def _warm(desk: Desk) -> None:
@@ -135,9 +161,11 @@ def let_in(door: Door, role: str, to: str) -> Response:
     return response
 
 
-def _page(desk: Desk, name: str) -> Handler:
+def page_of(desk: Desk, name: str, **more: str) -> Handler:
+    """Answer with a page."""
+
     async def answer(_: Request) -> Response:
-        words = {"file": desk.file, "units": desk.units}
+        words = {"file": desk.file, "units": desk.units, **more}
         text = templates().get_template(name).render(**words)
         return Response(text, media_type="text/html")
 
@@ -285,6 +313,39 @@ def _asked(desk: Desk, name: str, lane: str) -> Handler:
         return await lane_answer(
             request, getattr(desk, lane), name, job, urgency=3, limit=60.0
         )
+
+    return answer
+
+
+def _variants(desk: Desk) -> Handler:
+    async def answer(request: Request) -> Response:
+        given = await told(request, text=str, preset=str)
+        if isinstance(given, Response):
+            return given
+        job = {**given, "file": desk.file}
+        return await lane_answer(
+            request, desk.quick, "teach_jobs.variants", job, urgency=3, limit=30.0
+        )
+
+    return answer
+
+
+def _lesson(desk: Desk) -> Handler:
+    """Answer with the lesson, which brings its style with it and has no script."""
+
+    async def answer(_: Request) -> Response:
+        if desk.lesson is None:
+            job = {"units": desk.units}
+            try:
+                found = await desk.full.ask(
+                    "teach_jobs.lesson", job, urgency=3, limit=120.0
+                )
+            except LaneError as error:
+                return PlainTextResponse(f"{error}\n", 503)
+            desk.lesson = found["page"]
+        policy = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
+        headers = {"content-security-policy": policy}
+        return Response(desk.lesson, media_type="text/html", headers=headers)
 
     return answer
 

@@ -134,7 +134,7 @@ def review(
     tell(0.0, "as planned")
     planned = plan(case)
     tell(0.1, "as welded")
-    welded = _freed(as_welded(case, log), len(log.passes))
+    welded = with_free_waits(as_welded(case, log), len(log.passes))
     logged = history = plan(welded)
     newest, rest = newest_reading(case, log)
     bands, fitted = None, None
@@ -165,7 +165,7 @@ def review(
     )
 
 
-def _freed(welded: Case, done: int) -> Case:
+def with_free_waits(welded: Case, done: int) -> Case:
     """Let the waits that remain follow from the joint as it is, given ones too."""
     passes = tuple(
         p if p.number <= done else replace(p, wait=None) for p in welded.passes
