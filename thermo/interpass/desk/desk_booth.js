@@ -1,6 +1,6 @@
 // One weld: its arc buttons, clock, countdown, readings and go or no-go. It counts by
 // itself between answers and without a network; taps made meanwhile are sent after.
-import { ask, clock, degrees, desk, make, onUnits } from "./desk_shell.js";
+import { ask, clock, desk, make, onUnits } from "./desk_shell.js";
 
 const ASK_EVERY = 1000, DRAW_EVERY = 200; // ms
 let stopShown = () => {};
@@ -133,7 +133,7 @@ function draw(own) {
   else if (s.burning) { view.words.textContent = `Arc of pass ${s.number} on since`; view.clock.textContent = clock(s.on_ago_s); }
   else if (s.off_ago_s === null) { view.words.textContent = "Not begun"; view.clock.textContent = "0:00"; }
   else waitWords(view, s, row);
-  view.line.textContent = row && !s.burning && !s.ended ? `${row.line[desk.units]}${row.kind === "safe" || row.number === 1 ? "" : "."}` : "";
+  view.line.textContent = row && !s.burning && !s.ended ? `${row.line[desk.units].charAt(0).toUpperCase()}${row.line[desk.units].slice(1)}.` : "";
   sign(view.sign, s, row);
   view.arc.textContent = s.burning ? `Arc off, pass ${s.number}` : `Arc on, pass ${s.number + 1}`;
   view.arc.hidden = s.ended || isLast;
@@ -173,10 +173,10 @@ function sign(node, s, row) {
   if (node.hidden) return;
   const read = celsius(last.value);
   if (read === null) { node.textContent = "By a crayon: compare with the reading to strike by."; return; }
-  const go = row.number === 1 ? read >= row.strike_degC : read <= row.strike_degC;
+  const here = desk.units === "us" ? read * 1.8 + 32 : read, most = parseFloat(row.reading[desk.units]);
+  const go = row.number === 1 ? here >= most : here <= most;  // as the words have it, whole degrees
   node.classList.add(go ? "go" : "no-go");
-  const sense = row.number === 1 ? "or more" : "or less";
-  const words = `${go ? "\u2713 GO" : "\u2715 NO GO"}: read ${last.value}, strike at ${degrees(row.strike_degC, 1)} ${sense}`;
+  const words = `${go ? "\u2713 GO" : "\u2715 NO GO"}: read ${last.value}, strike at ${row.reading[desk.units]}`;
   if (node.textContent !== words) node.textContent = words;
 }
 

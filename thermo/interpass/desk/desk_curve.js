@@ -3,6 +3,7 @@ import { degrees, desk, make, clock } from "./desk_shell.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const WIDE = 760, HIGH = 360, LEFT = 58, RIGHT = 16, TOP = 16, BELOW = 40;
+let pictures = 0;
 
 export function shape(name, attributes, ...children) {
   const node = document.createElementNS(SVG, name);
@@ -26,11 +27,14 @@ export function drawCurves(host, curves, options) {
   const every = curves.flatMap((c) => c.degC.map(shown));
   const low = Math.min(...every), top = Math.min(Math.max(...every), shown(options.most_degC || 700));
   const x = (t) => LEFT + ((WIDE - LEFT - RIGHT) * t) / end;
-  const y = (T) => HIGH - BELOW - ((HIGH - BELOW - TOP) * (Math.min(shown(T), top) - low)) / (top - low || 1);
+  const y = (T) => HIGH - BELOW - ((HIGH - BELOW - TOP) * (shown(T) - low)) / (top - low || 1);
+  const inside = `inside-${(pictures += 1)}`;
   const svg = shape("svg", { viewBox: `0 0 ${WIDE} ${HIGH}`, role: "img", "aria-label": options.words || "Temperature against time" });
   for (const [on, off] of options.arcs_s || []) svg.append(shape("rect", { class: "arc-span", x: x(on), y: TOP, width: Math.max(x(off) - x(on), 1), height: HIGH - TOP - BELOW }));
+  svg.append(shape("clipPath", { id: inside }, shape("rect", { x: LEFT, y: TOP, width: WIDE - LEFT - RIGHT, height: HIGH - TOP - BELOW })));
   drawAxes(svg, { low, top, end, x });
-  for (const curve of curves) if (curve.low_degC) svg.append(bandOf(curve, x, y));
+  const drawn = shape("g", { "clip-path": `url(#${inside})` });
+  for (const curve of curves) if (curve.low_degC) drawn.append(bandOf(curve, x, y));
   if (options.limit_degC !== undefined) {
     const at = y(options.limit_degC);
     svg.append(shape("line", { class: "limit-line", x1: LEFT, x2: WIDE - RIGHT, y1: at, y2: at }));
@@ -38,8 +42,9 @@ export function drawCurves(host, curves, options) {
   }
   curves.forEach((curve, n) => {
     const points = curve.time_s.map((t, i) => `${x(t).toFixed(1)},${y(curve.degC[i]).toFixed(1)}`).join(" ");
-    svg.append(shape("polyline", { class: `curve c${n % 5} d${n % 5}`, points }));
+    drawn.append(shape("polyline", { class: `curve c${n % 5} d${n % 5}`, points }));
   });
+  svg.append(drawn);
   if (options.moment_s !== undefined) svg.append(shape("line", { class: "moment", x1: x(options.moment_s), x2: x(options.moment_s), y1: TOP, y2: HIGH - BELOW }));
   host.replaceChildren(svg, legendOf(curves, options));
 }

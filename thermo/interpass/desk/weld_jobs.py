@@ -12,7 +12,7 @@ from ..logs.log import Log, parse_log
 from ..logs.review import review, with_free_waits
 from ..readings.fit import Fit, fit
 from ..report import review as review_report
-from ..report.strike import Strike, strike_line, strikes
+from ..report.strike import Strike, reading_text, strike_line, strikes
 from ..results.review import csv_text
 from ..text.kinds import SI, UNIT_SYSTEMS, US, to_degC
 from .jobs import desk_case
@@ -75,6 +75,7 @@ def _strike_entry(one: Strike, history: History) -> dict[str, Any]:
         "typical_s": one.typical,
         "strike_degC": round(to_degC(one.reading), 2),
         "expect_degC": round(to_degC(done.expect_reading), 2),
+        "reading": {units.name: reading_text(one, units) for units in (SI, US)},
         "line": {units.name: strike_line(one, units) for units in (SI, US)},
     }
 
