@@ -265,10 +265,7 @@ def test_it_is_below_the_limit_and_near_the_reading_expected(case, history, band
 
 
 def test_a_limit_on_the_reading_is_what_to_strike_by(case, history):
-    class OnReading(type(case.limits)):
-        applies_to = "reading"
-
-    limits = OnReading(**vars(case.limits))
+    limits = replace(case.limits, applies_to="reading")
     found = find_bands(replace(case, limits=limits), history, samples=4)
     assert found.passes[1].strike_at == case.limits.interpass_max
 

@@ -161,6 +161,33 @@ def test_what_is_refused(lines, told):
     assert told in found[0], found
 
 
+def test_a_mistyped_year_is_told_before_it_is_run():
+    dated = "1,2026-11-26 14:00:00,2026-11-26 14:01:30,,,,,,\n"
+    for line, told in (
+        ("2,2062-11-26 14:07:00,2062-11-26 14:08:30,,,,,,\n",
+         "l.csv:3: arc_on 2062-11-26 14:07:00 is 13149 days after the time above it"),
+        (",,,,,,2027-11-26 14:07:00,,300\n",
+         "l.csv:3: read 365 days after the arc of pass 1"),
+    ):  # fmt: skip
+        found = mistakes_of(dated, line)
+        assert told in found[0]
+        assert "check the date" in found[0]
+
+
+def test_a_burn_that_starts_where_it_ends_is_refused():
+    text = "pass,arc_on,arc_off,start,end\n1,14:00:00,14:01:30,90 deg,90 deg\n"
+    with pytest.raises(
+        CaseError, match=r"l.csv:2: the arc starts where it ends; once round"
+    ):
+        parse_log(text, 2, "l.csv")
+
+
+def test_a_weld_may_go_on_after_a_weekend():
+    text = "pass,arc_on,arc_off\n1,2026-11-26 14:00:00,2026-11-26 14:01:30\n"
+    text += "2,2026-11-30 08:00:00,2026-11-30 08:01:30\n"
+    assert times(parse_log(text, 2))[1][0] == 90 * 3600.0
+
+
 def test_a_log_needs_its_columns():
     with pytest.raises(CaseError, match=r"l.csv:1: no column arc_off"):
         parse_log("pass,arc_on\n1,14:00:00\n", 1, "l.csv")

@@ -219,14 +219,51 @@ def test_a_hotter_reading_asks_for_a_longer_wait(stub, planned):
     assert waits[2] - waits[0] > 20
 
 
-@pytest.mark.parametrize("degC", [414 * 1.8 + 32, (414 - 32) / 1.8, 25])
-def test_a_reading_no_joint_gives_picks_nothing(stub, planned, degC):
+@pytest.mark.parametrize("degC", [(414 - 32) / 1.8, 25])
+def test_a_reading_too_cold_for_any_joint_picks_nothing(stub, planned, degC):
     log = log_of(planned, passes=1, lines=f"1,,,,45,{degC},,\n")
     found = review(stub[0], log, samples=SAMPLES)
     assert found.next.reading is None
     assert found.next.refused
     assert found.next.best == pytest.approx(stub[1].passes[1].wait, abs=1.0)
     assert "The newest reading is not used" in review_report.text(found)
+
+
+@pytest.mark.parametrize("degC", [414 * 1.8 + 32, 560])
+def test_a_reading_hotter_than_the_joint_can_be_stops_the_go_ahead(stub, planned, degC):
+    """No clock: it is until the reading is met; and never dropped silently."""
+    log = log_of(planned, passes=1, lines=f"1,,,,45,{degC},,\n")
+    found = review(stub[0], log, samples=SAMPLES)
+    assert found.next.hot is log.readings[0]
+    assert (found.next.best, found.next.allow) == (None, None)
+    assert found.verdict == FAIL
+    text = " ".join(review_report.text(found).split())
+    strike = int(found.next.strike_at - 273.15)
+    assert f"wait until it reads {strike} degC, and find out why" in text
+    assert "best" not in text.split("Next: pass 2")[1].split("Verdict")[0]
+    entry = json.loads(review_data.json_text(found))
+    assert entry["next"]["best_s"] is None
+    assert entry["next"]["stopped_by"]["at_most_degC"] == pytest.approx(degC, abs=0.01)
+    assert entry["verdict"] == "fail"
+
+
+def test_a_later_reading_the_joint_can_have_gives_the_wait_again(stub, planned):
+    lines = "1,,,,20,700,,\n1,,,,45,414,,\n"
+    found = review(stub[0], log_of(planned, passes=1, lines=lines), samples=SAMPLES)
+    assert found.next.hot is None
+    assert found.next.best > 300
+    assert rules(found, FAIL) == ["reading a joint can have, after pass 1"]
+
+
+def test_no_prediction_overrules_a_hotter_reading(stub, planned):
+    """Read 3 K too hot when the wait was over: wait on until it is met."""
+    strike = find_bands(*stub, samples=SAMPLES).passes[1].strike_at - 273.15
+    for since in (455, 490):
+        line = f"1,,,,{since},{strike + 3:.2f},,\n"
+        found = review(stub[0], log_of(planned, passes=1, lines=line), samples=SAMPLES)
+        assert found.next.reading is not None
+        assert found.next.allow > since + 4
+        assert since <= found.next.best <= found.next.allow
 
 
 def test_now_is_counted_off(stub, planned):
@@ -383,6 +420,13 @@ def test_mistakes_of_a_log_are_told_by_line(run, log_file):
     assert status == ExitStatus.CASE
     assert out == ""
     assert f"{path}:2: arc_off 13:00:00 is before" in err
+
+
+def test_exit_status_when_the_joint_is_hotter_than_it_can_be(run, log_file):
+    text = "pass,arc_on_s,arc_off_s,seconds,temp_degC\n1,0,84,,\n1,,,45,620\n"
+    status, out, _ = run("review", STUB, log_file(text), "--axisymmetric")
+    assert status == ExitStatus.LIMIT
+    assert "hotter than this joint can be" in " ".join(out.split())
 
 
 def test_the_next_wait_by_the_clock_past_midnight(run, log_file):

@@ -1,5 +1,6 @@
 """Fits to readings: known numbers come back, wrong readings do not bend them."""
 
+import json
 from dataclasses import replace
 from math import inf
 
@@ -15,7 +16,10 @@ from interpass.heat.waits import plan
 from interpass.joint.case import Doubt
 from interpass.readings.fit import fit
 from interpass.readings.reading import Reading, log_within, misfit
+from interpass.report import fit as report
 from interpass.report.fit import block
+from interpass.results.fit import json_text
+from interpass.text.errors import RunError
 from interpass.text.toml import case_table
 from scipy.stats import norm
 
@@ -178,6 +182,29 @@ def test_wrong_reading_is_flagged_and_bends_nothing(case, history, wrong, why):
     assert [n.after.best for n in found.numbers] == pytest.approx(
         [n.before.best for n in found.numbers]
     )
+
+
+def test_hotter_than_the_joint_can_be_stops_colder_does_not(case, history, shown):
+    for off, hot in ((180.0, True), (-180.0, False)):
+        T = shown + off
+        found = fit(case, [Reading(1, SINCE, T, T)], history=history, samples=4)
+        assert [one.is_hot for one in found.readings] == [hot]
+        assert found.readings[0].highest < shown + 100.0
+        text = " ".join(report.text(case, found).split())
+        strike = int(found.before.passes[1].strike_at - 273.15)
+        told = f"hotter than this joint can be by the model: wait until it reads {strike}"
+        assert (told in text) == hot
+        entries = json.loads(json_text(case, found))
+        assert entries["go_ahead"] == (not hot)
+        waits = [row["best_s"] for row in entries["waits_before"]]
+        after = [row["best_s"] for row in entries["waits_after"]]
+        assert after == ([] if hot else pytest.approx(waits, abs=0.1))
+
+
+def test_a_pass_the_plan_never_reaches_is_told(case):
+    limits = replace(case.limits, wait_max=60.0)
+    with pytest.raises(RunError, match="gets no further than pass 1: pass 2: after 60 s"):
+        fit(replace(case, limits=limits), [Reading(2, 20.0, 500.0, 500.0, line=3)])
 
 
 def test_one_wrong_reading_among_right_ones(case, history, hotter, shown):

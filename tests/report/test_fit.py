@@ -24,7 +24,7 @@ WRONG = "pass,seconds,temp_degC\n1,40,795\n"  # degF under degC
 def fitted(stub):
     """The stub fitted to the readings shipped and to one in the wrong unit."""
     case, history = stub
-    text = READINGS.read_text(encoding="utf-8") + "1,60,702,\n"
+    text = READINGS.read_text(encoding="utf-8") + "1,30,840,\n"
     found = fit(case, parse_readings(text, 2), history=history, samples=16)
     return case, history, found
 
@@ -39,6 +39,8 @@ def test_text_says_everything_in_both_units(fitted):
             assert part in text
         assert "4 readings, 3 of them used" in text
         assert "FLAG line 6 is left out: looks like degF taken for degC." in text
+        told = "is hotter than this joint can be by the model: wait until it reads"
+        assert told in " ".join(text.split())
     assert "in/min" in text
     assert "795 " in text  # 424 degC
 
@@ -62,6 +64,7 @@ def test_json_is_json(fitted):
     case, _, found = fitted
     entries = json.loads(fit_data.json_text(case, found), parse_constant=no_constant)
     assert entries["readings_used"] == 3
+    assert not entries["go_ahead"]
     assert [one["is_flagged"] for one in entries["readings"]] == [False] * 3 + [True]
     first = entries["numbers"][0]
     assert (first["key"], first["unit"]) == ("arc.efficiency", "1")
@@ -115,9 +118,12 @@ def test_readings_none_of_which_can_be_used(run, tmp_path):
     path = tmp_path / "wrong.csv"
     path.write_text(WRONG, encoding="utf-8")
     status, out, _ = run("fit", STUB, path, *FAST)
-    assert status == 3
+    assert status == 5
     assert "none of them used: see the flags. Nothing was fitted" in out
+    assert "hotter than this joint can be by the model" in " ".join(out.split())
     assert "For the case file" not in out
+    path.write_text("pass,seconds,temp_degC\n1,40,60\n", encoding="utf-8")
+    assert run("fit", STUB, path, *FAST)[0] == 3  # too cold: nothing learnt, no stop
 
 
 def test_mistakes_are_told_by_line(run, tmp_path):

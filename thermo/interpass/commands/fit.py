@@ -111,9 +111,9 @@ def fit(
         fitted = _fit(case, found, history, samples, talk)
         _show(case, fitted, units, as_json=as_json, used_log=log is not None)
         _save(case, history, fitted, (block, figure), units, talk)
-    if all(one.is_flagged for one in fitted.readings):
+    if all(one.is_flagged for one in fitted.readings) and not fitted.hot:
         raise typer.Exit(ExitStatus.CASE)
-    raise ended(failed=has_failed(fitted.case, fitted.history))
+    raise ended(failed=bool(fitted.hot) or has_failed(fitted.case, fitted.history))
 
 
 def _fit(

@@ -18,7 +18,7 @@ import numpy as np
 from ..heat import stand_in as quickly
 from ..heat.history import History
 from ..heat.stand_in import Quick
-from ..joint.case import Case, Limits
+from ..joint.case import Case
 from ..text.arrays import Array
 from .families import Family, make_families
 from .priors import priors
@@ -159,14 +159,9 @@ def strike_at(ensemble: Ensemble, n: int) -> float:
     to the instrument in hand. Where the limit applies to the reading it is the limit.
     """
     limits = ensemble.case.limits
-    if applies_to_reading(limits):
+    if limits.by_reading:
         return limits.interpass_max
     return float(np.quantile(ensemble.at_limit[:, n], 1 - ALLOW))
-
-
-def applies_to_reading(limits: Limits) -> bool:
-    """Whether the procedure's limit is one of the reading, not of the hottest metal."""
-    return getattr(limits, "applies_to", "hottest metal") == "reading"
 
 
 def _band(values: Array, best: float) -> Band:

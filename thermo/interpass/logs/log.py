@@ -244,7 +244,12 @@ def _placed(
         remedy = "leave the pass out, or check the time"
         sheet.refuse(row.line, problem, remedy)
         return None
-    return replace(reading, after_pass=after.number, since=at - after.burns[-1].off)
+    since = at - after.burns[-1].off
+    if since > LONGEST_PAUSE:
+        problem = f"read {since / DAY:.0f} days after the arc of pass {after.number}"
+        sheet.refuse(row.line, problem, TOO_LATE)
+        return None
+    return replace(reading, after_pass=after.number, since=since)
 
 
 def _before(sheet: Sheet, row: Row, log: Log) -> Reading | None:
@@ -295,10 +300,16 @@ def by_clock(log: Log) -> Callable[[Sheet, Row, int], float | None]:
     return since
 
 
+TOO_LATE = "check the date; a joint left so long is cold: begin a log of its own"
+
+
 LONGEST_BURN = 7200.0  # s
 
 
 SHORTEST_BURN = 1.0
+
+
+LONGEST_PAUSE = 4 * DAY  # s between two times; a long weekend
 
 
 def read_burns(
@@ -324,7 +335,8 @@ def read_burns(
         values = [
             quantity(sheet, row, name) for name in ("amps", "volts", "start", "end")
         ]
-        if len(ends) == 2 and number is not None and _is_burn(sheet, row, *ends):
+        is_one = len(ends) == 2 and _is_burn(sheet, row, *ends)
+        if is_one and _goes_on(sheet, row, *values[2:]) and number is not None:
             burn = Burn(row.line, ends[0], ends[1], *values)
             found.append((number, burn, row.cells.get("note", "")))
     return (first if isinstance(first, Clock) else None), found
@@ -372,6 +384,12 @@ def _later(
         remedy = "put the lines in the order of time, and check this one"
         sheet.refuse(row.line, problem, remedy)
         return None
+    if gone > LONGEST_PAUSE:
+        problem = (
+            f"{name} {row.cells[name]} is {gone / DAY:.0f} days after the time above it"
+        )
+        sheet.refuse(row.line, problem, TOO_LATE)
+        return None
     return since + gone
 
 
@@ -381,6 +399,15 @@ def _is_burn(sheet: Sheet, row: Row, on: float, off: float) -> bool:
         return True
     problem = f"the arc burns for {off - on:.0f} s"
     sheet.refuse(row.line, problem, "check arc_on and arc_off")
+    return False
+
+
+def _goes_on(sheet: Sheet, row: Row, start: float | None, end: float | None) -> bool:
+    """Whether a burn went somewhere; refused when not."""
+    if start is None or end is None or start != end:
+        return True
+    problem = "the arc starts where it ends"
+    sheet.refuse(row.line, problem, "once round is start 0 deg, end 360 deg")
     return False
 
 

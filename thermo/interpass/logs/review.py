@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from math import isfinite
 
-from ..doubt.bands import Band, Bands, PassBand, applies_to_reading, find_bands
+from ..doubt.bands import Band, Bands, PassBand, find_bands
 from ..doubt.samples import SAMPLES
 from ..heat.history import History, PassResult
 from ..heat.waits import plan
@@ -95,8 +95,9 @@ class Review:
 
     @property
     def verdict(self) -> str:
-        """Return "fail" when a limit was exceeded or a rule is not met."""
-        return FAIL if any(c.verdict == FAIL for c in self.checks) else PASS
+        """Return "fail" when a limit was exceeded, a rule is not met, or it must not go on."""
+        stopped = self.next is not None and self.next.hot is not None
+        return FAIL if stopped or any(c.verdict == FAIL for c in self.checks) else PASS
 
 
 def review(
@@ -159,8 +160,10 @@ def review(
         bands=bands,
         fit=fitted,
         passes=passes,
-        checks=tuple(_checks(case, welded, log, history, passes)),
-        next=next_wait(case, log, history, bands, None if quick else newest, strikes),
+        checks=(*_checks(case, welded, log, history, passes), *_hot_checks(fitted)),
+        next=next_wait(
+            case, log, history, bands, None if quick else newest, strikes, _hot(fitted)
+        ),
         now=now,
     )
 
@@ -181,7 +184,7 @@ def _strikes(case: Case, planned: Bands | None) -> tuple[float | None, ...]:
     """Tell the reading to strike by before every pass, as the plan has it [K]."""
     known = [row.strike_at for row in planned.passes] if planned else []
     rest = len(case.passes) - len(known)
-    usual = case.limits.interpass_max if applies_to_reading(case.limits) else None
+    usual = case.limits.interpass_max if case.limits.by_reading else None
     return (*known, *[usual] * rest)
 
 
@@ -189,6 +192,20 @@ def _cold(fitted: Fit | None) -> tuple[Reading, ...]:
     """List readings colder than this joint can be: they decide nothing."""
     checked = fitted.readings if fitted else ()
     return tuple(one.reading for one in checked if one.is_flagged and not one.is_hot)
+
+
+def _hot(fitted: Fit | None) -> Reading | None:
+    """Find the last reading, when it is hotter than the joint can be."""
+    stopped = fitted.stopped_by if fitted else None
+    return stopped.reading if stopped else None
+
+
+def _hot_checks(fitted: Fit | None) -> Iterator[Check]:
+    """Fail readings hotter than the joint can be: none is dropped silently."""
+    for one in fitted.hot if fitted else ():
+        rule = f"reading a joint can have, after pass {one.reading.after_pass}"
+        source = "hotter than this joint can be by the model: find out why"
+        yield after.at_most(rule, one.reading.low, one.highest, source, "computed")
 
 
 def _reviewed(

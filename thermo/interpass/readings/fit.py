@@ -14,6 +14,7 @@ from ..heat.history import History
 from ..heat.waits import plan
 from ..joint.case import Case, Doubt
 from ..text.arrays import Array
+from ..text.errors import RunError
 from .flags import ReadingCheck, sort_out
 from .posterior import Posterior, Weighed, draw, find_places, find_posterior, weigh
 from .reading import Reading
@@ -55,6 +56,23 @@ class Fit:
     not_identified: tuple[str, ...]  # sentences
     agreement: str  # least squares against importance weights, a sentence
 
+    @property
+    def hot(self) -> tuple[ReadingCheck, ...]:
+        """Readings hotter than the joint can be: none is dropped silently."""
+        return tuple(one for one in self.readings if one.is_hot)
+
+    @property
+    def stopped_by(self) -> ReadingCheck | None:
+        """The last reading that counts, when it is hotter than the joint can be.
+
+        No wait then: it is until a reading is met.
+        """
+        counts = [one for one in self.readings if one.is_hot or not one.is_flagged]
+        last = max(
+            counts, key=lambda o: (o.reading.after_pass, o.reading.since), default=None
+        )
+        return last if last is not None and last.is_hot else None
+
 
 def fit(
     case: Case,
@@ -78,11 +96,13 @@ def fit(
     Raises
     ------
     RunError
-        When a plausible joint cannot be run.
+        When a plausible joint cannot be run, or the best estimate never gets to a pass
+        that was read after.
     """
     tell = progress or _silent
     tell(0.0, "full run")
     history = history or plan(case)
+    _stop_if_not_reached(readings, history)
     before = find_bands(case, history, _part(tell, 0.1, 0.3), samples)
     found = priors(case)
     places = find_places(case, readings, history)
@@ -108,6 +128,19 @@ def fit(
         not_identified=_not_identified(posterior),
         agreement=_agreement(posterior, weigh(used, case, posterior, kept)),
     )
+
+
+def _stop_if_not_reached(readings: Sequence[Reading], history: History) -> None:
+    """Refuse readings after passes that the run of the best estimate never got to."""
+    done = len(history.passes)
+    for reading in readings:
+        if reading.after_pass > done:
+            message = (
+                f"line {reading.line}: read after pass {reading.after_pass}, but by the "
+                f"model the weld gets no further than pass {done}: "
+                f"{history.stopped_because}; give the waits as they were, with --log"
+            )
+            raise RunError(message, history)
 
 
 def _silent(_share: float, _what: str) -> None:

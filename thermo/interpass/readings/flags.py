@@ -6,7 +6,7 @@ flagged, with what it looks like, and left out.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from math import sqrt
+from math import hypot, sqrt
 
 import numpy as np
 
@@ -22,6 +22,9 @@ STRANGE = 2.0  # from here on another unit that fits well is believed
 
 
 FITS = 1.5  # how well that other unit must fit
+
+
+LOOKS = "looks like"
 
 
 SWAPS = (
@@ -45,7 +48,18 @@ class ReadingCheck:
     @property
     def is_hot(self) -> bool:
         """Whether it is hotter than this joint can be, by the model."""
-        return self.is_flagged and misfit(self.reading, self.before) < 0
+        return self.is_flagged and is_above(self.reading, self.before)
+
+    @property
+    def highest(self) -> float:
+        """Highest reading that would have passed for one of this joint [K]."""
+        many = STRANGE if self.why.startswith(LOOKS) else IMPOSSIBLE
+        return self.before + many * hypot(self.before_error, self.reading.error)
+
+
+def is_above(reading: Reading, expected: float) -> bool:
+    """Whether a reading says more than was expected [K]."""
+    return misfit(reading, expected) < 0
 
 
 Checks = Callable[[Posterior], tuple[ReadingCheck, ...]]
@@ -96,7 +110,7 @@ def why_impossible(reading: Reading, expected: float, error: float) -> str:
         if _off(_turned(reading, turn), expected, error) < min(FITS, off / 2)
     ]
     if looks:
-        return f"looks like {looks[0]}"
+        return f"{LOOKS} {looks[0]}"
     if off <= IMPOSSIBLE:
         return ""
     return (

@@ -18,6 +18,7 @@ from ..readings.reading import Reading
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import NOTHING, columns, paragraph
 from ..text.times import clock, shop_time
+from .strike import at_most
 
 KIND_OF = {  # by the last word of a key; the others have no unit
     "voltage": "voltage",
@@ -57,9 +58,12 @@ def text(
     parts = [
         _opening(case, found, used_log=used_log),
         reading_lines(case, found.readings, units),
+        hot_lines(found, units),
         number_lines(found, units) if used(found) else [],
         _not_identified(found) if used(found) else [],
-        wait_lines(found.before, found.after) if used(found) else [],
+        wait_lines(found.before, found.after)
+        if used(found) and not found.stopped_by
+        else [],
         _no_plan_lines(found),
         _block_lines(found) if used(found) else [],
     ]
@@ -114,6 +118,28 @@ def reading_lines(
             where = f"line {one.reading.line}" if one.reading.line else "one reading"
             lines += paragraph(f"{where} is left out: {one.why}.", "  FLAG ", " " * 7)
     return lines
+
+
+def hot_lines(found: Fit, units: UnitSystem) -> list[str]:
+    """Stop the go-ahead for every reading hotter than the joint can be."""
+    lines = []
+    for one in found.hot:
+        passes = found.before.passes[one.reading.after_pass :]
+        words = hot_words(one.reading, passes[0].strike_at if passes else None, units)
+        lines += paragraph(words, "  STOP ", " " * 7)
+    return lines
+
+
+def hot_words(reading: Reading, strike_at: float | None, units: UnitSystem) -> str:
+    """Say what to do about a reading hotter than the joint can be."""
+    where = f"Line {reading.line}: " if reading.line else ""
+    until = "no arc"
+    if strike_at is not None:
+        until = f"wait until it reads {at_most(strike_at, units)}"
+    return (
+        f"{where}{reading_words(reading, units)} {units.temperature_unit} is hotter than "
+        f"this joint can be by the model: {until}, and find out why."
+    )
 
 
 def _reading_row(case: Case, one: ReadingCheck, units: UnitSystem) -> list[str]:

@@ -28,7 +28,7 @@ from ..text.kinds import SI, UnitSystem
 from ..text.layout import NOTHING, columns, lines_of, paragraph
 from ..text.times import clock, shop_time, spelled
 from .cautions import WHO_DECIDES
-from .fit import place_words, reading_lines, reading_words
+from .fit import hot_words, place_words, reading_lines, reading_words
 from .verdicts import plan_words, shown_required, shown_value
 
 OWN = (  # rules of the temperatures as welded
@@ -238,6 +238,9 @@ def next_lines(found: Review, units: UnitSystem) -> list[str]:
     if following is None:
         return []
     title = f"Next: pass {following.number}"
+    if following.hot is not None:
+        words = hot_words(following.hot, following.strike_at, units)
+        return [title, *paragraph(words, "  STOP ", " " * 7), *paragraph(WHO_DECIDES)]
     if following.best is None:
         return [title, *paragraph(following.why)]
     table = columns(*_next_table(found, following), left=(0,))
@@ -353,6 +356,9 @@ def verdict_text(found: Review, units: UnitSystem = SI) -> str:
     ]
     head = f"NOT MET. {'; '.join(told)}." if told else "every limit was held."
     following = found.next
+    if following is not None and following.hot is not None:
+        words = hot_words(following.hot, following.strike_at, units)
+        return f"{head if told else 'NOT MET.'} {words}"
     if following is None or following.best is None:
         return head
     best = spelled(shop_time(following.best))

@@ -36,12 +36,13 @@ def fit_entry(found: Fit) -> dict[str, Any]:
         "numbers": [_number_entry(number) for number in found.numbers],
         "readings": [_check_entry(one) for one in found.readings],
         "readings_used": used(found),
+        "go_ahead": not found.hot,
         "not_identified": list(found.not_identified),
         "agreement": found.agreement,
         "complete": found.history.complete,
         "stopped_because": found.history.stopped_because,
         "waits_before": list(_wait_entries(found.before)),
-        "waits_after": list(_wait_entries(found.after)),
+        "waits_after": [] if found.stopped_by else list(_wait_entries(found.after)),
         "block": block(found.case),
     }
 
@@ -73,6 +74,7 @@ def _check_entry(one: ReadingCheck) -> dict[str, Any]:
         "expected_after_degC": degC(one.after),
         "after_error_K": round(one.after_error, 2),
         "is_flagged": one.is_flagged,
+        "is_hotter_than_the_joint_can_be": one.is_hot,
         "why": one.why,
     }
 

@@ -123,6 +123,7 @@ def _next(found: Review, following: NextWait) -> dict[str, Any]:
         "reading": reading_entry(following.reading) if following.reading else None,
         "reading_refused": following.refused,
         "why_not": following.why,
+        "stopped_by": reading_entry(following.hot) if following.hot else None,
     }
 
 
