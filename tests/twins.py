@@ -1,15 +1,17 @@
 """Twin experiments: joints whose hidden truth is known, for judging bands and fits.
 
-A joint is drawn from the catalogue; its true numbers are drawn from the priors and solved
-on a finer grid; the program sees the case alone, and one noisy reading after pass 1.
+A joint is drawn from the catalogue; its true numbers are drawn, from the program's own
+priors or from others, and solved on a finer grid; the program sees the case alone, and one
+noisy reading after pass 1.
 """
 
 from dataclasses import astuple, dataclass, fields, replace
 
 import numpy as np
 from interpass.case_file.read import parse_case
-from interpass.doubt.priors import priors
-from interpass.doubt.samples import joint_at
+from interpass.doubt.bands import find_bands
+from interpass.doubt.priors import priors, score_of
+from interpass.doubt.samples import SAMPLES, joint_at
 from interpass.heat.waits import plan
 from interpass.joint.case import ModelOptions
 from interpass.readings.fit import fit
@@ -123,17 +125,37 @@ def find_joint(rng, usual):
             return case, history
 
 
-def twin(seed, usual=USUAL, fine=FINE, samples=64, late=False):
+PRIORS, EVEN, SHIFTED = "priors", "even", "shifted"  # how the truth is drawn
+
+
+def hidden(rng, case, drawn=PRIORS):
+    """The true joint behind a case.
+
+    ``EVEN``: emissivity even from 0.3 to 0.8, air within 3 K, end gap from half to 1.6
+    times what is said, all else by the priors. ``SHIFTED``: every score half a standard
+    deviation up.
+    """
+    found = priors(case)
+    scores = np.clip(rng.standard_normal(len(found)), -3, 3)
+    if drawn == SHIFTED:
+        scores = scores + 0.5
+    spans = {"surroundings.emissivity": (0.3, 0.8)} if drawn == EVEN else {}
+    for n, prior in enumerate(found):
+        if drawn == EVEN and prior.key in ("surroundings.air", "joint.end_gap"):
+            spans[prior.key] = (prior.low, prior.high)
+        if prior.key in spans:
+            scores[n] = score_of(prior, rng.uniform(*spans[prior.key]))
+    return joint_at(case, found, scores)
+
+
+def twin(seed, usual=USUAL, fine=FINE, samples=SAMPLES, *, late=False, drawn=PRIORS):
     """Run one twin experiment; a row for every pass after the first.
 
     The reading is taken 30 to 60 s after pass 1, or ``late``: halfway through the wait.
     """
     rng = np.random.default_rng(seed)
     case, history = find_joint(rng, usual)
-    found = priors(case)
-    scores = np.clip(rng.standard_normal(len(found)), -3, 3)
-    truth = joint_at(case, found, scores)
-    truth = replace(truth, model=replace(fine, end_after=0.0))
+    truth = replace(hidden(rng, case, drawn), model=replace(fine, end_after=0.0))
     try:
         true = plan(truth)
         read_at = rng.uniform(
@@ -172,22 +194,21 @@ def twin(seed, usual=USUAL, fine=FINE, samples=64, late=False):
     ]  # fmt: skip
 
 
-def read_in_every_wait(seed, usual=USUAL, fine=FINE, samples=16, share=None):
+def read_in_every_wait(seed, usual=USUAL, fine=FINE, samples=SAMPLES, share=None):
     """Read once in every wait, plan on from there; K off the limit at each arc on.
 
-    The reading is 45 s after arc off (sooner in a short wait), or at a ``share`` of the
-    wait then planned.
+    The reading is 45 s after arc off (sooner in a short wait), at a ``share`` of the
+    wait then planned, or with ``share`` "best" when it teaches most.
     """
     rng = np.random.default_rng(seed)
     case, history = find_joint(rng, usual)
-    found = priors(case)
-    scores = np.clip(rng.standard_normal(len(found)), -3, 3)
-    truth = joint_at(case, found, scores)
-    truth = replace(truth, model=replace(fine, end_after=0.0))
+    truth = replace(hidden(rng, case), model=replace(fine, end_after=0.0))
     waits, readings, off = [0.0], [], []
-    planned = history.passes[1].wait
+    planned, told = history.passes[1].wait, None
+    if share == "best":
+        told = find_bands(case, history, samples=samples).passes[1].read_after
     for number in range(2, len(case.passes) + 1):
-        read_at = min(45.0, 0.6 * planned) if share is None else share * planned
+        read_at = told or (share * planned if share else min(45.0, 0.6 * planned))
         here = replace(truth, passes=truth.passes[: number - 1])
         here = replace(here, model=replace(fine, end_after=read_at + 1.0))
         true = at_waits(here, waits)
@@ -207,6 +228,7 @@ def read_in_every_wait(seed, usual=USUAL, fine=FINE, samples=16, share=None):
         off.append(at_waits(done, waits).passes[-1].at_arc_on.hottest)
         if number < len(case.passes):
             planned = fitted.history.passes[number].wait
+            told = told and fitted.after.passes[number].read_after
     return [T - case.limits.interpass_max for T in off]
 
 

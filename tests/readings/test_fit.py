@@ -142,7 +142,8 @@ def test_interval_agrees_with_reading_in_the_limit(case, history, hotter, shown)
 def test_reading_narrows_the_wait(hotter, shown):
     found = hotter
     before, after = found.before.passes[1].wait, found.after.passes[1].wait
-    assert after.high - after.low < 0.75 * (before.high - before.low)
+    # Early on a reading tells the heat, not the loss: emissivity stays in doubt.
+    assert after.high - after.low < 0.85 * (before.high - before.low)
     assert after.best > before.best
     assert found.history.passes[1].wait == after.best
     picked = pick(found.before.families[0], SINCE, shown + 20.0)
@@ -189,7 +190,7 @@ def test_hotter_than_the_joint_can_be_stops_colder_does_not(case, history, shown
         T = shown + off
         found = fit(case, [Reading(1, SINCE, T, T)], history=history, samples=4)
         assert [one.is_hot for one in found.readings] == [hot]
-        assert found.readings[0].highest < shown + 100.0
+        assert found.readings[0].highest < shown + 120.0
         text = " ".join(report.text(case, found).split())
         strike = int(found.before.passes[1].strike_at - 273.15)
         told = f"hotter than this joint can be by the model: wait until it reads {strike}"
@@ -237,9 +238,11 @@ def test_block_is_read_back_as_the_doubt_left(hotter):
         found.case.passes[0].efficiency, rel=1e-3
     )
     assert {d.key for d in again.doubt} == {
-        d.key for d in found.case.doubt if "travel" not in d.key
+        d.key
+        for d in found.case.doubt
+        if not any(name in d.key for name in ("travel", "air", "end_gap"))
     }
-    assert "travel" not in lines
+    assert not any(name in lines for name in ("travel", "air", "end_gap"))
 
 
 def bands_in(lines):

@@ -11,7 +11,7 @@ quick model; see `quick` for how that is corrected to the full run.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,8 +21,17 @@ from ..heat.stand_in import Quick
 from ..joint.case import Case
 from ..text.arrays import Array
 from .families import Family, make_families
+from .moments import best_moments
 from .priors import priors
-from .samples import SAMPLES, SEED, Ensemble, normal_scores, run_ensemble
+from .samples import (
+    SAMPLES,
+    SEED,
+    WIDER,
+    Ensemble,
+    normal_scores,
+    run_ensemble,
+    runs_for,
+)
 
 
 @dataclass(frozen=True)
@@ -44,6 +53,7 @@ class PassBand:
     hottest: Band  # K at this arc on, after the best wait
     reading: Band  # K at the measuring place just before this arc on, after it
     strike_at: float | None = None  # K, see `strike_at`; None before pass 1
+    read_after: float | None = None  # s after arc off: when a reading teaches most
 
 
 @dataclass(frozen=True)
@@ -97,24 +107,28 @@ def find_bands(
     progress : callable, optional
         Told how far it is, 0 to 1, and what is being done.
     samples : int
-        Plausible joints; a power of two is best.
+        Plausible joints; some 24 to 40 are run, the others follow from those.
     """
     found = priors(case)
     scores = normal_scores(samples, len(found), seed)
+    design = WIDER * normal_scores(runs_for(len(found)), len(found), seed)
     quick = quickly.prepare(case, history)
-    ensemble = run_ensemble(quick, found, scores, progress)
+    ensemble = run_ensemble(quick, found, scores, progress, design=design)
     return bands_of(quick, history, ensemble, seed)
 
 
 def bands_of(quick: Quick, history: History, ensemble: Ensemble, seed: int) -> Bands:
     """Take the quantiles of an ensemble."""
-    hottest = np.stack([c.hottest for c in ensemble.courses])
-    reading = np.stack([c.traces[:, -1] for c in ensemble.courses])
-    low, high = np.quantile(hottest, (LOW, HIGH), axis=0)
-    reading_low, reading_high = np.quantile(reading, (LOW, HIGH), axis=0)
+    low, high = np.quantile(ensemble.hottest, (LOW, HIGH), axis=0)
+    reading_low, reading_high = np.quantile(ensemble.reading, (LOW, HIGH), axis=0)
+    moments = best_moments(quick, ensemble)
     return Bands(
         passes=tuple(
-            _pass_band(history, ensemble, n) for n in range(len(history.passes))
+            replace(
+                _pass_band(history, ensemble, p.number - 1),
+                read_after=moments.get(p.number),
+            )
+            for p in history.passes
         ),
         shares=doubt_shares(ensemble),
         families=make_families(quick, ensemble),
@@ -126,7 +140,8 @@ def bands_of(quick: Quick, history: History, ensemble: Ensemble, seed: int) -> B
         samples=len(ensemble.scores),
         seed=seed,
         how=(
-            f"{len(ensemble.scores)} plausible joints on the quick axisymmetric model, "
+            f"{len(ensemble.scores)} plausible joints, from {ensemble.runs} runs of the "
+            "quick axisymmetric model, "
             f"corrected to the {history.model} run of the best estimate"
         ),
     )
@@ -139,14 +154,12 @@ def _pass_band(history: History, ensemble: Ensemble, n: int) -> PassBand:
     if done.wait_is_auto:
         wait = _band(ensemble.waits[:, n], done.wait)
         allow = float(np.quantile(ensemble.waits[:, n], ALLOW))
-    at_on = np.array([c.at_on[n] for c in ensemble.courses])
-    reading = np.array([c.traces_on[n, -1] for c in ensemble.courses])
     return PassBand(
         number=done.number,
         wait=wait,
         allow=allow,
-        hottest=_band(at_on, done.at_arc_on.hottest),
-        reading=_band(reading, done.expect_reading),
+        hottest=_band(ensemble.at_on[:, n], done.at_arc_on.hottest),
+        reading=_band(ensemble.reading_on[:, n], done.expect_reading),
         strike_at=strike_at(ensemble, n) if n else None,
     )
 
@@ -178,7 +191,7 @@ def doubt_shares(ensemble: Ensemble) -> tuple[DoubtShare, ...]:
     """
     total = ensemble.waits.sum(axis=1)
     if np.ptp(total) == 0:
-        total = np.array([c.at_on[-1] for c in ensemble.courses])
+        total = ensemble.at_on[:, -1]
     if np.ptp(total) == 0 or not ensemble.priors:
         return ()
     squares = np.array([_rank_correlation(s, total) ** 2 for s in ensemble.scores.T])

@@ -68,7 +68,7 @@ def _family(
     quick: Quick, ensemble: Ensemble, read: dict[int, Array], number: int
 ) -> Family:
     """Family before one pass; ``read`` is what each joint shows before every pass."""
-    waits = ensemble.waits[:, number - 1]
+    waits = ensemble.waits[: read[number].size, number - 1]
     way = _way(ensemble, read[number])
     members, courses, longest = [], [], float(np.quantile(waits, 0.98)) * LONGEST + 30.0
     for score in MEMBERS:
@@ -100,7 +100,8 @@ def _later(
 ) -> Later:
     """Take the waits before a later pass, after the member's own waits."""
     wait = np.maximum.accumulate(planned[:, later - 1])
-    scatter = _scatter(read[number], ensemble.waits[:, later - 1])
+    waits = ensemble.waits[: read[number].size, later - 1]
+    scatter = _scatter(read[number], waits)
     spread = read[number].std() * read[later].std()
     link = (
         float(np.cov(read[number], read[later], ddof=0)[0, 1] / spread) if spread else 0.0
@@ -112,9 +113,7 @@ def _readings(quick: Quick, ensemble: Ensemble, number: int) -> Array:
     """Tell what each joint shows soon after the pass before, (samples,) [K]."""
     since = min(NOMINAL, quick.waits[number - 1] / 2)
     when = quick.knots[2 * number - 3] + since
-    return np.array(
-        [np.interp(when, quick.time, c.traces[:, -1]) for c in ensemble.courses]
-    )
+    return np.array([np.interp(when, quick.time, row) for row in ensemble.reading])
 
 
 def _way(ensemble: Ensemble, readings: Array) -> Array:
@@ -123,11 +122,12 @@ def _way(ensemble: Ensemble, readings: Array) -> Array:
     Along this line a reading moves the most likely joint: it is the covariance of the
     scores with the reading over the reading's deviation.
     """
+    scores = ensemble.scores[: readings.size]
     spread = float(readings.std())
     if spread == 0.0:
         return np.zeros(ensemble.scores.shape[1])
     along = (readings - readings.mean()) / spread
-    way: Array = (ensemble.scores - ensemble.scores.mean(axis=0)).T @ along / along.size
+    way: Array = (scores - scores.mean(axis=0)).T @ along / along.size
     return way
 
 

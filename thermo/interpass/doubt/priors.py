@@ -17,6 +17,9 @@ READING_ERROR = 5.0  # K, standard deviation of a contact pyrometer; common prac
 EDGE = 1.6448536269514722  # standard normal score of 95 %
 
 
+AIR = "surroundings.air"  # the only doubt that is a difference [K]
+
+
 GIVEN = "given in the case"
 
 
@@ -67,10 +70,22 @@ def value_at(prior: Prior, score: float) -> float:
     """
     edge = prior.high if score > 0 else prior.low
     share = abs(score) / EDGE
-    if prior.low <= 0 or prior.key.endswith("air"):
+    if moves_by_difference(prior):
         return prior.best + share * (edge - prior.best)
     moved = prior.best * (edge / prior.best) ** share
     return min(moved, 1.0) if prior.key.endswith(SHARES) else moved
+
+
+def coordinate(prior: Prior, value: float) -> float:
+    """Measure in which a doubtful number acts evenly: its logarithm, or its difference."""
+    if moves_by_difference(prior):
+        return value - prior.best
+    return log(value / prior.best)
+
+
+def moves_by_difference(prior: Prior) -> bool:
+    """Whether a number is moved by a difference: temperatures, and what may be zero."""
+    return prior.low <= 0 or prior.key == AIR
 
 
 def score_of(prior: Prior, value: float) -> float:
@@ -79,7 +94,7 @@ def score_of(prior: Prior, value: float) -> float:
     edge = prior.high if up else prior.low
     if edge == prior.best:
         return 0.0
-    if prior.low <= 0 or prior.key.endswith("air"):
+    if moves_by_difference(prior):
         share = (value - prior.best) / (edge - prior.best)
     else:
         share = log(value / prior.best) / log(edge / prior.best)
@@ -131,7 +146,8 @@ def _usual(case: Case) -> list[Prior]:
             keys = [f"pass.{p.number}.travel" for p in case.passes]
         for key in keys:
             best = best_value(case, key)
-            low, high = best * float(row["low"]), best * float(row["high"])
+            ends = (float(row["low"]), float(row["high"]))
+            low, high = (best + x if key == AIR else best * x for x in ends)
             if key.endswith(SHARES):
                 high = min(high, 1.0)
             words = words_of(key, row["words"])

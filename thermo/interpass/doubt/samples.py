@@ -1,13 +1,12 @@
-"""Plausible joints by a Sobol sequence, each run twice on the stand-in.
+"""Plausible joints, spread evenly over the doubt, and what each of them does.
 
-Plausible joints: the same ones for the same seed, spread evenly over the doubt.
-
-Plausible joints, each run twice on the quick model.
+The same ones for the same seed. A few are run on the stand-in, each twice; a surface
+through those tells all the others.
 """
 
-import warnings
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from statistics import NormalDist
 
 import numpy as np
 
@@ -15,31 +14,44 @@ from ..heat import stand_in as quickly
 from ..heat.stand_in import Course, Quick
 from ..joint.case import Case
 from ..text.arrays import Array
-from .priors import Prior, plausible, value_at
+from .priors import Prior, coordinate, plausible, value_at
+from .surface import at, surface_of
 
-SAMPLES = 128  # a power of two, as Sobol's sequence wants
+SAMPLES = 4096  # plausible joints
+
+
+RUNS = (24, 40)  # fewest and most of them that are run; the others follow from these
+
+
+CURVES = 256  # plausible joints whose whole course is told
+
+
+WIDER = 1.2  # the joints that are run lie so much further out
 
 
 SEED = 20
 
 
 def normal_scores(samples: int, numbers: int, seed: int = SEED) -> Array:
-    """Draw standard normal scores, (samples, numbers), by a scrambled Sobol sequence.
+    """Draw standard normal scores, (samples, numbers).
 
-    Source: `scipy.stats.qmc.Sobol`; the extremes are kept within 3.5.
+    A Latin hypercube: every number takes the middle of each of as many equally likely
+    parts once (McKay, Beckman & Conover 1979); the extremes are kept within 3.5.
 
     Examples
     --------
     >>> bool(np.all(normal_scores(8, 3) == normal_scores(8, 3)))
     True
     """
-    from scipy.special import ndtri  # noqa: PLC0415 - half a second of a quick run
-    from scipy.stats import qmc  # noqa: PLC0415
+    normal = NormalDist()
+    parts = [normal.inv_cdf((n + 0.5) / samples) for n in range(samples)]
+    rows = np.tile(np.clip(parts, -3.5, 3.5), (numbers, 1))
+    return np.random.default_rng(seed).permuted(rows, axis=1).T
 
-    with warnings.catch_warnings():  # any number of samples may be asked for
-        warnings.filterwarnings("ignore", message="The balance properties of Sobol")
-        even = qmc.Sobol(max(numbers, 1), seed=seed).random(samples)
-    return np.clip(ndtri(even), -3.5, 3.5)[:, :numbers]
+
+def runs_for(numbers: int) -> int:
+    """How many joints to run for so many doubtful numbers."""
+    return int(np.clip(3 * numbers + 6, *RUNS))
 
 
 def joint_at(case: Case, found: tuple[Prior, ...], scores: Array) -> Case:
@@ -58,12 +70,14 @@ class Ensemble:
     priors: tuple[Prior, ...]
     scores: Array  # (samples, numbers)
     waits: Array  # (samples, passes) s each joint needs
-    at_limit: (
-        Array  # (samples, passes) K read when its hottest is at the limit; nan first
-    )
-    courses: tuple[Course, ...]  # each joint at the waits of the plan
+    at_limit: Array  # (samples, passes) K read when its hottest is at the limit
+    at_on: Array  # (samples, passes) K hottest at arc on, at the waits of the plan
+    reading_on: Array  # (samples, passes) K read just before it
+    hottest: Array  # (curves, times) K, of the first samples
+    reading: Array  # (curves, times) K
     case: Case  # that the priors speak of
     middle: Array  # (numbers,) scores of the best estimate
+    runs: int  # joints that were run
 
 
 def run_ensemble(
@@ -72,10 +86,11 @@ def run_ensemble(
     scores: Array,
     progress: Progress | None = None,
     *,
+    design: Array | None = None,
     case: Case | None = None,
     middle: Array | None = None,
 ) -> Ensemble:
-    """Run every plausible joint twice: for its waits, and at the waits of the plan.
+    """Tell what every plausible joint needs, and does at the waits of the plan.
 
     Parameters
     ----------
@@ -85,29 +100,124 @@ def run_ensemble(
         The doubtful numbers.
     scores : (samples, numbers) array
         Plausible joints.
+    design : (runs, numbers) array, optional
+        Joints to run for a surface through them; without it every joint is run, and so
+        they are when there are no more than these, or when one of these needs no wait
+        or cannot reach its limit, because the answer has a corner there.
     case, middle : Case, (numbers,) array
         The case the priors speak of and the scores of the best estimate, where that
         is not the case itself, as after a fit.
     """
     case = case or quick.case
-    waits, readings, courses = [], [], []
+    middle = np.zeros(len(found)) if middle is None else middle
+
+    def run(rows: Array) -> Ensemble:
+        return _run_all(quick, found, rows, progress, case=case, middle=middle)
+
+    if design is None or len(scores) <= len(design):
+        return run(scores)
+    few = run(design)
+    if _has_corners(few, case):
+        return run(scores[:MANY])
+    return _told(few, scores)
+
+
+MANY = 128  # joints run where no surface can stand for them
+
+
+def _has_corners(ensemble: Ensemble, case: Case) -> bool:
+    """Whether a joint needs no wait, or as long a one as is allowed."""
+    auto = [n for n, p in enumerate(case.passes) if n and p.wait is None]
+    waits = ensemble.waits[:, [n for n in auto if n < ensemble.waits.shape[1]]]
+    return bool(np.any(waits <= 0) or np.any(waits >= case.limits.wait_max))
+
+
+def _run_all(
+    quick: Quick,
+    found: tuple[Prior, ...],
+    scores: Array,
+    progress: Progress | None,
+    *,
+    case: Case,
+    middle: Array,
+) -> Ensemble:
+    """Run every joint twice: for its waits, and at the waits of the plan."""
+    waits, at_limit, courses = [], [], []
     for n, row in enumerate(scores):
         if progress:
             progress(n / len(scores), "plausible joints")
         x = as_quick(quick, joint_at(case, found, row))
         needed, read = quickly.waits_and_readings(quick, x)
         waits.append(needed)
-        readings.append(read)
+        at_limit.append(read)
         courses.append(quickly.follow(quick, x))
+    return _put_together(found, scores, waits, at_limit, courses, case, middle)
+
+
+def _put_together(
+    found: tuple[Prior, ...],
+    scores: Array,
+    waits: list[tuple[float, ...]],
+    at_limit: list[tuple[float, ...]],
+    courses: list[Course],
+    case: Case,
+    middle: Array,
+) -> Ensemble:
     return Ensemble(
         priors=found,
         scores=scores,
         waits=np.array(waits),
-        at_limit=np.array(readings),
-        courses=tuple(courses),
+        at_limit=np.array(at_limit),
+        at_on=np.array([c.at_on for c in courses]),
+        reading_on=np.array([c.traces_on[:, -1] for c in courses]),
+        hottest=np.array([c.hottest for c in courses]),
+        reading=np.array([c.traces[:, -1] for c in courses]),
         case=case,
-        middle=np.zeros(len(found)) if middle is None else middle,
+        middle=middle,
+        runs=len(scores),
     )
+
+
+def _told(few: Ensemble, scores: Array) -> Ensemble:
+    """Tell what other joints do from those that were run."""
+    count, passes = few.waits.shape
+    places = coordinates(few.priors, few.scores)
+    others = coordinates(few.priors, scores)
+    numbers = np.concatenate(
+        [np.log1p(few.waits), few.at_limit[:, 1:], few.at_on, few.reading_on], axis=1
+    )
+    told = at(surface_of(places, numbers), others)
+    waits, limit, at_on, reading_on = np.split(
+        told, np.cumsum([passes, passes - 1, passes]), axis=1
+    )
+    curves = np.concatenate([few.hottest, few.reading], axis=1)
+    hottest, reading = np.split(
+        at(surface_of(places, curves), others[:CURVES]), 2, axis=1
+    )
+    first = np.full((len(scores), 1), np.nan)
+    return replace(
+        few,
+        scores=scores,
+        waits=np.expm1(waits),
+        at_limit=np.concatenate([first, limit], axis=1),
+        at_on=at_on,
+        reading_on=reading_on,
+        hottest=hottest,
+        reading=reading,
+        runs=count,
+    )
+
+
+def coordinates(found: tuple[Prior, ...], scores: Array) -> Array:
+    """Logarithms of the numbers over their best estimates, (samples, numbers).
+
+    In them the answer has no bend where a band is wider on one side than on the other.
+    """
+    columns = [
+        [coordinate(prior, value_at(prior, float(s))) for s in column]
+        for prior, column in zip(found, scores.T, strict=True)
+    ]
+    return np.array(columns).T
 
 
 def as_quick(quick: Quick, case: Case) -> Case:

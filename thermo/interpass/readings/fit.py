@@ -8,7 +8,15 @@ import numpy as np
 
 from ..doubt.bands import Band, Bands, bands_of, find_bands
 from ..doubt.priors import EDGE, priors, value_at
-from ..doubt.samples import SAMPLES, SEED, Ensemble, joint_at, run_ensemble
+from ..doubt.samples import (
+    SAMPLES,
+    SEED,
+    WIDER,
+    Ensemble,
+    joint_at,
+    run_ensemble,
+    runs_for,
+)
 from ..heat import stand_in as quickly
 from ..heat.history import History
 from ..heat.waits import plan
@@ -115,9 +123,12 @@ def fit(
     after_history = plan(fitted)
     quick = quickly.prepare(fitted, after_history)
     scores = draw(posterior, samples)[:, :-1]
+    design = draw(posterior, runs_for(len(found)), WIDER)[:, :-1]
     middle = posterior.centre[:-1]
     telling = _part(tell, 0.7, 1.0)
-    ensemble = run_ensemble(quick, found, scores, telling, case=case, middle=middle)
+    ensemble = run_ensemble(
+        quick, found, scores, telling, design=design, case=case, middle=middle
+    )
     return Fit(
         numbers=_numbers(posterior),
         readings=checks(posterior),
@@ -180,7 +191,7 @@ def _pull(ensemble: Ensemble) -> Array:
     """How strongly every score pulls at the waits, or at the last arc on, (numbers,)."""
     answer = ensemble.waits.sum(axis=1)
     if np.ptp(answer) == 0:
-        answer = np.array([c.at_on[-1] for c in ensemble.courses])
+        answer = ensemble.at_on[:, -1]
     columns = np.column_stack([np.ones(answer.size), ensemble.scores])
     return np.linalg.lstsq(columns, answer, rcond=None)[0][1:]
 

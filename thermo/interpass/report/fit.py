@@ -266,6 +266,9 @@ def _block_lines(found: Fit) -> list[str]:
     return [*paragraph(words), "", *block(found.case).split("\n")]
 
 
+OF_THE_DAY = ("travel", "air", "end_gap")
+
+
 UNITS = {  # of the last word of a key: unit in the file, SI value of one
     "voltage": ("V", 1.0),
     "current": ("A", 1.0),
@@ -280,7 +283,7 @@ UNITS = {  # of the last word of a key: unit in the file, SI value of one
 def block(case: Case) -> str:
     """Lines that give a case what a fit left of its doubt.
 
-    Travel is left out: it is that of one pass, not of the next joint.
+    Travel, air and end gap are left out: they are those of one joint, not of the next.
 
     Parameters
     ----------
@@ -290,7 +293,7 @@ def block(case: Case) -> str:
     tables: dict[str, list[str]] = {}
     for doubt in case.doubt:
         table, _, key = doubt.key.rpartition(".")
-        if not table.startswith("pass") and not key.startswith("travel"):
+        if not table.startswith("pass") and key not in OF_THE_DAY:
             tables.setdefault(table, []).append(_line(case, doubt, key))
     return "\n\n".join(
         "\n".join([f"[{table}]", *lines]) for table, lines in tables.items()

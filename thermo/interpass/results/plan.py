@@ -294,6 +294,7 @@ def doubt_data(bands: Bands) -> dict[str, Any]:
                 "hottest_degC": _degrees(row.hottest),
                 "reading_degC": _degrees(row.reading),
                 "strike_at_degC": _degC(row.strike_at),
+                "read_after_s": _round(row.read_after, 1),
             }
             for row in bands.passes
         ],
