@@ -83,8 +83,8 @@ def test_wrong_type_is_refused_where_it_stands(table, key, wrong):
 @pytest.mark.parametrize(
     ("content", "problem"),
     [
-        (b"", "x.toml: the file is empty; start from one of the cases shipped"),
-        (b"\n \n", "x.toml: the file is empty; start from one of the cases shipped"),
+        (b"", "x.toml:1: the file is empty; start from one of the cases shipped"),
+        (b"\n \n", "x.toml:1: the file is empty; start from one of the cases shipped"),
         (
             b"a = 1\nb = '\xff'\n",
             "x.toml:2: this is not UTF-8 text; save it as UTF-8 text",
@@ -95,11 +95,14 @@ def test_wrong_type_is_refused_where_it_stands(table, key, wrong):
         (b"#" * (LARGEST + 1), "x.toml: more than 1 MB; a case file is a page of text"),
         (b"x = " + b"[" * 5000, "x.toml:1: nested more than 10 deep; "),
         (b"a" + b".a" * 100_000 + b" = 1", "x.toml:1: nested more than 10 deep; "),
-        (b"title = " + b"9" * 5000, "x.toml: not TOML: "),
-        (b"title = 0x" + b"f" * 5000, "x.toml: "),
+        (
+            b"title = " + b"9" * 5000,
+            "x.toml:1: a number of 5000 digits; no joint has one",
+        ),
+        (b"title = 0x" + b"f" * 5000, "x.toml:1: title: that number is not a text"),
         (
             b"\n".join(b"k%d = 1" % n for n in range(5000)),
-            "x.toml: the file has 5000 entr",
+            "x.toml:1: the file has 5000 entr",
         ),
     ],
 )
@@ -219,3 +222,63 @@ def test_any_value_in_any_table(value, name):
     table = tomllib.loads(GOOD[1].decode())
     table[name] = value
     refuses_or_reads(lambda: case_from_table(table))
+
+
+@pytest.mark.parametrize("digits", [4001, 4300, 4301, 10_000, 900_000])
+@pytest.mark.parametrize("before", ["", "title = 'x'\n", "# 1\n\n[pipe]\n"])
+def test_numbers_nobody_writes_have_their_line_and_no_words_of_python(before, digits):
+    text = f"{before}wall = {'9' * digits}\n"
+    with pytest.raises(CaseError) as caught:
+        parse_case(text, "x.toml")
+    (one,) = caught.value.mistakes
+    assert (one.line, one.problem) == (
+        before.count("\n") + 1,
+        f"a number of {digits} digits",
+    )
+    assert "sys." not in str(one)
+
+
+@pytest.mark.parametrize("table", ["pipe", "fitting", "pass"])
+def test_a_table_that_is_missing_has_a_line(table):
+    blocks = re.split(r"(?m)^(?=\[)", GOOD[0].decode())
+    text = "".join(b for b in blocks if not re.match(rf"\[+{table}\b", b))
+    with pytest.raises(CaseError) as caught:
+        parse_case(text, "x.toml")
+    assert all(one.line for one in caught.value.mistakes)
+
+
+def spoken(text):
+    """The stub with its travel said otherwise."""
+    stub = (ROOT / "cases" / "sampling-stub.toml").read_text(encoding="utf-8")
+    return parse_case(stub.replace('travel = "60 mm/min"', text))
+
+
+def test_travel_in_turns_is_a_turning_speed():
+    case = spoken('travel = "0.85 rev/min"')
+    assert case == spoken('turn = "0.85 rev/min"')
+    assert case.passes[0].arc_time == pytest.approx(60 / 0.85)
+    sources = {one.key: one.source for one in case.assumptions}
+    assert sources["pass.1.turn"].startswith("line ")
+
+
+@pytest.mark.parametrize(
+    ("given", "lines"),
+    [('travel = "99 rev/min"', [30]), ('travel = "1 rev/min"\nturn = "1 rpm"', [30, 31])],
+)
+def test_travel_in_turns_is_refused_where_it_stands(given, lines):
+    with pytest.raises(CaseError) as caught:
+        spoken(given)
+    assert [one.line for one in caught.value.mistakes] == lines
+
+
+@pytest.mark.parametrize(
+    "given", ['"3000#"', '"class 3000"', '"CL 3000"', '"3000 lb"', "3000"]
+)
+def test_classes_as_the_trade_writes_them(given):
+    stub = (ROOT / "cases" / "sampling-stub.toml").read_text(encoding="utf-8")
+    assert (
+        parse_case(
+            stub.replace("class = 3000", f"class = {given}")
+        ).fitting.pressure_class
+        == 3000
+    )

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from interpass.case_file.read import parse_case
 from interpass.rules import judge as rules
-from interpass.rules.language import ExpressionError, read_expression, value_of
+from interpass.rules.language import ExpressionError, NoValue, read_expression, value_of
 from interpass.rules.quantities import KINDS
 from interpass.rules.sets import read_sets, required_of, shipped_sets
 from interpass.text.errors import CaseError
@@ -137,3 +137,63 @@ def test_requirement_may_be_in_any_unit():
     )
     with pytest.raises(ExpressionError):
         required_of("350 degF", wall)
+
+
+NUMBERS = ["1e400", "-1e400", "1e308", "9" * 200, "1e16", "0x" + "f" * 200]
+SORTS = [
+    "1",
+    "1.5",
+    "true",
+    "[1]",
+    "[[]]",
+    "{ a = 1 }",
+    "1979-05-27",
+    "[true]",
+    '["x", 2]',
+    '""',
+]
+
+
+@pytest.mark.parametrize("number", NUMBERS)
+@pytest.mark.parametrize("where", ["value", "at_least", "when"])
+def test_numbers_no_joint_has_are_refused_where_they_stand(number, where):
+    rule = {"value": "leg_mm", "at_least": "1 * leg_mm", "when": "passes > 0"}
+    rule[where] = {"value": f"leg_mm * {number}", "at_least": f"{number} * leg_mm",
+                   "when": f"passes > {number}"}[where]  # fmt: skip
+    lines = [f"{key} = '{text}'" for key, text in rule.items()]
+    head = '[[set]]\nname = "s"\n[[set.rule]]\nname = "r"\nsource = "x"\n'
+    with pytest.raises(CaseError) as caught:
+        read_sets(head + "\n".join(lines), "r.toml")
+    assert [one.line for one in caught.value.mistakes] == [6 + list(rule).index(where)]
+
+
+@pytest.mark.parametrize("wrong", SORTS)
+@pytest.mark.parametrize("key", ["set", "name", "words", "with", "rule", "rule.name",
+                                 "rule.value", "rule.at_least", "rule.when", "rule.verdict",
+                                 "rule.source", "rule.standing", "rule.advice"])  # fmt: skip
+def test_values_of_the_wrong_sort_never_get_through(key, wrong):
+    """Whatever stands where: sets or mistakes with lines, and nothing else is raised."""
+    *table, name = key.split(".")
+    good = {
+        "": {"name": '"s"'},
+        "rule": {"name": '"r"', "value": '"leg_mm"', "source": '"x"'},
+    }
+    good["rule" if table else ""][name] = wrong
+    heads = "" if key == "set" else "[[set]]\n"
+    text = heads + "\n".join(f"{k} = {v}" for k, v in good[""].items())
+    if key not in ("set", "rule"):
+        text += "\n[[set.rule]]\n" + "\n".join(
+            f"{k} = {v}" for k, v in good["rule"].items()
+        )
+    mistakes = []
+    try:
+        read_sets(text, "r.toml")
+    except CaseError as error:
+        mistakes = error.mistakes
+    assert all(one.line for one in mistakes)
+
+
+def test_what_overflows_has_no_value():
+    product = read_expression("leg_mm * 1e15 * 1e15", {"leg_mm": "length"})
+    with pytest.raises(NoValue):
+        value_of(product, {"leg_mm": 1e300})

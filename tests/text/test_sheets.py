@@ -86,8 +86,8 @@ def test_a_formula_is_text_and_nothing_else():
 def test_bare_number_shows_the_right_form():
     (told,) = mistakes_after("temperature", "pass,temperature\n1,195\n")
     assert told == (
-        "f.csv:2: temperature: '195' is a bare number; write it with its unit, like "
-        "'195 degC', or name the column temperature_degC"
+        "f.csv:2: temperature: '195' is a bare number: 195 degF (90.6 degC) or 195 degC "
+        "(383 degF)? write the unit, or name the column temperature_degC"
     )
 
 

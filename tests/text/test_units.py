@@ -116,7 +116,19 @@ def test_swapped_units_give_the_same_bits():
         ("0", "angle", "bare number"),
         ("11 V", "current", "'11 V' measures voltage, not current; write it like '80 A'"),
         ("20 K", "length", "measures temperature, not length"),
-        ("20 C", "temperature", "coulomb, no unit of temperature"),
+        ("20 C", "length", "coulomb, no unit of length"),
+        (
+            "350",
+            "temperature",
+            r"350 degF \(177 degC\) or 350 degC \(662 degF\)\? write the unit",
+        ),
+        (350, "temperature", "bare number: 350 degF"),
+        (
+            "60",
+            "speed",
+            r"60 in/min \(1520 mm/min\) or 60 mm/min \(2.36 in/min\)\? write",
+        ),
+        ("1 1/2", "length", r"1 1/2 in \(38.1 mm\) or 1 1/2 mm \(0.0591 in\)\? write"),
         ("5 delta_degC", "temperature", "temperature difference, not temperature"),
         ("14 W/mK", "conductivity", "watt/millikelvin, no unit of conductivity"),
         ("1.6 mn", "length", "'mn' in '1.6 mn' is no unit known here.*did you mean"),
@@ -145,7 +157,11 @@ def test_swapped_units_give_the_same_bits():
 def test_refuses_with_a_reason_and_a_right_form(text, kind, words):
     with pytest.raises(UnitError, match=words) as refused:
         parse(text, kind)
-    assert f"like '{FORMS[kind].split()[0]}" in str(refused.value) or "bare" in words
+    assert (
+        f"like '{FORMS[kind].split()[0]}" in str(refused.value)
+        or "write" in words
+        or "bare" in words
+    )
     assert isinstance(refused.value, ThermoError)
 
 
@@ -216,3 +232,24 @@ def test_both_systems_show_the_same_kinds():
     assert (US.temperature_unit, US.energy_per_length_unit) == ("degF", "kJ/in")
     assert US.temperature_difference(100.0) == "180 degF"
     assert (SI.speed(1e-3), US.speed(1e-3)) == ("60 mm/min", "2.4 in/min")
+
+
+SCALES = [("F", 5 / 9, 459.67), ("C", 1.0, 273.15)]
+
+
+@given(
+    st.integers(-40, 2000),
+    st.sampled_from(SCALES),
+    st.sampled_from(["", " ", " deg", "°", " °", "deg "]),
+)
+def test_degrees_as_people_write_them(number, scale, between):
+    """Never farad or coulomb where a temperature stands."""
+    letter, factor, zero = scale
+    kelvin = (number + zero) * factor
+    for written in (f"{number}{between}{letter}", f"{number}{between}{letter.lower()}"):
+        assert parse(written, "temperature") == pytest.approx(kelvin, rel=1e-12)
+
+
+def test_degrees_of_a_difference():
+    assert parse("18 F", "temperature difference") == pytest.approx(10.0)
+    assert parse("18 C", "temperature difference") == pytest.approx(18.0)

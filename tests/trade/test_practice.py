@@ -124,3 +124,26 @@ def test_tungsten_ranges_rise_with_diameter():
         for thin, thick in pairwise(rows):
             assert thin.diameter < thick.diameter
             assert thin.current_min < thick.current_min < thick.current_max
+
+
+@pytest.mark.parametrize(
+    ("written", "name"),
+    [
+        ("A312 TP304L", "304L"), ("ASTM A312 TP316L", "316L"), ("SA-312 TP316L", "316L"),
+        ("F316L", "316L"), ("A182 F316L", "316L"), ("SA182-F304L", "304L"), ("A105", "A105"),
+        ("SA-105", "A105"), ("A105N", "A105N"), ("A106 Gr. B", "A106 B"), ("A106 grade B", "A106 B"),
+        ("ASTM A106", "A106"), ("A335 P11", "P11"),
+    ],
+)  # fmt: skip
+def test_metals_as_the_trade_writes_them(written, name):
+    assert material(written).name in (name, material(name).name)
+
+
+@pytest.mark.parametrize(
+    "written", ["SS", "stainless", "Stainless Steel", "A312", "A182"]
+)
+def test_a_word_for_several_metals_asks_which(written):
+    with pytest.raises(
+        CatalogueError, match="does not say which metal; write its grade, like"
+    ):
+        material(written)

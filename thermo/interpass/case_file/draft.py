@@ -104,9 +104,9 @@ class Draft:
         """Ask a catalogue; what it does not hold is a mistake at ``path``."""
         try:
             return table(*names, **more)
-        except (ThermoError, ValueError) as error:
-            problem, _, remedy = str(error).partition("; ")
-            raise self.stop(path, f"{label(path)}: {problem}", remedy) from error
+        except ThermoError as error:
+            problem = f"{label(path)}: {error.problem}"
+            raise self.stop(path, problem, error.remedy) from error
 
 
 def attempt(step: Callable[..., T], draft: Draft, *given: Any) -> T | None:

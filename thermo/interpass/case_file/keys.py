@@ -21,6 +21,8 @@ class Key:
     required: bool = False
     of: str = ""  # kind of quantity of a curve
     doubt: bool = False  # whether { best, low, high } may stand for the value
+    also: str = ""  # key beside it that is meant when the value is of that one's kind
+    marks: tuple[str, ...] = ()  # what may stand round a whole number in quotes
 
 
 def _words(*words: str, required: bool = False) -> Key:
@@ -47,7 +49,7 @@ _WELDING = {
     "voltage": Key("voltage", "6 V", "30 V", doubt=True),
     "efficiency": Key("dimensionless", "0.3", "1", doubt=True),
     "net_power": Key("power", "20 W", "10 kW", doubt=True),
-    "travel": Key("speed", "5 mm/min", "1000 mm/min", doubt=True),
+    "travel": Key("speed", "5 mm/min", "1000 mm/min", doubt=True, also="turn"),
     "turn": Key("rotation", "0.01 rev/min", "20 rev/min"),
     "arc_time": Key("time", "1 s", "2 h"),
     "wire": Key("word", words=("none",), table="wire"),
@@ -91,7 +93,9 @@ TABLES: dict[str, dict[str, Key]] = {
     },
     "fitting": {
         "kind": _words(*KINDS, required=True),
-        "class": Key("count", "100", "10000"),
+        "class": Key(
+            "count", "100", "10000", marks=("class", "cl.", "cl", "lbs", "lb", "#")
+        ),
         "size": Key("text"),
         "material": Key("text"),
         "length": _REACH,

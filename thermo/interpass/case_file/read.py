@@ -139,7 +139,7 @@ def case_from_table(
     CaseError
         With every mistake of the case.
     """
-    draft = Draft(file, found.lines if found else {})
+    draft = Draft(file, {(): 1} | found.lines if found else {})
     check_table(draft, table, "", ())
     case = _build(draft)
     if draft.mistakes or case is None:

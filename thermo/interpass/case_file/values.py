@@ -1,13 +1,14 @@
 """A TOML table into checked SI values: every key known, of its kind and in its range."""
 
+import re
 from collections.abc import Sized
 from difflib import get_close_matches
 from typing import Any
 
 from ..joint.case import Doubt
-from ..text.kinds import FORMS
+from ..text.kinds import FACTORS, FORMS
 from ..text.toml import Path
-from ..text.units import UnitError, parse
+from ..text.units import UnitError, parse, unit_of
 from .draft import Draft, form, known_key, label, shown, shown_range, with_article
 from .keys import TABLES, Key
 
@@ -60,7 +61,8 @@ def check_table(draft: Draft, table: dict[str, Any], keys: str, path: Path) -> N
         return
     for name, given in table.items():
         if name in known:
-            _check_value(draft, known[name], given, (*path, name))
+            meant = _meant(draft, known, table, (*path, name))
+            _check_value(draft, known[meant], given, (*path, meant))
         else:
             _unknown(draft, (*path, name), list(known))
     for name, key in known.items():
@@ -70,6 +72,19 @@ def check_table(draft: Draft, table: dict[str, Any], keys: str, path: Path) -> N
             if key.kind == "table" and not path:
                 remedy = f"write [{name}] and its keys below"
             draft.refuse((*path, name), problem, remedy)
+
+
+def _meant(draft: Draft, known: dict[str, Key], table: dict[str, Any], path: Path) -> str:
+    """Key a value is meant for: a travel in rev/min is a turning speed."""
+    name = str(path[-1])
+    given, other = table[name], known[name].also
+    if not other or other in table or not isinstance(given, str):
+        return name
+    if unit_of(given) not in FACTORS[known[other].kind]:
+        return name
+    if line := draft.line(path):
+        draft.lines[(*path[:-1], other)] = line
+    return other
 
 
 def _too_many(draft: Draft, given: Sized, path: Path) -> bool:
@@ -170,11 +185,11 @@ def _quantity(key: Key, given: Any, kind: str) -> float:
     try:
         return parse(given, kind)
     except UnitError as error:
-        problem, _, remedy = str(error).rpartition("; ")
+        problem, remedy = error.problem, error.remedy
     if kind == "dimensionless":
         raise _Wrong(given, "is not a plain number", f"write {form(key)}")
     wrong = _Wrong(given, "", remedy)
-    wrong.problem = problem or "it cannot be read"
+    wrong.problem = problem
     raise wrong
 
 
@@ -216,6 +231,11 @@ def _flag(key: Key, given: Any) -> bool:
 
 
 def _count(key: Key, given: Any) -> int:
+    if isinstance(given, str) and key.marks:
+        bare = given.lower()
+        for mark in key.marks:
+            bare = bare.replace(mark, " ")
+        given = int(bare) if re.fullmatch(r" *[0-9]{1,6} *", bare) else given
     if not isinstance(given, int) or isinstance(given, bool):
         raise _Wrong(given, "is not a whole number", f"write {form(key)}, without quotes")
     return int(_in_range(key, given, given, "dimensionless"))

@@ -22,6 +22,7 @@ from numpy.typing import ArrayLike
 from ..text.arrays import Array
 from ..text.errors import CatalogueError, unknown
 from ..text.kinds import ZERO_CELSIUS
+from ..trade.practice import check_is_one_metal, spellings
 from ..trade.rows import table_rows
 from .curves import (
     Curve,
@@ -95,14 +96,17 @@ def material(name: str) -> Material:
     50.67
     >>> material("TP316L") is material("316L")
     True
+    >>> material("A312 TP304L").name, material("ASTM A106 Gr. B").name
+    ('304L', 'carbon steel')
     """
-    wanted = folded(name)
+    wanted = [folded(one) for one in spellings(name)]
     for known in material_names():
-        if folded(known) == wanted:
+        if folded(known) in wanted:
             return tabulated(known)
     for row in table_rows("alias"):
-        if folded(row["alias"]) == wanted:
+        if folded(row["alias"]) in wanted:
             return alias_material(row["alias"])
+    check_is_one_metal(name)
     aliases = [row["alias"] for row in table_rows("alias")]
     error = unknown("material", name, material_names(), also=aliases)
     raise error

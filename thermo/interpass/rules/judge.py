@@ -101,10 +101,8 @@ def sets_for(case: Case, rules: Sequence[str] = ()) -> tuple[RuleSet, ...]:
     try:
         return chosen(named or [DEFAULT], Path(case.file).parent)
     except CatalogueError as error:
-        problem, _, remedy = str(error).partition("; ")
-        mistake = Mistake(
-            case.file or "case", _line(case), f"limits.rules: {problem}", remedy
-        )
+        problem = f"limits.rules: {error.problem}"
+        mistake = Mistake(case.file or "case", _line(case), problem, error.remedy)
         raise CaseError([mistake]) from None
 
 

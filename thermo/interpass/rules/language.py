@@ -10,6 +10,7 @@ import operator
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from math import isfinite
 from typing import Any
 
 from ..text.errors import ThermoError, closest
@@ -20,7 +21,10 @@ LONGEST = 300
 DEEPEST = 30
 
 
-_TOO_LONG = "too long or too deep; split it into two rules"
+_TOO_LONG = ("too long or too deep", "split it into two rules")
+
+
+HUGE = 1e15  # no joint has such a number, and arithmetic with it may overflow
 
 
 NUMBER, TEXT, TRUTH = "number", "text", "yes or no"
@@ -103,12 +107,12 @@ def read_expression(text: str, kinds: Mapping[str, str]) -> Expression:
     interpass.rules.language.ExpressionError: 'wall_mm + amps_A' mixes length and current
     """
     if len(text) > LONGEST:
-        raise ExpressionError(_TOO_LONG)
+        raise ExpressionError(*_TOO_LONG)
     try:
         tree = ast.parse(text.strip(), mode="eval").body
     except (SyntaxError, ValueError, RecursionError, MemoryError):
-        msg = f"'{text}' cannot be read; write it like 1.09 * pipe_wall_mm"
-        raise ExpressionError(msg) from None
+        msg = f"'{text}' cannot be read"
+        raise ExpressionError(msg, "write it like 1.09 * pipe_wall_mm") from None
     return Expression(text, tree, _Kinds(kinds).of(tree))
 
 
@@ -123,7 +127,7 @@ class _Kinds:
         """Kind of one node."""
         self.depth += 1
         if self.depth > DEEPEST:
-            raise ExpressionError(_TOO_LONG)
+            raise ExpressionError(*_TOO_LONG)
         find = {
             ast.Constant: self._constant,
             ast.Name: self._name,
@@ -145,6 +149,9 @@ class _Kinds:
         if isinstance(node.value, str):
             return TEXT
         if isinstance(node.value, int | float) and not isinstance(node.value, bool):
+            if abs(node.value) > HUGE:
+                msg = "a number is far too large"
+                raise ExpressionError(msg, f"write {HUGE:.0e} at most")
             return NUMBER
         raise _no_part(node)
 
@@ -153,8 +160,8 @@ class _Kinds:
             return self.known[node.id]
         near = closest(node.id, self.known)
         hint = f"did you mean '{near}'?" if near else "see 'interpass tables quantities'"
-        msg = f"no quantity '{node.id}'; {hint}"
-        raise ExpressionError(msg)
+        msg = f"no quantity '{node.id}'"
+        raise ExpressionError(msg, hint)
 
     def _signed(self, node: Any) -> str:
         kind = self.of(node.operand)
@@ -184,8 +191,8 @@ class _Kinds:
     def _call(self, node: Any) -> str:
         name = node.func.id if isinstance(node.func, ast.Name) else ""
         if name not in _FUNCTIONS or node.keywords or len(node.args) < 2:
-            msg = f"'{ast.unparse(node)}' is not known; min(a, b) and max(a, b) are"
-            raise ExpressionError(msg)
+            msg = f"'{ast.unparse(node)}' is not known"
+            raise ExpressionError(msg, "min(a, b) and max(a, b) are")
         kind = self.of(node.args[0])
         for other in node.args[1:]:
             kind = _alike(kind, self.of(other), node)
@@ -221,7 +228,7 @@ class _Kinds:
 
 def _no_part(node: ast.AST) -> ExpressionError:
     known = "names, numbers, + - * /, min, max, comparisons, and, or, not"
-    return ExpressionError(f"'{ast.unparse(node)}' is no part of a rule; {known} are")
+    return ExpressionError(f"'{ast.unparse(node)}' is no part of a rule", f"{known} are")
 
 
 def _alike(left: str, right: str, node: ast.AST) -> str:
@@ -276,9 +283,12 @@ def _sign(node: ast.UnaryOp, values: Mapping[str, Value | None]) -> Any:
 def _calculated(node: ast.BinOp, values: Mapping[str, Value | None]) -> float:
     left, right = _value(node.left, values), _value(node.right, values)
     try:
-        return float(_ARITHMETIC[type(node.op)](left, right))
+        result = float(_ARITHMETIC[type(node.op)](left, right))
     except (ZeroDivisionError, OverflowError):
         raise NoValue(ast.unparse(node)) from None
+    if not isfinite(result):
+        raise NoValue(ast.unparse(node))
+    return result
 
 
 def _compared(node: ast.Compare, values: Mapping[str, Value | None]) -> bool:

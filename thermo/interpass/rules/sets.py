@@ -114,7 +114,7 @@ class _Reader:
     """Reads one file and keeps its mistakes."""
 
     def __init__(self, file: str, lines: dict[Any, int], others: Sequence[str]) -> None:
-        self.file, self.lines, self.others = file, lines, others
+        self.file, self.lines, self.others = file, {(): 1} | lines, others
         self.mistakes: list[Mistake] = []
 
     def refuse(self, path: tuple[Any, ...], problem: str, remedy: str) -> None:
@@ -173,8 +173,9 @@ class _Reader:
     ) -> RuleSet:
         self._keys(table, SET_KEYS, path)
         name = self._text(table, "name", path)
-        basis = table.get("with", [])
-        for other in basis if isinstance(basis, list) else []:
+        given = table.get("with", [])
+        basis = given if isinstance(given, list) else []
+        for other in basis:
             if other not in known or other == name:
                 near = closest(str(other), known)
                 remedy = f"did you mean '{near}'?" if near else "see 'tables rules'"
@@ -268,8 +269,7 @@ class _Reader:
         try:
             return read_expression(text, KINDS)
         except ExpressionError as error:
-            problem, _, remedy = str(error).partition("; ")
-            self.refuse((*path, key), f"{key}: {problem}", remedy)
+            self.refuse((*path, key), f"{key}: {error.problem}", error.remedy)
             return None
 
     def _required(
@@ -285,8 +285,7 @@ class _Reader:
         try:
             return SENSES[given[0]], required_of(table[given[0]], value)
         except ExpressionError as error:
-            problem, _, remedy = str(error).partition("; ")
-            self.refuse((*path, given[0]), f"{given[0]}: {problem}", remedy)
+            self.refuse((*path, given[0]), f"{given[0]}: {error.problem}", error.remedy)
             return "", None
 
 
@@ -305,8 +304,8 @@ def required_of(text: str, value: Expression) -> Expression:
     ('6.35', 'length')
     """
     if value.kind in (TEXT, TRUTH):
-        msg = "words cannot be compared; use when"
-        raise ExpressionError(msg)
+        msg = "words cannot be compared"
+        raise ExpressionError(msg, "use when")
     try:
         required = read_expression(text, KINDS)
     except ExpressionError:
@@ -314,8 +313,8 @@ def required_of(text: str, value: Expression) -> Expression:
             return read_expression(repr(to_unit(text, value.kind)), KINDS)
         raise
     if required.kind not in (value.kind, NUMBER):
-        msg = f"'{text}' is {required.kind}, the value is {value.kind}; compare like with like"
-        raise ExpressionError(msg)
+        msg = f"'{text}' is {required.kind}, the value is {value.kind}"
+        raise ExpressionError(msg, "compare like with like")
     return required
 
 

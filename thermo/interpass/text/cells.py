@@ -63,7 +63,7 @@ def number_of(sheet: Sheet, row: Row, name: str, cell: str) -> float | None:
     try:
         value = parse(text, kind)
     except UnitError as error:
-        problem, _, remedy = str(error).rpartition("; ")
+        problem, remedy = error.problem, error.remedy
         if "bare number" in problem:
             remedy += f", or name the column {name}_{FORMS[kind].split()[-1]}"
         sheet.refuse(row.line, f"{name}: {problem or 'it cannot be read'}", remedy)

@@ -21,10 +21,32 @@ class ExitStatus(IntEnum):
     INTERRUPTED = 130
 
 
+def said(problem: str, remedy: str) -> str:
+    """Problem and remedy in one sentence; a question is answered without a semicolon."""
+    mark = " " if problem.endswith("?") else "; "
+    return mark.join(part for part in (problem, remedy) if part)
+
+
 class ThermoError(Exception):
-    """Any mistake that is not ours; printed without a traceback."""
+    """Any mistake that is not ours; printed without a traceback.
+
+    Attributes
+    ----------
+    problem, remedy : str
+        What is wrong, and what to do; the text is both.
+
+    Examples
+    --------
+    >>> error = ThermoError("there is no pass", "give one")
+    >>> str(error), error.remedy
+    ('there is no pass; give one', 'give one')
+    """
 
     status = ExitStatus.CASE
+
+    def __init__(self, problem: str = "", remedy: str = "") -> None:
+        self.problem, self.remedy = problem, remedy
+        super().__init__(said(problem, remedy))
 
 
 class CatalogueError(ThermoError):
@@ -45,7 +67,7 @@ class Mistake:
     def __str__(self) -> str:
         """Return ``file:line: problem; remedy``."""
         where = f"{self.file}:{self.line}" if self.line else self.file
-        return f"{where}: {self.problem}" + (f"; {self.remedy}" if self.remedy else "")
+        return f"{where}: {said(self.problem, self.remedy)}"
 
 
 class CaseError(ThermoError):
@@ -97,6 +119,5 @@ def unknown(
     names = [str(item) for item in known]
     near = closest(str(value), [*names, *also])
     hint = f"did you mean '{near}'? " if near else ""
-    return CatalogueError(
-        f"no {what} '{value}'; {hint}available: {', '.join(names) or 'none'}"
-    )
+    remedy = f"{hint}available: {', '.join(names) or 'none'}"
+    return CatalogueError(f"no {what} '{value}'", remedy)

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from .errors import CaseError, Mistake
-from .files import alone
 
 _AT = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
 
@@ -43,6 +42,9 @@ _TOKEN = re.compile(
       | (?P<bare>[^\s"'\#\[\]{},=.]+ | .)""",
     re.VERBOSE | re.DOTALL,
 )
+
+
+_DIGITS = re.compile(r"[0-9][0-9_]{4000,}")  # Python itself reads 4300 in a whole number
 
 
 _ESCAPED = re.compile(r"\\U([0-9a-fA-F]{8})")
@@ -258,23 +260,30 @@ def case_table(
     """
     found = found or scan(text)
     if not text.strip():
-        raise alone(file, "the file is empty", "start from one of the cases shipped")
+        remedy = "start from one of the cases shipped"
+        raise CaseError([Mistake(file, 1, "the file is empty", remedy)])
     if found.deep_line:
         problem = f"nested more than {DEEPEST} deep"
         remedy = "no case key is; look for a bracket or a dot too many"
         raise CaseError([Mistake(file, found.deep_line, problem, remedy)])
+    if digits := _DIGITS.search(text):
+        line = text.count("\n", 0, digits.start()) + 1
+        problem = f"a number of {len(digits[0])} digits"
+        raise CaseError([Mistake(file, line, problem, "no joint has one; shorten it")])
     try:
         return tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
+    except RecursionError:
+        problem = "brackets inside brackets, too many"
+        remedy = "look for a bracket or a dot too many"
+        raise CaseError([Mistake(file, 1, problem, remedy)]) from None
+    except ValueError as error:
         raise CaseError([_syntax(str(error), file, text)]) from None
 
 
 def _syntax(message: str, file: str, text: str) -> Mistake:
     """Say what tomllib found, with its line and what to do."""
     where = _AT.search(message)
-    line = None
-    if where:
-        line = int(where[1]) if where[1] else text.rstrip().count("\n") + 1
+    line = int(where[1]) if where and where[1] else text.rstrip().count("\n") + 1
     problem = f"not TOML: {_AT.sub('', message)}"
     cures = [cure for sign, cure in _CURES if sign in message]
     return Mistake(file, line, problem, cures[0] if cures else "see a case shipped")

@@ -14,7 +14,7 @@ from functools import cache
 from typing import Any
 
 from .errors import ThermoError
-from .kinds import FACTORS, FORMS, SI_UNITS
+from .kinds import FACTORS, FORMS, SI, SI_UNITS, US, UnitSystem
 
 
 class UnitError(ThermoError, ValueError):
@@ -25,6 +25,17 @@ _LONGEST = 60
 
 
 _TURNING = ("angle", "rotation")
+
+
+_DEGREES = ("temperature", "temperature difference")
+
+
+_SCALES = {
+    f"{before}{letter}": f"deg{letter.upper()}"
+    for before in ("", "deg ", "degrees ", "deg")
+    for letter in "CFcf"
+} | {"Celsius": "degC", "celsius": "degC", "Fahrenheit": "degF", "fahrenheit": "degF"}
+"""Scales as people write them where a temperature stands; C is no coulomb there."""
 
 
 _MARKS = str.maketrans(
@@ -86,6 +97,8 @@ def parse(text: object, kind: str) -> float:
     interpass.text.units.UnitError: '80' is a bare number; write it with its unit, like '80 A'
     """
     number, unit = _number_and_unit(_text(text, kind), kind)
+    if kind in _DEGREES:
+        unit = _SCALES.get(unit, unit)
     if not unit and kind != "dimensionless":
         raise _bare(str(text), kind)
     if kind == "temperature":
@@ -105,6 +118,20 @@ def _text(given: object, kind: str) -> str:
     if len(given) > _LONGEST:
         raise _refusal(kind, f"{given[:20]!r}... is too long")
     return given
+
+
+def unit_of(text: str) -> str:
+    """Return the unit of a quantity as written, "" where there is none.
+
+    Examples
+    --------
+    >>> unit_of("3.5 in/min"), unit_of("350F"), unit_of("NPS 1")
+    ('in/min', 'F', '')
+    """
+    try:
+        return _number_and_unit(text, "dimensionless")[1]
+    except UnitError:
+        return ""
 
 
 def _number_and_unit(text: str, kind: str) -> tuple[Fraction, str]:
@@ -134,7 +161,7 @@ def _spelling(unit: str) -> str:
     """Spell units one way: no blanks round signs, ^ for powers, deg for the sign."""
     unit = re.sub("[⁻⁰¹²³⁴]+", lambda m: "^" + m[0].translate(_SUPERSCRIPTS), unit)
     unit = re.sub(r" ?(\*\*|[*/^]) ?", r"\1", unit.strip()).replace("**", "^")
-    return re.sub("\u00b0 ?(?=[CF])", "deg", unit)
+    return re.sub("\u00b0 ?(?=[CFcf])", "deg", unit)
 
 
 def _kelvin(number: Fraction, unit: str, text: str) -> float:
@@ -207,11 +234,41 @@ def _pint_kelvin(number: float, unit: str, text: str) -> Fraction:
 
 def _refusal(kind: str, problem: str) -> UnitError:
     """Return an error that ends with a right form."""
-    return UnitError(f"{problem}; write it like '{FORMS[kind]}'")
+    return UnitError(problem, f"write it like '{FORMS[kind]}'")
 
 
 def _bare(text: str, kind: str) -> UnitError:
-    """Return an error that shows the number with a unit."""
-    form = f"{text.strip()} {FORMS[kind].split(maxsplit=1)[1]}"
+    """Return an error that shows the number with a unit, with both where two are usual."""
     problem = f"'{text.strip()}' is a bare number"
-    return UnitError(f"{problem}; write it with its unit, like '{form}'")
+    us, si = (system.units.get(kind, ("", 0))[0] for system in (US, SI))
+    if us == si:
+        form = f"{text.strip()} {FORMS[kind].split(maxsplit=1)[1]}"
+        return UnitError(problem, f"write it with its unit, like '{form}'")
+    with suppress(UnitError):
+        either = f"{_in_both(text, us, kind, SI)} or {_in_both(text, si, kind, US)}"
+        return UnitError(f"{problem}: {either}?", "write the unit")
+    return UnitError(problem, "write the unit")
+
+
+def _in_both(text: str, unit: str, kind: str, other: UnitSystem) -> str:
+    """Return the number with a unit, and what it is in the other system.
+
+    Examples
+    --------
+    >>> _in_both("350", "degF", "temperature", SI)
+    '350 degF (177 degC)'
+    """
+    written = f"{text.strip()} {unit}"
+    value = other.value(kind, parse(written, kind))
+    return f"{written} ({short(value)} {other.unit(kind)})"
+
+
+def short(number: float, figures: int = 3) -> str:
+    """Return a few figures, without an exponent and without zeros that say nothing.
+
+    Examples
+    --------
+    >>> short(88.9), short(0.1378), short(13779.5)
+    ('88.9', '0.138', '13800')
+    """
+    return f"{float(f'{number:.{figures}g}'):.10g}"

@@ -3,12 +3,13 @@
 Each row says where it comes from and how far that can be trusted.
 """
 
+import re
 from dataclasses import dataclass
 from functools import cache
 from math import inf, nan
 from typing import Protocol
 
-from ..text.errors import unknown
+from ..text.errors import CatalogueError, unknown
 from .rows import kelvin, table_rows
 
 CHROMIUM = ("austenitic", "duplex", "nickel")
@@ -21,6 +22,57 @@ PREHEAT_EDITIONS = (2010, 2014)  # of ASME B31.3
 
 
 OTHER_METALS = ("all others", 2014)
+
+
+_SPECIFICATION = re.compile(
+    r"^(?:(?:ASTM|ASME)[ /]*)*S?(?P<number>A)[- ]?(?P<digits>[0-9]{2,3})M?\b[ ,/-]*"
+    r"(?:(?:GR(?:ADE)?|TYPE|WP)\b\.?[ -]*)?(?P<grade>.*)$",
+    re.IGNORECASE,
+)
+
+
+SEVERAL = {
+    "ss": ("304L", "316L", "321", "347"),
+    "stainless": ("304L", "316L", "321", "347"),
+    "stainless steel": ("304L", "316L", "321", "347"),
+    "inox": ("304L", "316L", "321", "347"),
+    "a312": ("304L", "316L", "321", "347"),
+    "a182": ("F304L", "F316L", "F11"),
+    "a335": ("P11",),
+    "alloy steel": ("P11",),
+}
+"""Words of the trade that do not say which metal, and some that do (common practice)."""
+
+
+def spellings(name: str) -> tuple[str, ...]:
+    """Ways to look a metal up: as written, with its specification spelt short, its grade.
+
+    Examples
+    --------
+    >>> spellings("ASTM A312 TP304L")
+    ('ASTM A312 TP304L', 'A312 TP304L', 'TP304L')
+    >>> spellings("SA-105")
+    ('SA-105', 'A105')
+    """
+    found = _SPECIFICATION.match(name.strip())
+    if not found:
+        return (name,)
+    short, grade = f"A{found['digits']}", found["grade"].strip()
+    return (name, f"{short} {grade}", grade) if grade else (name, short)
+
+
+def check_is_one_metal(name: str) -> None:
+    """Refuse a word that several metals go by.
+
+    Raises
+    ------
+    CatalogueError
+        Naming some of them.
+    """
+    word = spellings(name)[-1].strip().lower()
+    if word in SEVERAL:
+        msg = f"'{name}' does not say which metal"
+        raise CatalogueError(msg, f"write its grade, like {', '.join(SEVERAL[word])}")
 
 
 class HasFamily(Protocol):
