@@ -430,12 +430,16 @@ def test_exit_status_when_the_joint_is_hotter_than_it_can_be(run, log_file):
 
 
 def test_the_next_wait_by_the_clock_past_midnight(run, log_file):
-    status, out, _ = run("review", STUB, log_file(PART), *QUICK, "--now", "00:01:24")
+    asked = ("review", STUB, log_file(PART), *QUICK, "--now", "00:01:24")
+    status, out, _ = run(*asked, "--full")
     assert status == ExitStatus.OK
     assert "Next: pass 2" in out
     assert "Now: 00:01:24" in out
-    (row,) = [line.split() for line in out.splitlines() if line.startswith("best ")]
+    (row,) = [line.split() for line in out.splitlines() if line.startswith("typical ")]
     total, left, at = row[1:]
+    first = " ".join(run(*asked)[1].split())
+    assert f"Now, pass 2: wait {left} (typical), then strike only if the place" in first
+    assert first.index("Now, pass 2") < first.index("Verdict: ")
     assert seconds(total) - seconds(left) == 120
     assert seconds(at) == (seconds("23:59:24") + seconds(total)) % 86400
 

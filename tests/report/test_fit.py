@@ -45,6 +45,22 @@ def test_text_says_everything_in_both_units(fitted):
     assert "795 " in text  # 424 degC
 
 
+def test_first_screen_leads_with_the_new_wait(fitted):
+    case, _, found = fitted
+    for units in (SI, US):
+        text = fit_report.first_screen(case, found, units, width=60)
+        assert max(map(len, text.splitlines())) <= 60
+        assert "safe wait" in text
+        assert "FLAG line 6 is left out" in text
+        assert "Numbers of the joint" not in text
+        words = " ".join(text.rpartition("Verdict: ")[2].split())
+        assert words.startswith("wait ")
+        assert "before pass 2 (planned " in words
+    nothing = type(found)(**(vars(found) | {"numbers": ()}))
+    assert fit_report.block(nothing) == ""
+    assert fit_report.NOTHING_LEARNT in " ".join(fit_report.text(case, nothing).split())
+
+
 def test_readings_past_the_second_pass_ask_for_the_log(fitted):
     case, _, found = fitted
     asks = "give its log with --log"
@@ -105,9 +121,13 @@ def test_block_goes_into_a_case_file(run, tmp_path):
         tmp_path,
         ("efficiency = 0.75", lines["efficiency"]),
         ('voltage = "11 V"', lines["voltage"]),
-        ("emissivity = 0.4", lines["emissivity"] + "\n" + lines["film_factor"]),
-        ('end_gap = "1.6 mm"', 'end_gap = "1.6 mm"\n' + lines["clearance_factor"]),
+        ("emissivity = 0.4", lines["emissivity"]),
     )
+    learnt = {
+        one["key"].rpartition(".")[2] for one in told["numbers"] if one["learnt"] > 0.1
+    }
+    assert set(lines) == learnt - {"travel", "air", "end_gap"}
+    assert "clearance_factor" not in lines  # nothing was learnt of it
     _, out, _ = run("plan", path, "--axisymmetric", "--quick", "--json")
     wait = json.loads(out)["passes"][1]["wait_s"]
     # The travel fitted to that one pass is left out: 0.7 % of its heat.

@@ -19,9 +19,13 @@ from terminal import ROOT
 
 SCREENS = ROOT / "tests" / "data" / "screens"
 CASES = sorted(path.stem for path in (ROOT / "cases").glob("*.toml"))
+READINGS = ("fit", "cases/sampling-stub.toml", "cases/sampling-stub-readings.csv")
+LOG = ("review", "cases/sampling-stub.toml", "cases/sampling-stub-log.csv")
 COMMANDS = {
     **{name: ("plan", f"cases/{name}.toml") for name in CASES},
     "sampling-stub.quick": ("plan", "cases/sampling-stub.toml", "--quick"),
+    "sampling-stub.fit": READINGS,
+    "sampling-stub.review": (*LOG, "--now", "14:20:00"),
     "us-manifold.us": ("plan", "cases/us-manifold.toml", "--units", "us"),
 }
 MOST, MOST_WITH_WARNINGS = 15, 20  # lines at 80 columns

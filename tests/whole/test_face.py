@@ -60,7 +60,7 @@ def test_every_command_and_its_function_give_the_same_object(run, case_file):
     }
     for command, (answer, arguments) in pairs.items():
         assert answer.to_dict() == told(run, command, *arguments), command
-        full = ("--full",) if command == "plan" else ()
+        full = ("--full",) if command in {"plan", "fit", "review"} else ()
         printed = run(command, *arguments, "--units", "us", *full)[1]
         assert answer.text("us") == printed, command
 

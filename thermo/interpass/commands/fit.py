@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from ..text.errors import ExitStatus
-from .console import Talk, show, talking
+from .console import Talk, show, talking, terminal_width
 from .options import (
     PICTURES,
     AsJson,
@@ -14,6 +14,7 @@ from .options import (
     CaseFile,
     Debug,
     Force,
+    Full,
     Quiet,
     Ring,
     Units,
@@ -86,6 +87,7 @@ def fit(
     log: LogOption = None,
     as_json: AsJson = False,
     units: UnitsOption = Units.SI,
+    full: Full = False,
     block: Block = None,
     figure: Figure = None,
     samples: Samples = 128,
@@ -109,7 +111,7 @@ def fit(
         if failure is not None:
             raise failure
         fitted = _fit(case, found, history, samples, talk)
-        _show(case, fitted, units, as_json=as_json, used_log=log is not None)
+        _show(case, fitted, units, as_json=as_json, full=full, used_log=log is not None)
         _save(case, history, fitted, (block, figure), units, talk)
     if all(one.is_flagged for one in fitted.readings) and not fitted.hot:
         raise typer.Exit(ExitStatus.CASE)
@@ -134,7 +136,13 @@ def _fit(
 
 
 def _show(
-    case: "Case", found: "Fit", units: Units, *, as_json: bool, used_log: bool
+    case: "Case",
+    found: "Fit",
+    units: Units,
+    *,
+    as_json: bool,
+    full: bool,
+    used_log: bool,
 ) -> None:
     """Print the results, as text or as JSON."""
     from ..report import fit as fit_report
@@ -144,7 +152,9 @@ def _show(
         show(fit_data.json_text(case, found))
     else:
         system = units.system
-        show(fit_report.text(case, found, system, used_log=used_log))
+        told = fit_report.text if full else fit_report.first_screen
+        width = terminal_width()
+        show(told(case, found, system, used_log=used_log, width=width))
 
 
 def _save(
@@ -162,7 +172,7 @@ def _save(
     block, figure = paths
     files: dict[Path, bytes] = {}
     if block is not None:
-        lines = f"# {MADE_BY}: lines for the case file\n{block_of(found.case)}\n"
+        lines = f"# {MADE_BY}: lines for the case file\n{block_of(found)}\n"
         files[block] = lines.encode()
     if figure is not None:
         files[figure] = _picture(case, history, found, units, figure.suffix)

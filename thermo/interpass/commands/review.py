@@ -5,13 +5,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .console import Talk, show, talking
+from .console import Talk, show, talking, terminal_width
 from .options import (
     AsJson,
     Axisymmetric,
     CaseFile,
     Debug,
     Force,
+    Full,
     Quiet,
     Ring,
     Units,
@@ -90,6 +91,7 @@ def review(
     units: UnitsOption = Units.SI,
     record: Record = None,
     out: Folder = None,
+    full: Full = False,
     quick: Quick = False,
     samples: Samples = 128,
     axisymmetric: Axisymmetric = False,
@@ -109,7 +111,7 @@ def review(
         refuse_outputs(talk, record)
         moment = _moment(log, now)
         found = _review(case, log, moment, talk, samples=samples, quick=quick)
-        _show(found, units, as_json=as_json)
+        _show(found, units, as_json=as_json, full=full)
         _save(found, record, out, units, talk)
     from ..rules.limits import FAIL
 
@@ -166,7 +168,7 @@ def _review(
     return found
 
 
-def _show(found: "Review", units: Units, *, as_json: bool) -> None:
+def _show(found: "Review", units: Units, *, as_json: bool, full: bool) -> None:
     """Print the results, as text or as JSON."""
     from ..report import review as review_report
     from ..results import review as review_data
@@ -174,7 +176,8 @@ def _show(found: "Review", units: Units, *, as_json: bool) -> None:
     if as_json:
         show(review_data.json_text(found))
     else:
-        show(review_report.text(found, units.system))
+        told = review_report.text if full else review_report.first_screen
+        show(told(found, units.system, width=terminal_width()))
 
 
 def _save(

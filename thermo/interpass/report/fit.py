@@ -6,6 +6,7 @@ What readings taught, as lines for the case file.
 """
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from math import degrees
 
 from ..doubt.bands import Band, Bands
@@ -16,9 +17,20 @@ from ..readings.fit import Fit, FittedNumber
 from ..readings.flags import ReadingCheck
 from ..readings.reading import Reading
 from ..text.kinds import SI, UnitSystem
-from ..text.layout import NOTHING, columns, paragraph
+from ..text.layout import NOTHING, WIDTH, Block, Table, Words, lines_of, paragraph
 from ..text.times import clock, shop_time
-from .strike import at_most
+from .passes import first_table
+from .strike import (
+    SAFE,
+    Strike,
+    at_most,
+    band_of,
+    place_text,
+    strikes,
+    wait_of,
+    wait_words,
+    why_below,
+)
 
 KIND_OF = {  # by the last word of a key; the others have no unit
     "voltage": "voltage",
@@ -36,13 +48,21 @@ PER_AREA = ("clearance_conductance", "film_coefficient", "conductance")  # W/m²
 MORE_DIGITS = {"travel": 1, "voltage": 1}  # a band is narrower than what is usually shown
 
 
-LONGEST_INSTRUMENT = 18
+LEAST_LEARNT = 0.10  # of the variance; less says next to nothing
+
+
+NOTHING_LEARNT = "Nothing was learnt that is worth a line of the case file."
 
 
 def text(
-    case: Case, found: Fit, units: UnitSystem = SI, *, used_log: bool = False
+    case: Case,
+    found: Fit,
+    units: UnitSystem = SI,
+    *,
+    used_log: bool = False,
+    width: int = WIDTH,
 ) -> str:
-    """Report of a fit; ends with the block for the case file and a newline.
+    """Report of a fit, statistics and all; ends with the verdict and a newline.
 
     Parameters
     ----------
@@ -54,31 +74,115 @@ def text(
         The units to speak in.
     used_log : bool
         Whether the waits are those of a log, instead of planned ones.
+    width : int
+        Characters of a line.
     """
-    parts = [
-        _opening(case, found, used_log=used_log),
-        reading_lines(case, found.readings, units),
-        hot_lines(found, units),
-        number_lines(found, units) if used(found) else [],
-        _not_identified(found) if used(found) else [],
-        wait_lines(found.before, found.after)
-        if used(found) and not found.stopped_by
-        else [],
-        _no_plan_lines(found),
-        _block_lines(found) if used(found) else [],
+    taught = used(found) > 0
+    parts: list[list[Block]] = [
+        [*map(Words, _opening_words(case, found, used_log=used_log))],
+        [
+            reading_table(case, found.readings, units),
+            *flag_words(found.readings),
+            *hot_words_of(found, units),
+        ],
     ]
-    return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
+    if taught:
+        parts += [[number_table(found, units)], _not_identified(found)]
+        waits = wait_table(found.before, found.after)
+        if waits.rows and not found.stopped_by:
+            parts.append([waits])
+    written = "\n\n".join("\n".join(lines_of(part, width)) for part in parts)
+    lines = f"\n\n{_block_text(found, width)}" if taught else ""
+    verdict = "\n".join(
+        paragraph(f"Verdict: {fit_verdict_text(found, units)}", width=width)
+    )
+    return f"{written}{lines}\n\n{verdict}\n"
 
 
-def _no_plan_lines(found: Fit) -> list[str]:
-    """Say that the fitted joint has no plan, where a limit is out of its reach."""
-    if found.history.complete:
-        return []
-    why = found.history.stopped_because or "the run stopped early"
-    return paragraph(f"NO PLAN with the fitted numbers. {why}")
+def first_screen(
+    case: Case,
+    found: Fit,
+    units: UnitSystem = SI,
+    *,
+    used_log: bool = False,
+    width: int = WIDTH,
+) -> str:
+    """Return what a welder needs of a fit: the new waits, what was learnt, the verdict.
+
+    Parameters
+    ----------
+    case, found, units, used_log
+        As `text` takes them.
+    width : int
+        Characters of a line.
+    """
+    head = [*map(Words, _opening_words(case, found, used_log=used_log))]
+    head += flag_words(found.readings) + hot_words_of(found, units)
+    blocks: list[Block] = [*head]
+    goes = used(found) > 0 and not found.stopped_by
+    if goes:
+        told = strikes(case, found.history, found.after)
+        blocks.append(_new_waits(told, found.before, units))
+        place = f"Place marked: {place_text(case, units)}."
+        blocks.append(Words(f"{place} {why_below(case, told, units)}"))
+        blocks.append(Words(_learnt_words(found, units)))
+    file = case.file or "CASE"
+    blocks += [
+        Words(f"Next: interpass card {file}; --full shows the statistics and the lines."),
+        Words(f"Verdict: {fit_verdict_text(found, units)}"),
+    ]
+    return "\n".join(lines_of(blocks, width)) + "\n"
 
 
-def _opening(case: Case, found: Fit, *, used_log: bool) -> list[str]:
+def _new_waits(told: Sequence[Strike], before: Bands, units: UnitSystem) -> Table:
+    """Return the first table of a plan, with the safe waits before the readings."""
+    table = first_table(told, units)
+    old = []
+    for strike in told:
+        band = band_of(before, strike.number)
+        old.append(clock(shop_time(band.allow)) if band and band.allow else NOTHING)
+    rows = tuple((*row, wait) for row, wait in zip(table.rows, old, strict=True))
+    return replace(table, heads=(*table.heads, "safe wait before, min:s"), rows=rows)
+
+
+def fit_verdict_text(found: Fit, units: UnitSystem = SI) -> str:
+    """Verdict of a fit: the new wait before each pass, or why there is none."""
+    stopped = found.stopped_by
+    if stopped is not None:
+        return f"NO GO-AHEAD. {_hot_text(found, stopped, units)}"
+    if not used(found):
+        return "no reading could be used; the waits stay as planned."
+    if not found.history.complete:
+        why = found.history.stopped_because or "the run stopped early"
+        return f"NO PLAN with the fitted numbers. {why}"
+    told = []
+    for done in found.history.passes[1:]:
+        wait, kind = wait_of(done, band_of(found.after, done.number))
+        old = band_of(found.before, done.number)
+        was = ""
+        if kind == SAFE and old and old.allow:
+            was = f" (planned {clock(shop_time(old.allow))})"
+        told.append(f"{wait_words(wait, kind)} before pass {done.number}{was}")
+    return f"wait {', '.join(told)}." if told else "one pass, no wait."
+
+
+def _learnt_words(found: Fit, units: UnitSystem) -> str:
+    """Name the numbers that the readings said something of."""
+    told = []
+    for number in found.numbers:
+        if number.learnt < LEAST_LEARNT:
+            continue
+        new, old = (
+            _shown(number.key, band.best, units) for band in (number.after, number.before)
+        )
+        was = f"was {old}" if new != old else "as it was, surer now"
+        told.append(f"{number.words} {new} ({was})")
+    if not told:
+        return "The readings taught next to nothing of this joint."
+    return f"Learnt: {', '.join(told)}."
+
+
+def _opening_words(case: Case, found: Fit, *, used_log: bool) -> list[str]:
     """Title, and how many readings there are and were used."""
     kept, count = used(found), len(found.readings)
     told = f"{count} reading{'s' if count != 1 else ''}"
@@ -86,48 +190,51 @@ def _opening(case: Case, found: Fit, *, used_log: bool) -> list[str]:
         told += f", {kept or 'none'} of them used: see the flags"
     if not kept:
         told += ". Nothing was fitted"
-    lines = [*paragraph(f"{case.title}: fitted to readings"), *paragraph(f"{told}.")]
+    lines = [f"{case.title}: fitted to readings", f"{told}."]
     late = any(one.reading.after_pass > 1 for one in found.readings)
     if late and not used_log and any(p.wait is None for p in case.passes):
-        lines += paragraph(
+        lines.append(
             "Readings after the second pass and later are compared with a joint that "
             "waited as planned; if it waited otherwise, give its log with --log."
         )
     return lines
 
 
-def reading_lines(
+def reading_table(
     case: Case, readings: Sequence[ReadingCheck], units: UnitSystem
-) -> list[str]:
-    """Set out the readings beside what was expected, and say why any is flagged."""
-    heads = ("line", "after\npass", "at\nmin:s", "place", "read", "before", "after", "")
+) -> Table:
+    """Set out the readings beside what was expected."""
     unit = units.temperature_unit
-    table = columns(
-        [f"\n{h}" if "\n" not in h else h for h in heads],
-        [_reading_row(case, one, units) for one in readings],
-        left=(3, len(heads) - 1),
-        groups=[(f"expected, {unit}", 5, 6)],
-    )
-    lines = ["Readings", *table]
-    lines += paragraph(
+    heads = ("line", "after pass", "at, min:s", "place", f"read, {unit}", "before",
+             "after", "")  # fmt: skip
+    note = (
         "At: since the arc of that pass went out. Expected: before and after the fit, "
         "with one standard deviation (the instrument not counted)."
     )
+    rows = tuple(tuple(_reading_row(case, one, units)) for one in readings)
+    groups = ((f"expected, {unit}", 5, 6),)
+    return Table("Readings", heads, rows, (note,), (3, 7), groups)
+
+
+def flag_words(readings: Sequence[ReadingCheck]) -> list[Words]:
+    """Say why any reading is left out."""
+    told = []
     for one in readings:
         if one.is_flagged:
             where = f"line {one.reading.line}" if one.reading.line else "one reading"
-            lines += paragraph(f"{where} is left out: {one.why}.", "  FLAG ", " " * 7)
-    return lines
+            words = f"{where} is left out: {one.why}."
+            told.append(Words(words, "  FLAG ", " " * 7))
+    return told
 
 
-def hot_lines(found: Fit, units: UnitSystem) -> list[str]:
+def hot_words_of(found: Fit, units: UnitSystem) -> list[Words]:
     """Stop the go-ahead for every reading hotter than the joint can be."""
-    lines = []
-    for one in found.hot:
-        passes = found.before.passes[one.reading.after_pass :]
-        words = hot_words(one.reading, passes[0].strike_at if passes else None, units)
-        lines += paragraph(words, "  STOP ", " " * 7)
-    return lines
+    return [Words(_hot_text(found, one, units), "  STOP ", " " * 7) for one in found.hot]
+
+
+def _hot_text(found: Fit, one: ReadingCheck, units: UnitSystem) -> str:
+    passes = found.before.passes[one.reading.after_pass :]
+    return hot_words(one.reading, passes[0].strike_at if passes else None, units)
 
 
 def hot_words(reading: Reading, strike_at: float | None, units: UnitSystem) -> str:
@@ -179,20 +286,16 @@ def _with_error(T: float, error: float, units: UnitSystem) -> str:
     return f"{units.value('temperature', T):.0f} +- {size:.0f}"
 
 
-def number_lines(found: Fit, units: UnitSystem) -> list[str]:
+def number_table(found: Fit, units: UnitSystem) -> Table:
     """Set out the doubtful numbers before and after."""
-    rows = [_number_row(number, units) for number in found.numbers]
-    table = columns(
-        ["\nnumber", "\nbest", "\n9 in 10", "\nbest", "\n9 in 10", "learnt\n%"],
-        rows,
-        left=(0,),
-        groups=[("before", 1, 2), ("after", 3, 4)],
-    )
-    words = (
+    rows = tuple(tuple(_number_row(number, units)) for number in found.numbers)
+    heads = ("number", "best", "9 in 10", "best", "9 in 10", "learnt, %")
+    note = (
         "Learnt: share of the doubt (of its variance) about a number that the readings "
         "took away. Where it is little, the number merely goes along with the others."
     )
-    return ["Numbers of the joint", *table, *paragraph(words)]
+    groups = (("before", 1, 2), ("after", 3, 4))
+    return Table("Numbers of the joint", heads, rows, (note,), (0,), groups)
 
 
 def _number_row(number: FittedNumber, units: UnitSystem) -> list[str]:
@@ -220,29 +323,24 @@ def _shown(key: str, value: float, units: UnitSystem) -> str:
     return f"{units.value(kind, value):.{digits}f}"
 
 
-def _not_identified(found: Fit) -> list[str]:
+def _not_identified(found: Fit) -> list[Block]:
     """Say what the readings cannot tell, and whether two ways of fitting agree."""
-    lines = ["What the readings cannot tell"] if found.not_identified else ["Two ways"]
-    for sentence in found.not_identified:
-        lines += paragraph(f"{sentence[0].upper()}{sentence[1:]}.", "- ")
-    return lines + paragraph(f"Fitted in two ways: {found.agreement}.", "- ")
+    told = [f"{one[0].upper()}{one[1:]}." for one in found.not_identified]
+    told.append(f"Fitted in two ways: {found.agreement}.")
+    title = "What the readings cannot tell" if found.not_identified else "Two ways"
+    return [Words(title), *(Words(one, "- ") for one in told)]
 
 
-def wait_lines(before: Bands, after: Bands) -> list[str]:
+def wait_table(before: Bands, after: Bands) -> Table:
     """Set out the waits that are planned, before and after the readings."""
-    rows = list(_wait_rows(before, after))
-    if not rows:
-        return []
-    table = columns(
-        ["\npass", *["\nbest\nmin:s", "\nallow\nmin:s", "\n9 in 10 need\ns"] * 2],
-        rows,
-        groups=[("before", 1, 3), ("after", 4, 6)],
+    rows = tuple(tuple(row) for row in _wait_rows(before, after))
+    heads = ("pass", *("safe, min:s", "typical, min:s", "9 in 10 need, s") * 2)
+    note = (
+        "The safe wait holds the limit for 9 in 10 of the joints that are still plausible; "
+        "waits are rounded up to 5 s."
     )
-    words = (
-        "Allow holds the limit for 9 in 10 of the joints that are still plausible; waits "
-        "are rounded up to 5 s."
-    )
-    return ["Waits", *table, *paragraph(words)]
+    groups = (("before", 1, 3), ("after", 4, 6))
+    return Table("Waits", heads, rows, (note,), groups=groups)
 
 
 def _wait_rows(before: Bands, after: Bands) -> Iterator[list[str]]:
@@ -254,16 +352,19 @@ def _wait_rows(before: Bands, after: Bands) -> Iterator[list[str]]:
 
 def _waits(wait: Band, allow: float | None) -> tuple[str, str, str]:
     shown = NOTHING if allow is None else clock(shop_time(allow))
-    return clock(shop_time(wait.best)), shown, f"{wait.low:.0f} to {wait.high:.0f}"
+    return shown, clock(shop_time(wait.best)), f"{wait.low:.0f} to {wait.high:.0f}"
 
 
-def _block_lines(found: Fit) -> list[str]:
-    """Lines for the case file."""
+def _block_text(found: Fit, width: int) -> str:
+    """Lines for the case file, and what they are."""
+    lines = block(found)
+    if not lines:
+        return "\n".join(paragraph(NOTHING_LEARNT, width=width))
     words = (
         "For the case file: what the readings taught, for the next joint like this one. "
         "Put each line into its table, in place of what stands there."
     )
-    return [*paragraph(words), "", *block(found.case).split("\n")]
+    return "\n".join([*paragraph(words, width=width), "", lines])
 
 
 OF_THE_DAY = ("travel", "air", "end_gap")
@@ -280,21 +381,24 @@ UNITS = {  # of the last word of a key: unit in the file, SI value of one
 }
 
 
-def block(case: Case) -> str:
-    """Lines that give a case what a fit left of its doubt.
+def block(found: Fit) -> str:
+    """Lines that give a case what a fit taught; "" where it taught nothing.
 
+    What the readings said next to nothing of is left out: it stands in the case already.
     Travel, air and end gap are left out: they are those of one joint, not of the next.
 
     Parameters
     ----------
-    case : Case
-        As a fit returns it, with its bands in ``doubt``.
+    found : Fit
+        With its bands in the ``doubt`` of its case.
     """
+    learnt = {one.key for one in found.numbers if one.learnt >= LEAST_LEARNT}
     tables: dict[str, list[str]] = {}
-    for doubt in case.doubt:
+    for doubt in found.case.doubt:
         table, _, key = doubt.key.rpartition(".")
-        if not table.startswith("pass") and key not in OF_THE_DAY:
-            tables.setdefault(table, []).append(_line(case, doubt, key))
+        is_of_one = table.startswith("pass") or key in OF_THE_DAY
+        if doubt.key in learnt and not is_of_one:
+            tables.setdefault(table, []).append(_line(found.case, doubt, key))
     return "\n\n".join(
         "\n".join([f"[{table}]", *lines]) for table, lines in tables.items()
     )

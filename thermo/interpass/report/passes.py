@@ -195,11 +195,11 @@ def _total(case: Case, history: History) -> str:
     total, planned = total_time(history), planned_time(history)
     rounded = ""
     if planned > total + 0.5:
-        rounded = f", {spelled(planned)} with the waits of the shop"
+        rounded = f", {spelled(planned)} with waits rounded up"
     part = "" if len(history.passes) == len(case.passes) else " (passes run so far)"
     return (
-        f"Total time{part}: {spelled(total)} from first arc on to last arc off{rounded}, "
-        "with the typical waits."
+        f"Total time{part}, with the typical waits: {spelled(total)} from first arc on to "
+        f"last arc off{rounded}."
     )
 
 

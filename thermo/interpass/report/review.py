@@ -1,17 +1,12 @@
-"""Report of a review: passes, heat, deviations, next wait.
+"""Report of a review: what to do now, passes, heat, readings, what was not as planned."""
 
-The review of a weld as text: passes, heat, readings, what was not as planned, what next.
-
-What a review says in words, the same in its text and in its data.
-"""
-
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import isfinite
 
 from ..doubt.bands import Band
+from ..heat.body import ZONE
 from ..heat.history import planned_wait
 from ..joint.case import Case
-from ..joint.places import measuring_place
 from ..logs.as_welded import noted
 from ..logs.next_wait import NextWait
 from ..logs.review import (
@@ -25,11 +20,22 @@ from ..logs.review import (
 )
 from ..rules.limits import FAIL, Check
 from ..text.kinds import SI, UnitSystem
-from ..text.layout import NOTHING, columns, lines_of, paragraph
+from ..text.layout import NOTHING, WIDTH, Block, Table, Words, lines_of
 from ..text.times import clock, shop_time, spelled
 from .cautions import WHO_DECIDES
-from .fit import hot_words, place_words, reading_lines, reading_words
-from .verdicts import plan_words, shown_required, shown_value
+from .fit import flag_words, hot_words, place_words, reading_table, reading_words
+from .heat import conventions
+from .joint import parts_words
+from .strike import (
+    SAFE,
+    TYPICAL,
+    Strike,
+    at_most,
+    place_text,
+    strike_line,
+    wait_words,
+)
+from .verdicts import first_words, plan_words, shown_required, shown_value
 
 OWN = (  # rules of the temperatures as welded
     "interpass maximum measured",
@@ -40,19 +46,99 @@ OWN = (  # rules of the temperatures as welded
 )
 
 
-def text(found: Review, units: UnitSystem = SI) -> str:
-    """Report of a review; ends with the verdict and a newline."""
-    parts = [
-        _opening(found, units),
-        _pass_lines(found, units),
-        _heat_lines(found, units),
-        _reading_part(found, units),
-        _deviation_lines(found, units),
-        lines_of(plan_words(found.checks, _own(found), units)),
-        next_lines(found, units),
-        paragraph(f"Verdict: {verdict_text(found, units)}"),
+def first_screen(found: Review, units: UnitSystem = SI, *, width: int = WIDTH) -> str:
+    """Return what to do now, what became of each pass, what is not met, the verdict."""
+    blocks: list[Block] = [Words(f"{found.case.title}: reviewed as welded")]
+    if now := now_words(found, units):
+        blocks += [*now, Words(f"Place marked: {place_text(found.case, units)}.")]
+    blocks += [
+        _first_table(found, units),
+        *(Words(one, "- ") for one in _unsure(found, units)),
+        *(Words(one, "- ") for one in deviations(found, units)),
+        *first_words(found.checks, units),
+        Words(f"Next: {_to_type(found)}; --full shows all."),
+        Words(f"Verdict: {verdict_text(found, units)}"),
     ]
-    return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
+    return "\n".join(lines_of(blocks, width)) + "\n"
+
+
+def now_words(found: Review, units: UnitSystem) -> list[Words]:
+    """Say what to do now, where a pass remains."""
+    following = found.next
+    if following is None:
+        return []
+    name = f"Now, pass {following.number}"
+    if following.hot is not None:
+        words = hot_words(following.hot, following.strike_at, units)
+        return [Words(f"{name}: {words}", "  STOP ", " " * 7)]
+    if following.best is None:
+        return [Words(f"{name}: {following.why}")]
+    strike = _strike(found, following)
+    words = f"{name}: {strike_line(strike, units)}."
+    if strike.kind == SAFE and strike.typical is not None:
+        words += f" Typical: {clock(strike.typical)}."
+    if found.now is None:
+        off = arc_on_words(found, found.log.last_off)
+        words += f" The waits count from arc off, {off}."
+    return [Words(words)]
+
+
+def _strike(found: Review, following: NextWait) -> Strike:
+    """Put together what to do before the next pass: waits from now, or from arc off without it."""
+    best = shop_time(following.best or 0.0)
+    wait, kind = best, TYPICAL
+    if following.allow is not None:
+        wait, kind = max(shop_time(following.allow), best), SAFE
+    gone = since_off(found)
+    reading = following.strike_at or following.expect or found.case.limits.interpass_max
+    left = (max(t - gone, 0.0) for t in (wait, best))
+    return Strike(following.number, next(left), kind, next(left), reading, 0.0)
+
+
+def _first_table(found: Review, units: UnitSystem) -> Table:
+    """One line per pass: the wait, what was read and may be, and the prediction."""
+    unit = units.temperature_unit
+    heads = ("pass", "arc on", "waited, min:s", f"read, {unit}", f"at most, {unit}",
+             f"hottest, predicted, {unit}", "against limit")  # fmt: skip
+    rows = tuple(
+        (
+            str(one.logged.number),
+            arc_on_words(found, one.logged.burns[0].on),
+            clock(one.done.wait) if one.logged.number > 1 else NOTHING,
+            reading_words(one.measured, units) if one.measured else NOTHING,
+            NOTHING
+            if one.strike_at is None
+            else at_most(one.strike_at, units).split()[0],
+            f"{units.value('temperature', one.done.at_arc_on.hottest):.0f}",
+            _against(one),
+        )
+        for one in found.passes
+    )
+    return Table("", heads, rows, left=(6,))
+
+
+def _to_type(found: Review) -> str:
+    """Say what to type next."""
+    case, log = found.case.file or "CASE", found.log.file or "LOG"
+    if found.next is None:
+        return f"interpass review {case} {log} --out DIR, for the record"
+    return f"read the place marked, add it to {log} and review again"
+
+
+def text(found: Review, units: UnitSystem = SI, *, width: int = WIDTH) -> str:
+    """Report of a review; ends with the verdict and a newline."""
+    parts: list[Sequence[Block]] = [
+        _opening(found, units),
+        [_pass_table(found, units)],
+        [_heat_table(found, units)],
+        list(_reading_part(found, units)),
+        _deviation_words(found, units),
+        plan_words(found.checks, _own(found), units),
+        list(next_blocks(found, units)),
+        [Words(f"Verdict: {verdict_text(found, units)}")],
+    ]
+    written = (lines_of(part, width) for part in parts if part)
+    return "\n\n".join("\n".join(lines) for lines in written) + "\n"
 
 
 def _own(found: Review) -> list[Check]:
@@ -60,57 +146,41 @@ def _own(found: Review) -> list[Check]:
     return [check for check in found.checks if check.rule.startswith(OWN)]
 
 
-def _opening(found: Review, units: UnitSystem) -> list[str]:
+def _opening(found: Review, units: UnitSystem) -> list[Block]:
     """Title, what was welded and when, the limit."""
     done, of = len(found.log.passes), len(found.case.passes)
-    pipe = found.case.pipe
-    size = (
-        f"NPS pipe {pipe.size}" if not pipe.size else f"{pipe.size} Sch {pipe.schedule}"
-    )
-    if not pipe.size:
-        size = f"{units.length(pipe.outside_diameter)} x {units.length(pipe.wall)}"
     limits = found.case.limits
-    lines = paragraph(f"{found.case.title}: reviewed as welded")
-    lines += paragraph(
-        f"Pipe {size}, {pipe.material.name}; {found.case.fitting.kind}, "
-        f"{found.case.fitting.material.name}; {done} of {of} passes welded; log "
-        f"{found.log.file}."
-    )
-    lines += paragraph(
-        f"Limit between passes {units.temperature(limits.interpass_max)} "
-        f"({limits.interpass_max_source})."
-    )
-    return lines
+    return [
+        Words(f"{found.case.title}: reviewed as welded"),
+        Words(
+            f"{parts_words(found.case, None if found.case.pipe.size else units)}; {done} of "
+            f"{of} passes welded; log {found.log.file}."
+        ),
+        Words(
+            f"Limit between passes {units.temperature(limits.interpass_max)} "
+            f"({limits.interpass_max_source})."
+        ),
+    ]
 
 
-def _pass_lines(found: Review, units: UnitSystem) -> list[str]:
+def _pass_table(found: Review, units: UnitSystem) -> Table:
     """Set out waits and interpass temperatures, planned, predicted and measured."""
     unit = units.temperature_unit
-    heads = ["\npass", "\narc on", "\ndone\nmin:s", "\nplan\nmin:s", "\nbest"]
-    heads += ["\n9 in 10", "\nexpected", "\nread", "against\nlimit"]
-    table = columns(
-        heads,
-        [_pass_row(found, one, units) for one in found.passes],
-        left=(len(heads) - 1,),
-        groups=[
-            ("wait", 2, 3),
-            (f"hottest, {unit}", 4, 5),
-            (f"to read, {unit}", 6, 7),
-        ],
+    heads = ("pass", "arc on", "done, min:s", "plan, min:s", "best", "9 in 10", "expected",
+             "read", "against limit")  # fmt: skip
+    groups = (
+        ("wait", 2, 3),
+        (f"hottest, {unit}", 4, 5),
+        (f"to read, {unit}", 6, 7),
     )
-    place = measuring_place(found.case)
-    finest = 0 if units.length_unit == "mm" else 1
-    words = (
-        "Hottest: predicted at arc on, anywhere in the weld and within 5 mm of it"
-        if units.length_unit == "mm"
-        else "Hottest: predicted at arc on, anywhere in the weld and within 0.2 in of it"
+    rows = tuple(tuple(_pass_row(found, one, units)) for one in found.passes)
+    near = units.length(ZONE, 0 if units.length_unit == "mm" else 1)
+    note = (
+        f"Hottest: predicted at arc on, anywhere in the weld and within {near} of it. To "
+        f"read: {place_text(found.case, units)}, just before the arc."
     )
-    words += (
-        f". To read: on the {found.case.measure.on}, "
-        f"{units.length(place.from_toe, finest)} from the toe, just before the arc. "
-    )
-    words += "".join(_unsure(found, units))
-    return ["Passes", *table, *paragraph(words.strip())]
+    notes = (note, *_unsure(found, units))
+    return Table("Passes", heads, rows, notes, (8,), groups)
 
 
 def _pass_row(found: Review, one: ReviewedPass, units: UnitSystem) -> list[str]:
@@ -153,36 +223,33 @@ def _unsure(found: Review, units: UnitSystem) -> Iterator[str]:
         if one.measured in flagged:
             yield (
                 f"Pass {one.logged.number}: what was read is flagged below as no reading "
-                "of this joint; the verdict counts it all the same. "
+                "of this joint; the verdict counts it all the same."
             )
         band = one.hottest
         if band and one.outcome == WITHIN and band.high > limit + 1:
             yield (
                 f"Pass {one.logged.number} was within the limit by the best estimate, "
-                f"but up to {units.temperature(band.high)} is plausible. "
+                f"but up to {units.temperature(band.high)} is plausible."
             )
         if one.outcome == OVER and one.by == "predicted" and one.measured:
             yield (
                 f"Pass {one.logged.number}: what was read is not over the limit, but the "
-                "hottest point is, by the prediction; readings are taken away from it. "
+                "hottest point is, by the prediction; readings are taken away from it."
             )
 
 
-def _heat_lines(found: Review, units: UnitSystem) -> list[str]:
+def _heat_table(found: Review, units: UnitSystem) -> Table:
     """Set out what each pass put in, as welded."""
     energy = units.energy_per_length_unit
-    heads = ["\npass", "current\nA", "voltage\nV", "arc on\nfor, s"]
-    heads += [f"travel\n{units.unit('speed')}", f"arc\nenergy\n{energy}"]
-    heads += [f"heat\ninput\n{energy}", "net\nenergy\nkJ", "of plan\n%"]
-    rows = [_heat_row(found, one, units) for one in found.passes]
-    words = (
-        "Arc energy U I / v is the heat input of ASME IX QW-409.1(a); heat input by "
-        "EN 1011-1 is k U I / v, k = 0.6 for GTAW. Of plan: net energy against that "
-        "planned."
-    )
+    heads = ("pass", "current, A", "voltage, V", "arc on for, s",
+             f"travel, {units.unit('speed')}", f"arc energy, {energy}",
+             f"heat input, {energy}", "net energy, kJ", "of plan, %")  # fmt: skip
+    rows = tuple(tuple(_heat_row(found, one, units)) for one in found.passes)
+    notes = [conventions(found.welded, found.by_log),
+             "Of plan: net energy against that planned."]  # fmt: skip
     if any("*" in cell for row in rows for cell in row):
-        words += " * Not in the log: as planned."
-    return ["Heat as welded", *columns(heads, rows), *paragraph(words)]
+        notes.append("* Not in the log: as planned.")
+    return Table("Heat as welded", heads, rows, tuple(notes))
 
 
 def _heat_row(found: Review, one: ReviewedPass, units: UnitSystem) -> list[str]:
@@ -211,58 +278,55 @@ def _share(one: ReviewedPass) -> float | None:
     return one.as_logged.net_energy / one.planned.net_energy
 
 
-def _reading_part(found: Review, units: UnitSystem) -> list[str]:
+def _reading_part(found: Review, units: UnitSystem) -> Iterator[Block]:
     """Set out the readings that were fitted, with what was expected."""
     if found.fit is None:
-        return []
-    lines = reading_lines(found.case, found.fit.readings, units)
-    if all(one.is_flagged for one in found.fit.readings):
-        return [
-            *lines,
-            *paragraph("No reading was used: the prediction is the log's alone."),
-        ]
-    return [*lines, *paragraph("The prediction goes with the readings used.")]
+        return
+    readings = found.fit.readings
+    yield reading_table(found.case, readings, units)
+    yield from flag_words(readings)
+    none = all(one.is_flagged for one in readings)
+    yield Words(
+        "No reading was used: the prediction is the log's alone."
+        if none
+        else "The prediction goes with the readings used."
+    )
 
 
-def _deviation_lines(found: Review, units: UnitSystem) -> list[str]:
+def _deviation_words(found: Review, units: UnitSystem) -> list[Block]:
     """Set out what was not as planned."""
-    told = list(deviations(found, units))
-    if not told:
-        return []
-    return ["Not as planned", *(line for one in told for line in paragraph(one, "- "))]
+    told = [Words(one, "- ") for one in deviations(found, units)]
+    return [Words("Not as planned"), *told] if told else []
 
 
-def next_lines(found: Review, units: UnitSystem) -> list[str]:
+def next_blocks(found: Review, units: UnitSystem) -> Iterator[Block]:
     """Set out the wait before the next pass, from the last arc off and from now."""
     following = found.next
     if following is None:
-        return []
-    title = f"Next: pass {following.number}"
-    if following.hot is not None:
-        words = hot_words(following.hot, following.strike_at, units)
-        return [title, *paragraph(words, "  STOP ", " " * 7), *paragraph(WHO_DECIDES)]
-    if following.best is None:
-        return [title, *paragraph(following.why)]
-    table = columns(*_next_table(found, following), left=(0,))
-    return [title, *table, *paragraph(" ".join(_next_words(found, following, units))),
-            *paragraph(WHO_DECIDES)]  # fmt: skip
+        return
+    yield Words(f"Next: pass {following.number}")
+    yield from now_words(found, units)
+    if following.best is not None:
+        yield _next_table(found, following)
+        yield Words(" ".join(_next_words(found, following, units)))
+    yield Words(WHO_DECIDES)
 
 
-def _next_table(found: Review, following: NextWait) -> tuple[list[str], list[list[str]]]:
-    """Heads and rows: best and allow, from arc off, from now, by the clock."""
-    heads = ["", "from arc off\nmin:s"]
+def _next_table(found: Review, following: NextWait) -> Table:
+    """Safe and typical, from arc off, from now, by the clock."""
+    heads = ["wait", "from arc off, min:s"]
     rows = []
-    for name, wait in (("best", following.best), ("allow", following.allow)):
+    for name, wait in ((SAFE, following.allow), (TYPICAL, following.best)):
         if wait is not None:
             whole = shop_time(wait)
             row = [name, clock(whole)]
             if found.now is not None:
                 row.append(clock(max(whole - since_off(found), 0.0)))
-            rows.append([*row, arc_on_words(found, found.log.last_off + whole)])
+            rows.append((*row, arc_on_words(found, found.log.last_off + whole)))
     if found.now is not None:
-        heads.append("from now\nmin:s")
-    by = "by the clock" if found.log.clock else "since first\narc on, min:s"
-    return [*heads, f"arc on\n{by}" if found.log.clock else f"arc on {by}"], rows
+        heads.append("from now, min:s")
+    by = "by the clock" if found.log.clock else "since first arc on, min:s"
+    return Table("", (*heads, f"arc on {by}"), tuple(rows), left=(0,))
 
 
 def _next_words(found: Review, following: NextWait, units: UnitSystem) -> Iterator[str]:
@@ -284,9 +348,9 @@ def _next_words(found: Review, following: NextWait, units: UnitSystem) -> Iterat
     elif found.bands is not None:
         yield "No reading since then: one, at the measuring place, narrows the wait."
     if following.expect is not None:
-        yield f"At the end of the best wait expect to read {units.temperature(following.expect)}."
+        yield f"At the end of the typical wait expect to read {units.temperature(following.expect)}."
     if following.allow is not None:
-        yield "Allow holds the limit for 9 in 10 of the plausible joints."
+        yield "The safe wait holds the limit for 9 in 10 of the plausible joints."
 
 
 def _from_reading(case: Case, following: NextWait, units: UnitSystem) -> str:
@@ -361,11 +425,9 @@ def verdict_text(found: Review, units: UnitSystem = SI) -> str:
         return f"{head if told else 'NOT MET.'} {words}"
     if following is None or following.best is None:
         return head
-    best = spelled(shop_time(following.best))
+    best = shop_time(following.best)
+    where = f"from arc off before pass {following.number}"
     if following.allow is None:
-        return f"{head} Next: wait {best} from arc off before pass {following.number}."
-    allow = spelled(shop_time(following.allow))
-    return (
-        f"{head} Next: wait {best} from arc off before pass {following.number}, {allow} "
-        "to be safe."
-    )
+        return f"{head} Next: wait {wait_words(best, TYPICAL)} {where}."
+    allow = max(shop_time(following.allow), best)
+    return f"{head} Next: wait {clock(allow)} {where} (typical {clock(best)})."

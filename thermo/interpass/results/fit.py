@@ -43,7 +43,7 @@ def fit_entry(found: Fit) -> dict[str, Any]:
         "stopped_because": found.history.stopped_because,
         "waits_before": list(_wait_entries(found.before)),
         "waits_after": [] if found.stopped_by else list(_wait_entries(found.after)),
-        "block": block(found.case),
+        "block": block(found),
     }
 
 
