@@ -37,6 +37,7 @@ OUT = ROOT / "figures" / "convergence"
 CELLS = (2.0, 1.0, 0.5, 0.25)  # mm
 TOLERANCES = (10.0, 3.0, 1.0, 0.3, 0.1)  # K
 RESOLVED = 0.01  # K: no error of the steps is left
+TOP = 1.7  # of the largest error: room for its label below the title
 PROBES = 4  # A to D; E lies between two beads, where the source's edge crosses cells
 DEFAULT = ModelOptions()
 LOOKS = dict(zip(CELLS, (("#e69f00", "o"), ("#0072b2", "s"), ("#009e73", "^"),
@@ -162,7 +163,7 @@ def draw_cost(axes: Axes, points: list[Point], of_cells: dict[float, float]) -> 
     axes.set_xlabel("Cost: cells x steps")
     axes.set_ylabel("Worst error at probes A to D, K")
     axes.set_title("Against finite elements (dotted: cells alone)", loc="left")
-    axes.set_ylim(0.3, 10.0)
+    axes.set_ylim(0.3, TOP * max(p.error for p in points))
     in_plain_numbers(axes)
 
 
@@ -178,7 +179,7 @@ def draw_steps(axes: Axes, points: list[Point]) -> None:
     axes.set_title("Against the same cells, fine steps", loc="left")
     axes.set_xticks(TOLERANCES, [f"{x:g}" for x in TOLERANCES])
     axes.invert_xaxis()
-    axes.set_ylim(0.1, 10.0)
+    axes.set_ylim(0.1, TOP * max(p.of_steps for p in points))
     in_plain_numbers(axes)
 
 
@@ -190,8 +191,8 @@ def mark_default(axes: Axes, at: list[tuple[float, float]]) -> None:
 
 def in_plain_numbers(axes: Axes) -> None:
     """Label a logarithmic error axis with the numbers themselves."""
-    low, _ = axes.get_ylim()
-    ticks = [x for x in (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0) if x >= low]
+    low, high = axes.get_ylim()
+    ticks = [x for x in (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0) if low <= x <= high]
     axes.set_yticks(ticks, [f"{x:g}" for x in ticks])
     axes.minorticks_off()
     axes.grid(visible=True, alpha=0.25)

@@ -185,13 +185,8 @@ def _picture(
     """Draw the band and the readings, before and after."""
     from ..pictures.fit import fit_figure
     from ..pictures.style import picture
-    from ..readings.reading import is_at_own_place
 
-    readings = tuple(
-        (one.reading, one.is_flagged)
-        for one in found.readings
-        if is_at_own_place(case, one.reading, number=False)
-    )
+    readings = tuple((one.reading, one.is_flagged) for one in found.readings)
     before, after = (history, found.before), (found.history, found.after)
     system = units.system
     return picture(fit_figure(case, before, after, readings, system), ending[1:].lower())

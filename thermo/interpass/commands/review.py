@@ -216,16 +216,17 @@ def _pictures(found: "Review", units: "UnitSystem") -> dict[str, bytes]:
     from ..pictures.fit import fit_figure
     from ..pictures.style import picture
     from ..pictures.temperature import temperature_figure
-    from ..readings.reading import is_at_own_place
 
-    if found.fit is None:
-        figure = temperature_figure(found.welded, found.history, units)
-    else:
-        readings = tuple(
-            (one.reading, one.is_flagged)
-            for one in found.fit.readings
-            if is_at_own_place(found.case, one.reading, number=False)
-        )
+    fitted = found.fit.readings if found.fit else ()
+    readings = [(one.reading, one.is_flagged) for one in fitted]
+    told = [one for one, _ in readings]  # the newest picks the wait and is not fitted
+    readings += [(one, False) for one in found.log.readings if one not in told]
+    if found.fit is not None:
         before, after = (found.by_log, found.fit.before), (found.history, found.fit.after)
-        figure = fit_figure(found.case, before, after, readings, units)
+        figure = fit_figure(found.case, before, after, tuple(readings), units)
+    elif readings and found.bands is not None:
+        now = (found.history, found.bands)
+        figure = fit_figure(found.case, now, None, tuple(readings), units)
+    else:
+        figure = temperature_figure(found.welded, found.history, units)
     return {kind: picture(figure, kind) for kind in ("svg", "png")}

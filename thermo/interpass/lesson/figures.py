@@ -8,19 +8,17 @@ colour-blind; place and writing say the same in grey. The same run gives the sam
 from typing import Any
 
 import numpy as np
-from matplotlib import rc_context
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 
-from ..pictures.style import ARC, HOT, MEAN, STYLE, picture
+from ..joint.case import Case
+from ..pictures.style import ARC, HOT, MEAN, bare, canvas, gates, picture
 from ..text.kinds import SI, UnitSystem
 from .joints import Comparison
 from .numbers import Result, Shown
-from .plate import PlateRun
 
-LETTERS = STYLE | {"font.size": 12, "axes.titlesize": 13, "hatch.linewidth": 0.6}
+LETTERS = {"font.size": 12, "axes.titlesize": 13, "hatch.linewidth": 0.6}
 
 
 WIDTH, STRIP, REST = 9.0, 1.55, 1.1  # inch
@@ -56,33 +54,21 @@ def history_figure(compared: Shown, units: UnitSystem = SI) -> Figure:
     """Temperature of every joint against time, one above the other."""
     rows = len(compared.results) + bool(compared.plate)
     top = _top(compared, units)
-    with rc_context(LETTERS):
-        figure = _figure(STRIP * rows + REST)
+    with canvas((WIDTH, STRIP * rows + REST), LETTERS) as figure:
         strips = figure.subplots(rows, 1, sharex=True, squeeze=False)[:, 0]
+        end = _end(compared)
         for axes, result in zip(strips, compared.results, strict=False):
-            _draw_joint(axes, result, top, units)
+            _draw_joint(axes, result, top, units, end)
         if compared.plate:
-            _draw_plate(strips[-1], compared.plate, top, units)
+            _draw_plate(strips[-1], compared, top, units)
         limit = compared.results[0].case.limits.interpass_max
         for axes in strips:
-            axes.axhline(units.value("temperature", limit), color="black", ls=":", lw=1.3)
-            _bare(axes)
-        strips[0].set_xlim(0.0, _end(compared))
+            bare(axes)
+        strips[0].set_xlim(0.0, end)
         strips[-1].set_xlabel("Time since the first arc on, s")
         figure.supylabel(f"Temperature, {units.temperature_unit}", fontsize=12)
         _explain(figure, strips[0], units.temperature(limit))
     return figure
-
-
-def _figure(height: float) -> Figure:
-    figure = Figure(figsize=(WIDTH, height), layout="constrained")
-    FigureCanvasAgg(figure)
-    return figure
-
-
-def _bare(axes: Axes) -> None:
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
 
 
 def _top(compared: Shown, units: UnitSystem) -> float:
@@ -102,7 +88,9 @@ def _end(compared: Shown) -> float:
     return 1.08 * max(last)
 
 
-def _draw_joint(axes: Axes, result: Result, top: float, units: UnitSystem) -> None:
+def _draw_joint(
+    axes: Axes, result: Result, top: float, units: UnitSystem, end: float
+) -> None:
     """Draw the mean of the joint, arcs as bands, and the hottest point at arc on."""
     history = result.history
     for done in history.passes:
@@ -111,16 +99,30 @@ def _draw_joint(axes: Axes, result: Result, top: float, units: UnitSystem) -> No
     axes.plot(history.time, mean, color=MEAN, lw=2.2)
     dots = [(d.arc_on, d.at_arc_on.hottest) for d in history.passes]
     _draw_dots(axes, dots, top, units)
+    _draw_limit(axes, dots, result.case, units, end)
     _name(axes, result.label)
 
 
-def _draw_plate(axes: Axes, run: PlateRun, top: float, units: UnitSystem) -> None:
+def _draw_limit(
+    axes: Axes, dots: list[tuple[float, float]], case: Case, units: UnitSystem, end: float
+) -> None:
+    """Mark the limit where it holds: for the hottest point, as an arc is struck."""
+    limit = units.value("temperature", case.limits.interpass_max)
+    gates(axes, [(t, limit) for t, _ in dots[1:]], "", end)
+
+
+def _draw_plate(axes: Axes, compared: Shown, top: float, units: UnitSystem) -> None:
     """Draw one point of the seam, which has no mean."""
+    run = compared.plate
+    if run is None:
+        return
     for arrival in run.arrivals:
         axes.axvspan(arrival, arrival + run.plate.arc_time, color=ARC, linewidth=0)
     T = units.value("temperature", run.temperature)
     axes.plot(run.time, T, color=MEAN, lw=2.2, ls=(0, (4, 1.5)))
-    _draw_dots(axes, list(zip(run.arrivals, run.at_arc_on, strict=True)), top, units)
+    dots = list(zip(run.arrivals, run.at_arc_on, strict=True))
+    _draw_dots(axes, dots, top, units)
+    _draw_limit(axes, dots, compared.results[0].case, units, _end(compared))
     thick = units.length(run.plate.thickness, 1 if units is SI else 3)
     _name(axes, f"{PLATE} {thick} (dashes: one point of its seam)")
 
@@ -153,7 +155,7 @@ def _explain(figure: Figure, axes: Axes, limit: str) -> None:
             [], [], "o", color=HOT, ms=8, label="hottest point as the arc is struck"
         ),
         axes.fill_between([], [], color=ARC, label="arc on"),
-        *axes.plot([], [], color="black", ls=":", lw=1.3, label=f"limit {limit}"),
+        *axes.plot([], [], "v", color="black", ms=8, label=f"limit {limit}, for the dot"),
     ]
     figure.legend(
         handles=handles, loc="outside upper left", ncols=4, frameon=False, fontsize=11,
@@ -166,8 +168,9 @@ def outcome_figure(compared: Shown, units: UnitSystem = SI) -> Figure:
     rows = _outcomes(compared, units)
     passes = len(rows[0][1])
     by_limit = compared.comparison.is_by_limit
-    with rc_context(LETTERS):
-        figure = _figure(0.32 * passes * len(rows) + 0.25 * len(rows) + 1.0)
+    with canvas(
+        (WIDTH, 0.32 * passes * len(rows) + 0.25 * len(rows) + 1.0), LETTERS
+    ) as figure:
         axes = figure.subplots()
         for n, (_, values) in enumerate(rows):
             _draw_bars(axes, n, values)
@@ -185,7 +188,7 @@ def outcome_figure(compared: Shown, units: UnitSystem = SI) -> Figure:
             axes.set_title(words, x=x / _reach(rows), ha="center", fontsize=12)
         axes.set_xlim(0.0, _reach(rows))
         axes.tick_params(axis="y", length=0)
-        _bare(axes)
+        bare(axes)
     return figure
 
 
@@ -230,8 +233,7 @@ def _draw_bars(axes: Axes, place: int, values: list[float]) -> None:
 def balance_figure(compared: Shown, units: UnitSystem = SI) -> Figure:
     """Left, what one pass would warm the piece by; right, where all heat went."""
     rows = len(compared.results)
-    with rc_context(LETTERS):
-        figure = _figure(0.62 * rows + 2.1)
+    with canvas((WIDTH, 0.62 * rows + 2.1), LETTERS) as figure:
         left, right = figure.subplots(1, 2, gridspec_kw={"width_ratios": [1, 1.25]})
         _draw_rises(left, compared, units)
         _draw_ledgers(right, compared.results)
@@ -239,7 +241,7 @@ def balance_figure(compared: Shown, units: UnitSystem = SI) -> Figure:
             axes.set_yticks(range(rows), [r.label for r in compared.results])
             axes.set_ylim(rows - 0.4, -0.6)
             axes.tick_params(axis="y", length=0)
-            _bare(axes)
+            bare(axes)
         right.set_yticklabels([])
         handles, names = right.get_legend_handles_labels()
         figure.legend(

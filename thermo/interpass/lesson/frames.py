@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import scipy.ndimage
 from matplotlib.axes import Axes
 from matplotlib.cm import ScalarMappable
 from matplotlib.colors import Normalize
@@ -22,14 +21,13 @@ from ..joint.arc import arc_position
 from ..joint.beads import Fillet, fillets
 from ..joint.case import Box, Case
 from ..joint.outline import Outline
+from ..pictures.isotherms import CLIP, nearest_metal, nodes
+from ..pictures.style import bare
 from ..text.arrays import Array
 from ..text.kinds import UnitSystem
 from ..text.times import clock
 
 COLOURS = "cividis"
-
-
-CLIP = 1073.15  # K, 800 degC: above is the pool and its glow
 
 
 MARK = "#d55e00"  # vermilion of Okabe and Ito
@@ -82,7 +80,7 @@ def draw_section(axes: Axes, stage: Stage) -> Draw:
             low, sign * 1.02 * outer, words, ha="left",
             va="top" if sign > 0 else "bottom", fontsize=12,
         )  # fmt: skip
-    z, r = _nodes(lines.z), _nodes(lines.r)
+    z, r = nodes(lines.z), nodes(lines.r)
     style: dict[str, Any] = {
         "cmap": COLOURS,
         "norm": stage.scale,
@@ -112,11 +110,6 @@ def draw_section(axes: Axes, stage: Stage) -> Draw:
     return draw
 
 
-def _nodes(edges: Array) -> Array:
-    """Middles of the cells and the two ends."""
-    return np.concatenate([edges[:1], (edges[1:] + edges[:-1]) / 2, edges[-1:]])
-
-
 def _edges(box: Box, sign: int) -> tuple[list[float], list[float]]:
     z = [box.z_start, box.z_end, box.z_end, box.z_start, box.z_start]
     r = [box.r_in, box.r_in, box.r_out, box.r_out, box.r_in]
@@ -136,10 +129,7 @@ def metal_path(outline: Outline, fillet: Fillet, sign: int) -> Path:
 
 def filled(T: Array) -> Array:
     """Give cells without metal the temperature of the nearest with some (nr, n, nz)."""
-    empty = np.isnan(T[:, 0, :])
-    i, j = scipy.ndimage.distance_transform_edt(
-        empty, return_distances=False, return_indices=True
-    )
+    i, j = nearest_metal(np.isnan(T[:, 0, :]))
     return T[i, :, j].transpose(0, 2, 1)
 
 
@@ -200,21 +190,17 @@ def draw_curve(axes: Axes, stage: Stage) -> Draw:
     """Draw the mean of the joint against time, with a dot that goes along."""
     history, units = stage.history, stage.units
     mean = units.value("temperature", history.mean)
-    limit = units.value("temperature", stage.case.limits.interpass_max)
     for done in history.passes:
         axes.axvspan(done.arc_on, done.arc_off, color="#d9d9d9", lw=0)
     axes.plot(history.time, mean, color="black", lw=1.6)
-    axes.axhline(limit, color="black", ls=":", lw=1.3)
     axes.set_xlim(0.0, float(history.time[-1]))
     axes.set_ylim(0.0, 1.1 * float(mean.max()))
     axes.set_xlabel("s", fontsize=12, loc="right", labelpad=-10)
     axes.set_title(
-        f"Mean of the joint, {units.temperature_unit}; dotted: limit", loc="left",
-        fontsize=12,
+        f"Mean of the joint, {units.temperature_unit}", loc="left", fontsize=12,
     )  # fmt: skip
     axes.tick_params(labelsize=11)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    bare(axes)
     (dot,) = axes.plot([], [], "o", color=MARK, ms=11, mec="black", animated=True)
 
     def draw(snapshot: Snapshot) -> list[Any]:

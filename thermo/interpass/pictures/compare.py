@@ -3,17 +3,15 @@
 from collections.abc import Sequence
 from typing import Any
 
-from matplotlib import rc_context
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from ..charts.compare import Compared
 from ..heat.history import History, planned_wait
 from ..text.kinds import SI, UnitSystem
 from ..text.times import clock
-from .sheet import printable
-from .style import STYLE
+from .sheet import wrapped
+from .style import bare, canvas
 
 LINES: tuple[tuple[str, Any], ...] = (  # Okabe and Ito; the dashes tell them apart in grey
     ("#0072b2", "-"), ("#d55e00", (0, (6, 2))), ("#009e73", (0, (1.5, 1.5))),
@@ -33,15 +31,13 @@ ROOM = 1.25  # top of the curves over the hottest between the arcs
 LETTER = 0.0125  # of the time axis: width of one letter, and a little
 
 
-TITLE_LONGEST = 60
+TITLE_ROOM = 165.0  # mm; a title in the legend goes on below
 
 
 def compare_figure(compared: Sequence[Compared], units: UnitSystem = SI) -> Figure:
     """Bars of passes and waits, a row for each case; below, the hottest point."""
     rows = 0.5 + ROW * len(compared)
-    with rc_context(STYLE):
-        figure = Figure(figsize=(WIDTH, CURVES + rows), layout="constrained")
-        FigureCanvasAgg(figure)
+    with canvas((WIDTH, CURVES + rows)) as figure:
         bars, axes = figure.subplots(
             2, 1, sharex=True, gridspec_kw={"height_ratios": [rows, CURVES]}
         )
@@ -76,8 +72,7 @@ def _bars(axes: Axes, compared: Sequence[Compared], end: float) -> None:
     axes.set_yticks(range(len(compared)), [one.letter for one in compared])
     axes.set_title("Passes (dark, with their number) and waits (min:s)", loc="left")
     axes.tick_params(axis="both", length=0)
-    for side in ("top", "right", "left", "bottom"):
-        axes.spines[side].set_visible(False)
+    bare(axes, "left", "bottom")
 
 
 def _label(
@@ -101,17 +96,15 @@ def _curves(
     axes: Axes, compared: Sequence[Compared], units: UnitSystem, end: float
 ) -> None:
     """Draw the hottest point of each case; the pool is beyond the top."""
-    limits = {one.case.limits.interpass_max for one in compared}
+    hottest_kept = [one for one in compared if not one.case.limits.by_reading]
+    limits = {one.case.limits.interpass_max for one in hottest_kept}
     highest = max([*limits, *(_hottest_waiting(one.history) for one in compared)])
     lowest = min(float(one.history.coldest.min()) for one in compared)
     for one, (colour, dashes) in zip(compared, LINES, strict=False):
         hottest = units.value("temperature", one.history.hottest)
-        title = one.case.title
-        if len(title) > TITLE_LONGEST:
-            title = title[: TITLE_LONGEST - 3] + "..."
-        label = f"{one.letter}  {printable(title)}"
+        label = f"{one.letter}  " + "\n".join(wrapped(one.case.title, 9.0, TITLE_ROOM))
         axes.plot(one.history.time, hottest, color=colour, ls=dashes, lw=1.6, label=label)
-        if len(limits) > 1:
+        if len(limits) > 1 and one in hottest_kept:
             limit = units.value("temperature", one.case.limits.interpass_max)
             axes.axhline(limit, color=colour, lw=1.0, ls=":")
     if len(limits) == 1:
@@ -128,9 +121,9 @@ def _curves(
     beyond = (
         " (the pool is beyond the top)" if units.value("temperature", peak) > top else ""
     )
-    axes.set_title(f"Hottest point{beyond}; dotted: interpass limit", loc="left")
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    dotted = "; dotted: interpass limit" if limits else ""
+    axes.set_title(f"Hottest point{beyond}{dotted}", loc="left")
+    bare(axes)
 
 
 def _hottest_waiting(history: History) -> float:

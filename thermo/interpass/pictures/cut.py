@@ -1,9 +1,7 @@
 """Picture of the joint in section at every arc off and arc on, with its isotherms."""
 
 import numpy as np
-from matplotlib import rc_context
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.cm import ScalarMappable
 from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
@@ -19,7 +17,7 @@ from ..text.times import clock
 from .isotherms import CLIP, COLOURS, heat_of
 from .parts import view_of
 from .section import draw_section
-from .style import STYLE, heading
+from .style import canvas, heading
 
 WIDTH = 7.0  # inch
 
@@ -57,9 +55,7 @@ def section_figure(case: Case, history: History, units: UnitSystem = SI) -> Figu
     row = _aspect(case) * (WIDTH - 0.3) / columns + TITLE_ROOM
     air = min(case.surroundings.air, case.surroundings.start)
     colours = Normalize(air, CLIP)
-    with rc_context(STYLE):
-        figure = Figure(figsize=(WIDTH, rows * row + FOOT), layout="constrained")
-        FigureCanvasAgg(figure)
+    with canvas((WIDTH, rows * row + FOOT)) as figure:
         grid = figure.subplots(rows, columns, squeeze=False)
         for axes in grid.flat:
             axes.set_axis_off()

@@ -3,20 +3,19 @@
 from math import isfinite
 from typing import Any
 
-from matplotlib import rc_context
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from ..doubt.bands import Bands
 from ..heat.history import History
 from ..joint.case import Case
-from ..readings.reading import Reading
+from ..readings.reading import Reading, is_at_own_place
+from ..report.strike import band_of, strike_at
 from ..text.kinds import SI, UnitSystem
-from .style import ARC, HOT, LIMIT, MEAN, STYLE, heading
+from .style import ARC, HOT, MEAN, bare, canvas, gates, heading
 
-SIZE = (8.0, 7.2)  # inch
+SIZE, ONE_PANEL = (8.0, 7.2), (8.0, 4.4)  # inch
 
 
 BAND = "#9ecae1"  # pale blue; the line in it is dark
@@ -34,41 +33,39 @@ ARROW = 0.07  # length of a crayon's arrow, of the axis
 def fit_figure(
     case: Case,
     before: tuple[History, Bands],
-    after: tuple[History, Bands],
+    after: tuple[History, Bands] | None,
     readings: tuple[tuple[Reading, bool], ...],
     units: UnitSystem = SI,
 ) -> Figure:
-    """Temperature at the measuring place before and after the fit, readings on both.
+    """Temperature at the measuring place before and after the fit, all readings on both.
 
     Parameters
     ----------
     case : Case
         As it was fitted.
     before, after : (History, Bands)
-        Best estimate and band of either.
+        Best estimate and band of either; no ``after`` where nothing was fitted.
     readings : tuple of (Reading, bool)
-        At the case's measuring place; the flag tells that it was left out.
+        The flag tells that it was left out. Those of other places are hollow, for the
+        curve is not theirs.
     units : UnitSystem
         Units of the axes.
     """
-    with rc_context(STYLE):
-        figure = Figure(figsize=SIZE, layout="constrained")
-        FigureCanvasAgg(figure)
-        upper, lower = figure.subplots(2, 1, sharex=True, sharey=True)
-        top = _top(before, after, readings, units)
-        for axes, name, found in (
-            (upper, "before the readings", before),
-            (lower, "after the readings", after),
-        ):
-            _panel(axes, case, found, units)
-            axes.set_title(name, loc="left", fontsize=10)
-            _readings(axes, found[0], readings, units, top)
+    found = [("before the readings", before)]
+    found += [("after the readings", after)] if after else []
+    with canvas(SIZE if after else ONE_PANEL) as figure:
+        panels = figure.subplots(len(found), 1, sharex=True, sharey=True, squeeze=False)
+        top = _top([one for _, one in found], readings, units)
+        for axes, (name, one) in zip(panels[:, 0], found, strict=True):
+            _panel(axes, case, one, units)
+            if after:
+                axes.set_title(name, loc="left", fontsize=10)
+            _readings(axes, (case, one[0]), readings, units, top)
             axes.set_ylim(min(0.0, axes.get_ylim()[0]), top)
-        end = max(float(h.time[-1]) for h, _ in (before, after))
-        upper.set_xlim(0.0, end)
-        lower.set_xlabel("Time since the first arc on, s")
+        panels[0, 0].set_xlim(0.0, max(float(h.time[-1]) for _, (h, _) in found))
+        panels[-1, 0].set_xlabel("Time since the first arc on, s")
         figure.suptitle(heading(case), x=0.01, ha="left", fontsize=11)
-        handles, labels = _unique(upper, lower)
+        handles, labels = _unique(*panels[:, 0])
         figure.legend(
             handles,
             labels,
@@ -90,13 +87,12 @@ def _unique(*panels: Axes) -> tuple[list[Artist], list[str]]:
 
 
 def _top(
-    before: tuple[History, Bands],
-    after: tuple[History, Bands],
+    found: list[tuple[History, Bands]],
     readings: tuple[tuple[Reading, bool], ...],
     units: UnitSystem,
 ) -> float:
     """Top of the temperature axis: curves and readings that were used."""
-    peaks = [float(bands.reading_high.max()) for _, bands in (before, after)]
+    peaks = [float(bands.reading_high.max()) for _, bands in found]
     for reading, is_flagged in readings:
         if not is_flagged:
             peaks += [T for T in (reading.low, reading.high) if isfinite(T)]
@@ -106,7 +102,7 @@ def _top(
 def _panel(
     axes: Axes, case: Case, found: tuple[History, Bands], units: UnitSystem
 ) -> None:
-    """Band, best estimate, limit and passes."""
+    """Band, best estimate, passes, and the reading to strike each by."""
     history, bands = found
 
     def shown(T: Any) -> Any:
@@ -124,35 +120,41 @@ def _panel(
     )
     best = shown(history.traces[-1].temperature)
     axes.plot(history.time, best, color=HOT, lw=1.6, label="best estimate")
-    limit = case.limits.interpass_max
-    words = f"interpass limit {units.temperature(limit)}"
-    axes.axhline(shown(limit), color=LIMIT, lw=1.2, ls=":", label=words)
+    marks = [
+        (done.arc_on, shown(strike_at(case, done, band_of(bands, done.number))))
+        for done in history.passes[1:]
+    ]
+    words = "highest reading to strike by"
+    gates(axes, marks, words, float(history.time[-1]))
     axes.set_ylabel(f"At the measuring place, {units.temperature_unit}")
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    bare(axes)
 
 
 def _readings(
     axes: Axes,
-    history: History,
+    welded: tuple[Case, History],
     readings: tuple[tuple[Reading, bool], ...],
     units: UnitSystem,
     top: float,
 ) -> None:
     """Draw the readings: points with their error, crayons as arrows and brackets."""
+    case, history = welded
     for reading, is_flagged in readings:
         at = history.passes[reading.after_pass - 1].arc_off + reading.since
         low, high = (
             float(units.value("temperature", T)) for T in (reading.low, reading.high)
         )
         colour = FLAGGED if is_flagged else MEAN
-        label = "reading, left out" if is_flagged else "reading"
+        is_own = is_at_own_place(case, reading, number=False)
+        label = "reading" if is_own else "reading at another place"
+        label += ", left out" if is_flagged else ""
         if low == high:
             error = units.value("temperature difference", reading.error)
             mark = "x" if is_flagged else "o"
             axes.errorbar(
                 [at], [min(low, 0.97 * top)], yerr=[error], fmt=mark, color=colour,
-                ms=6, capsize=3, lw=1.2, label=label, zorder=5,
+                ms=6, capsize=3, lw=1.2, label=label, zorder=6,
+                mfc=colour if is_own else "white",
             )  # fmt: skip
         else:
             _crayon(

@@ -2,9 +2,7 @@
 
 from typing import Any
 
-from matplotlib import rc_context
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from ..heat.history import History
@@ -21,7 +19,7 @@ from ..heat.split import (
 )
 from ..joint.case import Case
 from ..text.kinds import SI, UnitSystem
-from .style import ARC, SIZE, STYLE, heading, spread
+from .style import ARC, SIZE, bare, canvas, heading, spread
 
 LOOKS = {  # Okabe and Ito, and tints; hatches tell them apart in grey
     NEAR: ("#d55e00", ""),
@@ -58,9 +56,7 @@ def heat_figure(case: Case, history: History, units: UnitSystem = SI) -> Figure:
         For a history that did not note its heat, or has no finished pass.
     """
     split = split_heat(case, history)
-    with rc_context({**STYLE, "hatch.linewidth": 0.6}):
-        figure = Figure(figsize=SIZE, layout="constrained")
-        FigureCanvasAgg(figure)
+    with canvas(SIZE, {"hatch.linewidth": 0.6}) as figure:
         axes = figure.subplots()
         _stack(axes, split, units)
         axes.plot(split.time, split.given / 1e3, color="black", lw=1.6)
@@ -69,7 +65,7 @@ def heat_figure(case: Case, history: History, units: UnitSystem = SI) -> Figure:
         axes.set_ylim(0.0, 1.1 * float(split.given.max()) / 1e3)
         axes.set_xlabel("Time since the first arc on, s", loc="left")
         axes.set_ylabel("Heat, kJ")
-        axes.spines[["top", "right"]].set_visible(False)
+        bare(axes)
         figure.supxlabel(ESTIMATE, x=0.01, ha="left", fontsize=8.5)
         axes.set_title(heading(case, ": where the heat went"), loc="left")
     return figure
@@ -92,7 +88,13 @@ def _stack(axes: Axes, split: HeatSplit, units: UnitSystem) -> None:
         low = high
     room = LINE * 1.1 * whole / 1e3 * (1 + max(w.count("\n") for w in words))
     for y, middle, label in zip(spread(middles, room), middles, words, strict=True):
-        style: Any = {"arrowstyle": "-", "lw": 0.6, "shrinkA": 0, "shrinkB": 0}
+        style: Any = {
+            "arrowstyle": "-",
+            "lw": 0.6,
+            "shrinkA": 0,
+            "shrinkB": 0,
+            "relpos": (0.0, 0.5),
+        }
         axes.annotate(
             label, (1.0, middle), (1.03, y), xycoords=("axes fraction", "data"),
             textcoords=("axes fraction", "data"), va="center", fontsize=9,

@@ -60,7 +60,7 @@ def heat_of(
 def draw_heat(axes: Axes, view: View, laid: tuple[Any, ...], heat: Heat) -> None:
     """Fill the metal with its temperature and draw the isotherms."""
     lines = heat.model.lines
-    z, r = _nodes(lines.z), _nodes(lines.r)
+    z, r = nodes(lines.z), nodes(lines.r)
     first = max(int(np.searchsorted(z, view.z_low)) - 1, 0)
     seen = slice(first, int(np.searchsorted(z, view.z_high)) + 1)
     for part, shape in _regions(view, laid, heat):
@@ -161,14 +161,19 @@ def _crossings(z: Array, T: Array, heat: Heat) -> Iterator[tuple[float, str]]:
             yield float(z[n] + share * (z[n + 1] - z[n])), words
 
 
-def _nodes(edges: Array) -> Array:
+def nodes(edges: Array) -> Array:
     """Middles of the cells, and the two ends."""
     return np.concatenate([edges[:1], (edges[1:] + edges[:-1]) / 2, edges[-1:]])
 
 
 def _filled(T: Array) -> Array:
     """Give cells without metal the temperature of the nearest with some."""
-    nearest = scipy.ndimage.distance_transform_edt(
-        np.isnan(T), return_distances=False, return_indices=True
+    return T[nearest_metal(np.isnan(T))]
+
+
+def nearest_metal(empty: Array) -> tuple[Array, Array]:
+    """Rows and columns of the nearest cell with metal, each (nr, nz)."""
+    i, j = scipy.ndimage.distance_transform_edt(
+        empty, return_distances=False, return_indices=True
     )
-    return T[tuple(nearest)]
+    return i, j

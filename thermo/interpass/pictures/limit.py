@@ -1,9 +1,7 @@
 """Picture of the waits against the interpass limit: what if the limit were another."""
 
 import numpy as np
-from matplotlib import rc_context
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, MultipleLocator
 
@@ -12,7 +10,7 @@ from ..joint.case import Case
 from ..remedies.other_limits import LimitWaits, waits_over_limits
 from ..text.kinds import SI, UnitSystem
 from ..text.times import clock
-from .style import IN_MINUTES, LIMIT, SIZE, STYLE, heading, spread
+from .style import IN_MINUTES, LIMIT, SIZE, bare, canvas, heading, spread
 
 LINES = (  # Okabe and Ito; dashes and marks tell them apart in grey
     ("#0072b2", "solid", "o"),
@@ -45,15 +43,13 @@ def limit_figure(case: Case, history: History, units: UnitSystem = SI) -> Figure
         For a run with a single pass, or one that did not get to its end.
     """
     found = waits_over_limits(case, history)
-    with rc_context(STYLE):
-        figure = Figure(figsize=SIZE, layout="constrained")
-        FigureCanvasAgg(figure)
+    with canvas(SIZE) as figure:
         axes = figure.subplots()
         _draw_lines(axes, found, units)
         _mark_limit(axes, case, units)
         _set_ticks(axes, float(np.nanmax(found.wait, initial=0.0)))
         axes.set_xlabel(f"Interpass limit, {units.temperature_unit}", loc="left")
-        axes.spines[["top", "right"]].set_visible(False)
+        bare(axes)
         axes.grid(visible=True, color="#e0e0e0", lw=0.6)
         axes.set_title(heading(case, ": if the limit were another"), loc="left")
         figure.supxlabel(_remark(history), x=0.01, ha="left", fontsize=8.5)
@@ -82,7 +78,7 @@ def _draw_lines(axes: Axes, found: LimitWaits, units: UnitSystem) -> None:
             words[n], (1.0, float(np.nan_to_num(ends)[n])), (1.03, place),
             xycoords=("axes fraction", "data"), textcoords=("axes fraction", "data"),
             va="center", fontsize=9, linespacing=1.0, annotation_clip=False,
-            arrowprops={"arrowstyle": "-", "lw": 0.6, "shrinkA": 0, "shrinkB": 0},
+            arrowprops={"arrowstyle": "-", "lw": 0.6, "shrinkA": 0, "shrinkB": 0, "relpos": (0.0, 0.5)},
         )  # fmt: skip
 
 

@@ -1,7 +1,5 @@
 """Picture of a metal: conductivity and specific heat against temperature."""
 
-from matplotlib import rc_context
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from ..physics.metals import (
@@ -12,7 +10,7 @@ from ..physics.metals import (
     specific_heat_at,
 )
 from ..text.kinds import SI, UnitSystem
-from .style import HOT, MEAN, SIZE, STYLE
+from .style import HOT, MEAN, SIZE, bare, canvas
 
 COLDEST = 253.15  # K
 
@@ -31,9 +29,7 @@ def material_figure(metal: Material, units: UnitSystem = SI) -> Figure:
     shown = units.value("temperature", kelvin)
     melting = (kelvin > metal.solidus - TABLE_STEP) & (kelvin < metal.liquidus)
     heat = specific_heat_at(metal, kelvin)
-    with rc_context(STYLE):
-        figure = Figure(figsize=SIZE, layout="constrained")
-        FigureCanvasAgg(figure)
+    with canvas(SIZE) as figure:
         above, below = figure.subplots(2, 1, sharex=True)
         above.plot(shown, conductivity_at(metal, kelvin), color=HOT, lw=1.6)
         below.plot(shown, heat, color=MEAN, lw=1.6, ls=(0, (5, 2)))
@@ -45,7 +41,7 @@ def material_figure(metal: Material, units: UnitSystem = SI) -> Figure:
                 units.value("temperature", metal.liquidus),
             )
             axes.axvspan(*band, color="#d9d9d9", lw=0)
-            axes.spines[["top", "right"]].set_visible(False)
+            bare(axes)
         above.set_title(f"{metal.name}, as the model uses it; grey: melting", loc="left")
         above.set_ylabel("Conductivity, W/m/K")
         below.set_ylabel("Specific heat, J/kg/K")

@@ -8,9 +8,7 @@ matplotlib's object interface; the same run gives the same bytes.
 from typing import Any
 
 import numpy as np
-from matplotlib import rc_context
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from ..heat.history import History, PassResult, planned_wait
@@ -19,13 +17,8 @@ from ..joint.case import Case
 from ..text.arrays import Array
 from ..text.kinds import SI, UnitSystem
 from ..text.times import clock
-from .style import IN_MINUTES, STYLE, Span, heading, spread
-
-COLOURS = "inferno"  # even to the eye and in grey, told apart by the colour-blind
-
-
-CLIP = 1073.15  # K, 800 degC: above is the pool and its glow
-
+from .isotherms import CLIP, COLOURS
+from .style import IN_MINUTES, Span, bare, canvas, heading, spread
 
 COLUMNS = 900  # of the picture, along time
 
@@ -60,9 +53,7 @@ def draw_ring(case: Case, history: History, units: UnitSystem = SI) -> Figure:
         raise ValueError(msg)
     rows = shown_passes(history)
     height = MAP + REST + ROW * len(rows)
-    with rc_context(STYLE):
-        figure = Figure(figsize=(WIDTH, height), layout="constrained")
-        FigureCanvasAgg(figure)
+    with canvas((WIDTH, height)) as figure:
         ring, spots = figure.subplots(
             2, 1, gridspec_kw={"height_ratios": [MAP, 0.5 + ROW * len(rows)]}
         )
@@ -126,7 +117,7 @@ def _draw_limit(
     closed = np.concatenate([degrees[-1:] - 360, degrees, degrees[:1] + 360])
     limit = units.value("temperature", case.limits.interpass_max)
     T = np.concatenate([T[-1:], T, T[:1]])
-    if T.min() < limit < T.max():
+    if T.min() < limit < T.max() and not case.limits.by_reading:
         axes.contour(times, closed, T, levels=[limit], colors="white", linewidths=1.2)
         words = f"interpass limit {units.temperature(case.limits.interpass_max)}"
         axes.plot([], [], color="white", lw=1.2, label=words)
@@ -201,10 +192,9 @@ def _draw_spots(
             spots[name], height, marker, color=colour, ms=size, mew=1.8 if marker == "|" else 1,
             label=name.replace("start_point", "where this pass starts"), clip_on=False,
         )  # fmt: skip
-    axes.axvline(
-        units.value("temperature", case.limits.interpass_max),
-        color="black", ls=":", lw=1.2, label="limit",
-    )  # fmt: skip
+    if not case.limits.by_reading:
+        limit = units.value("temperature", case.limits.interpass_max)
+        axes.axvline(limit, color="black", ls=":", lw=1.2, label="limit")
     axes.set_yticks(height, [f"pass {d.number}" for d in rows])
     axes.set_ylim(-0.7, len(rows) - 0.3)
     axes.set_xlabel(f"Joint at arc on, {units.temperature_unit}")
@@ -212,6 +202,5 @@ def _draw_spots(
         loc="upper center", bbox_to_anchor=(0.5, 1 + 0.45 / (0.5 + ROW * len(rows))),
         ncols=5, frameon=False, fontsize=9, columnspacing=1.2, handletextpad=0.3,
     )  # fmt: skip
-    for side in ("top", "right", "left"):
-        axes.spines[side].set_visible(False)
+    bare(axes, "left")
     axes.tick_params(axis="y", length=0)

@@ -1,11 +1,15 @@
-"""One style, one palette, new_figure, heading, spread, picture."""
+"""What all pictures share: style, palette, canvas, heading, marks of a limit, bytes."""
 
 import io
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 from matplotlib import rc_context
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.markers import CARETDOWN
 
 from ..joint.case import Case
 from ..text.files import MADE_BY
@@ -40,10 +44,50 @@ METADATA: dict[
 }
 
 
+TITLE_LINES = 3
+
+
 TITLE_ROOM = 145.0  # mm; from the axes to the edge of the narrowest picture
 
 
 Span = tuple[float, float, str]  # begin, end [s], label
+
+
+@contextmanager
+def canvas(
+    size: tuple[float, float], more: dict[str, Any] | None = None
+) -> Iterator[Figure]:
+    """Give an empty figure of a size [inch] to draw on, in the style of all pictures."""
+    with rc_context(STYLE | (more or {})):
+        figure = Figure(figsize=size, layout="constrained")
+        FigureCanvasAgg(figure)
+        yield figure
+
+
+def bare(axes: Axes, *more: str) -> None:
+    """Take away the frame above and on the right, and the sides named."""
+    axes.spines[["top", "right", *more]].set_visible(False)
+
+
+GATE = 0.025  # of the time axis: length of the mark of a limit
+
+
+def gates(
+    axes: Axes, places: Iterable[tuple[float, float]], words: str, end: float
+) -> None:
+    """Mark what must be reached at each arc on: a short bar, and a tip that points down.
+
+    A limit holds for one curve at one moment, so no line goes across the picture.
+    ``places`` are times and temperatures as shown, ``end`` is that of the time axis.
+    """
+    times, shown = zip(*places, strict=True) if (places := list(places)) else ((), ())
+    axes.hlines(
+        shown, [t - GATE * end for t in times], times, color=LIMIT, lw=2.4, zorder=4,
+    )  # fmt: skip
+    axes.plot(
+        times, shown, marker=CARETDOWN, color=LIMIT, ms=7, ls="none", zorder=5,
+        label=words, clip_on=False,
+    )  # fmt: skip
 
 
 def whole_seconds(seconds: float) -> str:
@@ -75,13 +119,18 @@ def spread(places: Sequence[float], room: float) -> list[float]:
 
 
 def heading(case: Case, more: str = "") -> str:
-    """Return the title of a picture: the case's, cut so that ``more`` has room after it.
+    """Return the title of a picture: the case's, in lines, and ``more`` after it.
 
-    Letters the type does not have are replaced.
+    Letters the type does not have are replaced; what would take more than
+    TITLE_LINES is cut.
     """
-    room = TITLE_ROOM - width(more, STYLE["axes.titlesize"])
-    line, *_ = wrapped(case.title, STYLE["axes.titlesize"], room, most=1) or [""]
-    return line + more
+    size = STYLE["axes.titlesize"]
+    lines = wrapped(case.title, size, TITLE_ROOM, most=TITLE_LINES) or [""]
+    if width(lines[-1] + more, size) <= TITLE_ROOM:
+        lines[-1] += more
+    else:
+        lines.append(more.removeprefix(": "))
+    return "\n".join(lines)
 
 
 def picture(figure: Figure, kind: str) -> bytes:

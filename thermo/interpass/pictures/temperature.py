@@ -6,9 +6,7 @@ colour-blind, and the lines by their dashes in grey. The same run gives the same
 
 from collections.abc import Sequence
 
-from matplotlib import rc_context
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from ..doubt.bands import Bands
@@ -21,11 +19,12 @@ from .style import (
     ARC,
     HOT,
     IN_MINUTES,
-    LIMIT,
     MEAN,
     SIZE,
-    STYLE,
     Span,
+    bare,
+    canvas,
+    gates,
     heading,
     spread,
     whole_seconds,
@@ -49,19 +48,18 @@ def temperature_figure(
     """Temperature of the joint against time.
 
     Hottest point and mean of the joint as lines, passes as grey bands, waits as arrows
-    with their times in a strip above, the interpass limit as a dotted line.
+    with their times in a strip above, the interpass limit as a mark at each arc on. A
+    limit that is for the reading has the curve of the reading instead of the mean.
 
     Parameters
     ----------
     bands : Bands, optional
         How far the plan may be off: the hottest point of 90 in 100 plausible joints as a
-        light band, and the waits to allow in the strip.
+        light band, and the safe waits in the strip.
     """
     rows = _rows(history, bands)
     strip_height = ROW * (len(rows) + 0.6)
-    with rc_context(STYLE):
-        figure = Figure(figsize=SIZE, layout="constrained")
-        FigureCanvasAgg(figure)
+    with canvas(SIZE) as figure:
         strip, axes = figure.subplots(
             2,
             1,
@@ -95,23 +93,25 @@ def _band(axes: Axes, bands: Bands, units: UnitSystem) -> None:
 
 def _lines(axes: Axes, case: Case, history: History, units: UnitSystem) -> None:
     """Draw the curves and the limit."""
-    limit = units.value("temperature", case.limits.interpass_max)
+    limit, by_reading = case.limits.interpass_max, case.limits.by_reading
+    shown = units.value("temperature", limit)
     hottest = units.value("temperature", history.hottest)
-    mean = units.value("temperature", history.mean)
-    top, remark = _top(hottest, mean, limit, units)
+    second = history.traces[-1].temperature if by_reading else history.mean
+    mean = units.value("temperature", second)
+    top, remark = _top(hottest, mean, shown, units)
     axes.plot(history.time, hottest, color=HOT, lw=1.6, label=f"hottest point{remark}")
     dashes = (0, (5, 2))
-    axes.plot(
-        history.time, mean, color=MEAN, lw=1.6, ls=dashes, label="mean of the joint"
-    )
-    words = f"interpass limit {units.temperature(case.limits.interpass_max)}"
-    axes.axhline(limit, color=LIMIT, lw=1.2, ls=":", label=words)
-    axes.set_xlim(0.0, float(history.time[-1]))
+    name = "at the measuring place" if by_reading else "mean of the joint"
+    axes.plot(history.time, mean, color=MEAN, lw=1.6, ls=dashes, label=name)
+    end = float(history.time[-1])
+    of = "reading" if by_reading else "hottest"
+    words = f"interpass limit {units.temperature(limit)}, for the {of}"
+    gates(axes, [(done.arc_on, shown) for done in history.passes[1:]], words, end)
+    axes.set_xlim(0.0, end)
     axes.set_ylim(min(0.0, float(mean.min())), top)
     axes.set_xlabel("Time since the first arc on, s")
     axes.set_ylabel(f"Temperature of the joint, {units.temperature_unit}")
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    bare(axes)
 
 
 def _top(
@@ -125,7 +125,7 @@ def _top(
 
 
 def _rows(history: History, bands: Bands | None) -> list[tuple[str, list[Span]]]:
-    """Rows of the strip from the top: passes, waits, and the waits to allow."""
+    """Rows of the strip from the top: passes, safe waits, and typical ones."""
     done = history.passes
     waits = [d for d in done if d.wait > 0]
     rows = [("pass", [(d.arc_on, d.arc_off, f"{d.number}") for d in done])]
@@ -135,17 +135,17 @@ def _rows(history: History, bands: Bands | None) -> list[tuple[str, list[Span]]]
     times = [planned_wait(d) for d in waits] + list(allowed.values())
     in_minutes = max(times, default=0.0) >= IN_MINUTES
     unit, told = ("min:s", clock) if in_minutes else ("s", whole_seconds)
-    if waits:
-        name = "best" if allowed else "wait"
-        row = [(d.arc_on - d.wait, d.arc_on, told(planned_wait(d))) for d in waits]
-        rows.append((f"{name}, {unit}", row))
     if allowed:
         row = [
             (d.arc_on - d.wait, d.arc_on, told(shop_time(allowed[d.number])))
             for d in waits
             if d.number in allowed
         ]
-        rows.append((f"allow, {unit}", row))
+        rows.append((f"safe wait, {unit}", row))
+    if waits:
+        name = "typical" if allowed else "wait"
+        row = [(d.arc_on - d.wait, d.arc_on, told(planned_wait(d))) for d in waits]
+        rows.append((f"{name}, {unit}", row))
     return rows
 
 
