@@ -32,6 +32,9 @@ EXAMPLE = 'lesson --size "1/2,1" --axisymmetric --no-movie'
 FOLDER = Path("lesson")
 
 
+LENGTHS, IN_INCHES = "40 mm,long", "1.5 in,long"  # unless asked for others
+
+
 PAGE, GIF, STILL = "lesson.html", "heat.gif", "heat.png"
 
 
@@ -49,7 +52,12 @@ LessonCase = Annotated[
 
 
 Folder = Annotated[
-    Path, typer.Option("--out", metavar="DIR", help="Folder for page and pictures.")
+    Path,
+    typer.Option(
+        "--out",
+        metavar="DIR",
+        help="Folder for the page, which holds its pictures, and the case files.",
+    ),
 ]
 
 
@@ -86,7 +94,7 @@ def lesson(
     out: Folder = FOLDER,
     size: Sizes = "1/2,1,2,4",
     material: Metals = "316L,carbon steel",
-    length: Lengths = "40 mm,long",
+    length: Lengths = LENGTHS,
     wait: Wait = "60 s",
     plate: Plate = "10 mm",
     units: UnitsOption = Units.SI,
@@ -107,7 +115,9 @@ def lesson(
         choices = Choices(
             sizes=_split(size),
             materials=_split(material),
-            lengths=_split(length),
+            lengths=_split(
+                IN_INCHES if units is Units.US and length == LENGTHS else length
+            ),
             wait=wait,
             ring=ring,
         )
@@ -193,10 +203,9 @@ def _save(
 
     talk.doing = "writing the files"
     drawn = pictures(compared, units)
+    moving = {GIF: film[0].gif, STILL: film[0].still} if film else {}
     files = {
-        PAGE: lesson_page(compared, drawn, units, film[1] if film else None),
-        **drawn,
-        **({GIF: film[0].gif, STILL: film[0].still} if film else {}),
+        PAGE: lesson_page(compared, drawn, units, film[1] if film else None, moving),
         **{
             f"{CASES}/{r.variant.stem}.toml": r.variant.text.encode()
             for one in compared

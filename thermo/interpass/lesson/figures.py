@@ -5,16 +5,20 @@ moments the lesson is about, and carry their number. Colours are told apart by t
 colour-blind; place and writing say the same in grey. The same run gives the same bytes.
 """
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter, MultipleLocator
 
 from ..joint.case import Case
-from ..pictures.style import ARC, HOT, MEAN, bare, canvas, gates, picture
+from ..pictures.limit import MOST_TICKS, TICKS
+from ..pictures.style import ARC, HOT, MEAN, bare, canvas, gates, picture, whole_seconds
 from ..text.kinds import SI, UnitSystem
+from ..text.times import clock
 from .joints import Comparison
 from .numbers import Result, Shown
 
@@ -173,11 +177,14 @@ def outcome_figure(compared: Shown, units: UnitSystem = SI) -> Figure:
     ) as figure:
         axes = figure.subplots()
         for n, (_, values) in enumerate(rows):
-            _draw_bars(axes, n, values)
+            _draw_bars(axes, n, values, clock if by_limit else whole_seconds)
         axes.set_yticks(range(len(rows)), [name for name, _ in rows])
         axes.invert_yaxis()
         if by_limit:
-            axes.set_xlabel("Wait until the joint is down to the limit, s")
+            axes.set_xlabel("Wait until the joint is down to the limit, min:s")
+            step = next(s for s in TICKS if _reach(rows) / s <= MOST_TICKS)
+            axes.xaxis.set_major_locator(MultipleLocator(step))
+            axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x)))
         else:
             words = f"Hottest point as the arc is struck, {units.temperature_unit}"
             axes.set_xlabel(words)
@@ -213,7 +220,9 @@ def _outcomes(compared: Shown, units: UnitSystem) -> list[tuple[str, list[float]
     return rows
 
 
-def _draw_bars(axes: Axes, place: int, values: list[float]) -> None:
+def _draw_bars(
+    axes: Axes, place: int, values: list[float], told: Callable[[float], str]
+) -> None:
     """Draw one bar a pass, each with its number and its pass."""
     height = 0.8 / len(values)
     for n, value in enumerate(values):
@@ -224,7 +233,7 @@ def _draw_bars(axes: Axes, place: int, values: list[float]) -> None:
         ]  # paler, not see-through
         axes.barh(y, value, 0.9 * height, color=colour)
         axes.annotate(
-            f"{value:.0f}  before pass {n + 2}", (value, y), (5, 0), fontsize=11,
+            f"{told(value)}  before pass {n + 2}", (value, y), (5, 0), fontsize=11,
             textcoords="offset points", va="center",
             bbox={"boxstyle": "square,pad=0.1", "fc": "white", "ec": "none"},
         )  # fmt: skip
@@ -257,7 +266,8 @@ def _draw_rises(axes: Axes, compared: Shown, units: UnitSystem) -> None:
     axes.barh(range(len(rises)), rises, 0.6, color=HOT)
     for n, (rise, result) in enumerate(zip(rises, compared.results, strict=True)):
         axes.annotate(
-            f"{rise:.0f}: {result.energy / 1e3:.0f} kJ in {result.mass:.2f} kg",
+            f"{rise:.0f}: {result.energy / 1e3:.0f} kJ in "
+            f"{units.text('mass', result.mass, 2)}",
             (rise, n), (5, 0), textcoords="offset points", va="center", fontsize=11,
         )  # fmt: skip
     axes.set_xlim(0.0, 2.15 * max(rises))
@@ -278,7 +288,9 @@ def _draw_ledgers(axes: Axes, results: tuple[Result, ...]) -> None:
         start += shares
     axes.set_xlim(0.0, 100.0)
     after = results[0].case.model.end_after
-    axes.set_title(f"Where the heat is, {after:.0f} s after the last arc", loc="left")
+    axes.set_title(
+        f"Where the heat is {clock(after)} min:s after the last arc", loc="left"
+    )
     axes.set_xlabel("% of the heat of all passes")
 
 

@@ -1,4 +1,4 @@
-"""The lesson as one page that asks the network for nothing; its pictures lie beside it."""
+"""The lesson as one page that asks the network for nothing: pictures, film and files in it."""
 
 import re
 import struct
@@ -9,14 +9,14 @@ from typing import Any
 
 from .. import __version__
 from ..joint.case import Case
-from ..pages.templates import templates
+from ..pages.templates import as_data, templates
 from ..text.kinds import SI, UnitSystem
 from .figures import FIGURES, PLATE, picture_name
-from .joints import Variant
+from .joints import SAME_WAIT, TO_LIMIT, Variant
 from .movie import Movie
 from .numbers import Result, Shown
 from .questions import questions
-from .sums import Question, millimetres
+from .sums import Question, millimetres, minutes, rise
 from .tables import Table, sums_table, surface_table, tell_why, waits_table
 
 TITLE = "Why small pieces overheat"
@@ -28,7 +28,7 @@ CASES = "cases"  # folder of the case files, beside the page
 SIGNS = (
     (r"\bsqrt\b", "√"), (r"\balpha\b", "\u03b1"), (r"\btau\b", "τ"), (r"\brho\b", "\u03c1"),
     (r"\bpi\b", "π"), (r"\befficiency(?= x)", "η"), (r"(?<= )x(?= )", "\u00d7"),
-    (r"\b(m?m)2\b", r"\1²"), (r"\bm3\b", "m³"),
+    (r"\b(m?m|in)2\b", r"\1²"), (r"\b(m|in)3\b", r"\1³"),
 )  # fmt: skip
 """Names of signs in the sums, and the signs: alpha and rho, times, squares."""
 
@@ -52,6 +52,7 @@ def lesson_page(
     pictures: dict[str, bytes],
     units: UnitSystem = SI,
     movie: Film | None = None,
+    files: dict[str, bytes] | None = None,
 ) -> bytes:
     """Return the page.
 
@@ -62,25 +63,65 @@ def lesson_page(
     pictures : dict
         PNG by file name, as `lesson_figures.pictures` makes them.
     units : UnitSystem
-        Of temperatures and lengths; sums stay in J, kg and degC.
+        Of everything on the page.
     movie : Film, optional
         The animation, where there is one.
+    files : dict, optional
+        Animation and its picture, by file name.
     """
     first = compared[0].results[0]
     text = templates().get_template("lesson.html").render(
         title=TITLE,
+        conclusion=conclusion(compared, units),
+        data=lambda name: as_data(name, (pictures | (files or {}))[name]),
         version=__version__,
         joint=_joint(first.case),
         weld=_weld(first.case, units),
         limit=units.temperature(first.case.limits.interpass_max),
         parts=[_part(one, pictures, units) for one in compared],
         movie=movie,
+        degree=units.temperature_unit,
+        area="square metre" if units is SI else "square foot",
+        warm=units.temperature(573.15),
         first=f"{CASES}/{first.variant.stem}.toml",
         leg=_leg(first.case, units),
         model=_model(first),
         efficiency=f"{first.case.passes[0].efficiency:g}",
     )  # fmt: skip
     return text.encode()
+
+
+def conclusion(compared: tuple[Shown, ...], units: UnitSystem = SI) -> list[str]:
+    """Three sentences: why small pieces overheat, what comes of it, and what to do."""
+    by_key = {one.comparison.key: one.results for one in compared}
+    same, waited = by_key[SAME_WAIT], by_key[TO_LIMIT]
+    small, large = same[0], same[-1]
+    hot, less = (
+        units.temperature(r.history.passes[-1].at_arc_on.hottest) for r in (small, large)
+    )
+    given = minutes(small.history.passes[-1].wait)
+    waits = [minutes(r.history.passes[-1].wait) for r in (waited[0], waited[-1])]
+    rises = [rise(r.rise, units) for r in (small, large)]
+    warmed = (
+        "A small piece has little metal for every inch of weld, so the same pass warms it "
+        f"by more: {small.label} by {rises[0]}, {large.label} by {rises[1]}, if the heat "
+        "spread evenly."
+    )
+    if small.rise <= large.rise:
+        warmed = (
+            f"One pass warms {small.label} by {rises[0]}, {large.label} by {rises[1]}."
+        )
+    back = (
+        "The arc is round it sooner and comes back before the heat has gone: with "
+        f"{given} between passes, {small.label} is at {hot} when the last arc is struck "
+        f"and {large.label} at {less}."
+    )
+    so = (
+        "So the wait belongs to the piece and not to the habit: before the last pass "
+        f"{waits[0]} on {waited[0].label} and {waits[1]} on {waited[-1].label}, and only "
+        "a reading tells whether it was enough."
+    )
+    return [warmed, back, so]
 
 
 def film_of(movie: Movie, variant: Variant, files: tuple[str, str]) -> Film:
@@ -96,7 +137,7 @@ def film_of(movie: Movie, variant: Variant, files: tuple[str, str]) -> Film:
         alt=f"Animation. {what}, through {passes} passes and the waits between them; "
         "colours go from cold blue to hot yellow.",
         still_alt=f"{what}, as the arc of pass {passes} is struck: the joint is still hot.",
-        caption=f"{what}. Here as pass {passes} begins, {variant.case.passes[-1].wait:.0f} s "
+        caption=f"{what}. Here as pass {passes} begins, {minutes(variant.case.passes[-1].wait or 0.0)} "
         "after the pass before: the heat of the earlier passes is still there. Colours "
         "stand for the same temperatures in every picture; above the scale is the pool.",
         frames=movie.frames,
@@ -159,7 +200,7 @@ def _part(
     comparison = compared.comparison
     tables: list[Table] = [
         sums_table(compared, units),
-        surface_table(compared),
+        surface_table(compared, units),
         waits_table(compared, units),
     ]
     return {
@@ -171,7 +212,10 @@ def _part(
         "tables": tables,
         "why": tell_why(compared, units),
         "questions": [_typeset(question) for question in questions(compared, units)],
-        "files": [(r.label, f"{CASES}/{r.variant.stem}.toml") for r in compared.results],
+        "files": [
+            (r.label, f"{r.variant.stem}.toml", as_data(".toml", r.variant.text.encode()))
+            for r in compared.results
+        ],
     }
 
 
@@ -220,7 +264,7 @@ def _history_alt(compared: Shown, units: UnitSystem) -> tuple[str, str]:
 
 def _outcome_alt(compared: Shown, units: UnitSystem) -> tuple[str, str]:
     if compared.comparison.is_by_limit:
-        told = _told(compared, lambda waits, _: [f"{w:.0f} s" for w in waits])
+        told = _told(compared, lambda waits, _: [minutes(w) for w in waits])
         return "Waits before each pass, as the model has them.", f"Bars of waits: {told}."
     told = _told(compared, partial(_temperatures, units=units))
     return (
@@ -239,7 +283,7 @@ def _balance_alt(compared: Shown, units: UnitSystem) -> tuple[str, str]:
     return (
         (
             "Left: what pass 1 would warm the piece by, heat over heat capacity. Right: where "
-            f"the heat of all passes is {after:.0f} s after the last arc."
+            f"the heat of all passes is {minutes(after)} after the last arc."
         ),
         f"Bars of rise and shares of heat: {told}.",
     )

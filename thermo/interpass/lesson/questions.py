@@ -12,23 +12,31 @@ from math import log, pi, sqrt
 from ..physics.films import fin_parameter
 from ..physics.metals import conductivity_at
 from ..text.errors import CatalogueError
-from ..text.kinds import SI, UnitSystem
+from ..text.kinds import INCH, SI, UnitSystem
 from ..trade.practice import interpass_limit
 from .joints import LENGTHS, METALS, SAME_WAIT, TO_LIMIT
 from .numbers import Result, Shown
 from .plate import strip_rise, strip_width
 from .sums import (
+    DEGREE,
     MEAN,
     Question,
     capacity_sum,
     degrees,
+    diffusivity,
+    fin_sums,
     heat_sum,
     hottest,
+    kg,
     kJ,
     limit_above,
+    log_sum,
     lump_wait,
     millimetres,
+    minutes,
     per_degree,
+    per_film,
+    plate_rise,
     rise,
     seconds,
     specific,
@@ -47,11 +55,11 @@ def warms_by(compared: Shown, units: UnitSystem) -> Question:
         f"{small.label}: how much heat does pass 1 put in, and by how much would it warm "
         "the whole piece if it spread evenly and none were lost?",
         (
-            time_sum(small.case),
+            time_sum(small.case, units),
             heat_sum(small),
-            capacity_sum(small),
+            capacity_sum(small, units),
             (
-                f"rise = Q / C = {small.energy:.0f} J / {per_degree(small.heat_capacity)} = "
+                f"rise = Q / C = {small.energy:.0f} J / {per_degree(small.heat_capacity, units)} = "
                 f"{rise(small.rise, units)}"
             ),
         ),
@@ -81,8 +89,8 @@ def why_less(compared: Shown, units: UnitSystem) -> Question:
                 f"seam is {times(D)} times as long"
             ),
             (
-                f"heat capacity: {per_degree(large.heat_capacity)} / "
-                f"{per_degree(small.heat_capacity)} = {times(metal)} times: the ring is "
+                f"heat capacity: {per_degree(large.heat_capacity, units)} / "
+                f"{per_degree(small.heat_capacity, units)} = {times(metal)} times: the ring is "
                 f"{times(D)} times as long and the wall {times(wall)} times as thick, and the "
                 "fitting grows with them"
             ),
@@ -111,18 +119,15 @@ def on_plate(compared: Shown, units: UnitSystem) -> Question:
         f"the second arc comes, {seconds(after)} after the first? And on a plate only as "
         f"thick as the wall of {small.label}, {millimetres(wall, units, 2)}?",
         (
-            *strip_sums(plate, after),
-            (
-                f"rise = {plate.powers[0] / plate.speed / 1e3:.1f} kJ / "
-                f"{per_degree(plate.powers[0] / plate.speed / hot)} = {rise(hot, units)}"
-            ),
+            *strip_sums(plate, after, units),
+            plate_rise(plate, hot, units),
             (
                 f"seam: {degrees(plate.air, units)} + {rise(hot, units)} = "
                 f"{degrees(plate.air + hot, units)}"
             ),
             (
-                f"thinner: {rise(hot, units)} x {1e3 * plate.thickness:.2f} / "
-                f"{1e3 * wall:.2f} = {rise(thin, units)}"
+                f"thinner: {rise(hot, units)} x {millimetres(plate.thickness, units, 2)} / "
+                f"{millimetres(wall, units, 2)} = {rise(thin, units)}"
             ),
             (
                 f"and after {sooner:.1f} s, when {small.label} gets its second arc: "
@@ -149,7 +154,7 @@ def one_lump(compared: Shown, units: UnitSystem) -> Question:
             f"after pass 1: {rise(small.rise, units)}",
             *wait_sums(small, small.rise, units),
         ),
-        f"The model says {seconds(model)}. {_compare_waits(wait, model)}",
+        f"The model says {minutes(model)}. {_compare_waits(wait, model)}",
         wait,
     )
 
@@ -177,7 +182,7 @@ def later_passes(compared: Shown, units: UnitSystem) -> Question:
     small = compared.results[0]
     start = small.rise + limit_above(small)
     told = ", ".join(
-        f"{seconds(d.wait)} before pass {d.number}" for d in small.history.passes[1:]
+        f"{minutes(d.wait)} before pass {d.number}" for d in small.history.passes[1:]
     )
     return Question(
         f"{small.label}: pass 2 starts at the limit, not as cold as the air. How long would "
@@ -206,7 +211,8 @@ def which_waits(compared: Shown, units: UnitSystem) -> Question:
         (
             "tau = C / (surface x film): "
             + " and ".join(
-                f"{r.heat_capacity:.0f} / {r.conductance:.4f} = {seconds(r.time_constant)}"
+                f"{per_degree(r.heat_capacity, units)} / {per_film(r.conductance, units)} = "
+                f"{seconds(r.time_constant)}"
                 for r in pair
             ),
             (
@@ -239,25 +245,40 @@ def twice_the_metal(compared: Shown, units: UnitSystem) -> Question:
     area = pi / 4 * (outer**2 - inner**2)
     per_metre = area * part.density * part.specific_heat
     more = short.heat_capacity / per_metre
+    mass = kg(area * part.density * (1.0 if units is SI else INCH), units)
+    run, per_run = ("metre", per_metre) if units is SI else ("inch", per_metre * INCH)
+    capacity = per_degree(per_run) if units is SI else f"{per_run * DEGREE:.2f} J/degF"
+    unit = "m" if units is SI else "in"
     return Question(
         f"{short.label}: how much more pipe would halve what one pass warms the piece by?",
         (
             (
-                f"section = pi/4 (D² - d²) = 0.7854 x ({1e3 * outer:.2f}² - "
-                f"{1e3 * inner:.2f}²) mm2 = {1e6 * area:.1f} mm2"
+                f"section = pi/4 (D² - d²) = 0.7854 x ({_plain(outer, units)}² - "
+                f"{_plain(inner, units)}²) {units.length_unit}2 = {_square(area, units)}"
             ),
             (
-                f"one metre of pipe: {1e6 * area:.1f} mm2 x 1 m x {part.density:.0f} kg/m3 x "
-                f"{specific(part.specific_heat)} = {per_degree(per_metre)}"
+                f"one {run} of pipe: {mass} x {specific(part.specific_heat, units)} = "
+                f"{capacity}"
             ),
             (
-                f"the piece has {per_degree(short.heat_capacity)}, so "
-                f"{short.heat_capacity:.0f} / {per_metre:.0f} m = {millimetres(more, units)}"
+                f"the piece has {per_degree(short.heat_capacity, units)}, so "
+                f"{per_degree(short.heat_capacity, units)} / {capacity} x 1 {unit} = "
+                f"{millimetres(more, units)}"
             ),
         ),
         "As long as the heat gets there in time, which is the next question.",
         more,
     )
+
+
+def _plain(length: float, units: UnitSystem) -> str:
+    """Length without its unit."""
+    return millimetres(length, units, 2).split()[0]
+
+
+def _square(area: float, units: UnitSystem) -> str:
+    """Area in mm² or in²."""
+    return f"{1e6 * area:.1f} mm2" if units is SI else f"{area / INCH**2:.4f} in2"
 
 
 def reaches_the_end(compared: Shown, units: UnitSystem) -> Question:
@@ -270,10 +291,10 @@ def reaches_the_end(compared: Shown, units: UnitSystem) -> Question:
         f"{seconds(t)} after the first, on the {long.label}? Does the end of the "
         f"{short.label} matter?",
         (
-            f"alpha = k / (rho c) = {1e6 * alpha:.2f} mm2/s",
+            f"alpha = k / (rho c) = {diffusivity(alpha, units)}",
             (
                 "to one side: sqrt(4 pi alpha t) / 2 = sqrt(12.566 x "
-                f"{1e6 * alpha:.2f} mm2/s x {t:.0f} s) / 2 = {millimetres(long.reach, units)}"
+                f"{diffusivity(alpha, units)} x {t:.0f} s) / 2 = {millimetres(long.reach, units)}"
             ),
         ),
         f"The {short.label} is {millimetres(short.length, units)} long, so "
@@ -282,8 +303,8 @@ def reaches_the_end(compared: Shown, units: UnitSystem) -> Question:
             if is_reached
             else "the heat hardly meets its end. "
         )
-        + f"The waits before pass 2: {seconds(short.history.passes[1].wait)} on the "
-        f"{short.label}, {seconds(long.history.passes[1].wait)} on the {long.label}.",
+        + f"The waits before pass 2: {minutes(short.history.passes[1].wait)} on the "
+        f"{short.label}, {minutes(long.history.passes[1].wait)} on the {long.label}.",
         long.reach,
     )
 
@@ -300,16 +321,7 @@ def long_enough(compared: Shown, units: UnitSystem) -> Question:
     return Question(
         "Would still more pipe help? How far does heat get along a pipe before the air has "
         "taken it?",
-        (
-            (
-                f"k = {k:.1f} W/m/degC, section A = {1e6 * area:.1f} mm2, round the outside P "
-                f"= {1e3 * round_:.1f} mm, film h = {film:.1f} W/m2/degC"
-            ),
-            (
-                f"fin length = sqrt(k A / (h P)) = sqrt({k:.1f} x {area:.7f} / "
-                f"({film:.1f} x {round_:.4f})) m = {millimetres(reach, units)}"
-            ),
-        ),
+        (*fin_sums(k, area, film, round_, reach, units),),
         f"Three fin lengths, {millimetres(3 * reach, units)}, are as good as an endless "
         "pipe: only 5 % of the warmth is left there. More metal beyond never gets warm.",
         reach,
@@ -324,9 +336,9 @@ def capacities(compared: Shown, units: UnitSystem) -> Question:
         f"Does the {last.label} piece take up more heat for a degree than the "
         f"{first.label} one?",
         (
-            *(f"{r.label}: {capacity_sum(r)}" for r in (first, last)),
+            *(f"{r.label}: {capacity_sum(r, units)}" for r in (first, last)),
             (
-                f"{per_degree(last.heat_capacity)} / {per_degree(first.heat_capacity)} = "
+                f"{per_degree(last.heat_capacity, units)} / {per_degree(first.heat_capacity, units)} = "
                 f"{times(ratio)}"
             ),
             f"rise of pass 1: {rise(first.rise, units)} and {rise(last.rise, units)}",
@@ -350,11 +362,12 @@ def spreads(compared: Shown, units: UnitSystem) -> Question:
         (
             *(
                 f"{r.label}: sqrt(4 pi alpha t) / 2 = sqrt(12.566 x "
-                f"{1e6 * r.alpha:.2f} mm2/s x {t:.1f} s) / 2 = {millimetres(width, units)}"
+                f"{diffusivity(r.alpha, units)} x {t:.1f} s) / 2 = {millimetres(width, units)}"
                 for r, width in zip((first, last), widths, strict=True)
             ),
             (
-                f"ratio = sqrt({1e6 * last.alpha:.2f} / {1e6 * first.alpha:.2f}) = "
+                f"ratio = sqrt({diffusivity(last.alpha, units)} / "
+                f"{diffusivity(first.alpha, units)}) = "
                 f"{times(ratio)}"
             ),
         ),
@@ -383,13 +396,14 @@ def own_limit(compared: Shown, units: UnitSystem) -> Question:
                 f"{rise(start, units)} after a pass that started there"
             ),
             (
-                f"wait = tau ln({start:.0f} / {limit - air:.0f}) = "
+                f"wait = tau {log_sum(start, limit - air, units)} = "
                 f"{last.time_constant:.0f} s x {log(start / (limit - air)):.3f} = "
                 f"{seconds(wait)}"
             ),
+            f"as a clock shows it: {minutes(wait)}",
         ),
-        f"With the one limit the model waits {seconds(waits[1])} in {last.label} and "
-        f"{seconds(waits[0])} in {first.label}. The limit often decides more than the "
+        f"With the one limit the model waits {minutes(waits[1])} in {last.label} and "
+        f"{minutes(waits[0])} in {first.label}. The limit often decides more than the "
         "metal does. The time constant here is that at the limit of the lesson.",
         wait,
     )

@@ -2,11 +2,22 @@
 
 from dataclasses import dataclass
 
-from ..text.kinds import SI, UnitSystem
+from ..text.kinds import INCH, SI, UnitSystem
 from ..text.layout import NOTHING, columns
+from ..text.times import clock
 from .joints import LENGTHS, METALS, SAME_WAIT
 from .numbers import Result, Shown
-from .sums import millimetres, rise, seconds
+from .sums import (
+    DEGREE,
+    diffusivity,
+    millimetres,
+    minutes,
+    per_degree,
+    per_film,
+    rise,
+    seconds,
+    specific,
+)
 
 TIMES = "\u00d7"
 
@@ -27,22 +38,23 @@ class Table:
 
 def sums_table(compared: Shown, units: UnitSystem = SI) -> Table:
     """Heat in, heat capacity, rise, surface x film, time constant."""
+    degree, weight = units.temperature_unit, units.unit("mass")
     return Table(
         "The sums",
         (
-            "joint", "heat of pass 1 Q, J", "mass m, kg", "specific heat c, J/kg/degC",
-            "heat capacity C, J/degC", "rise Q/C", "A h, W/degC", "τ = C/(A h), s",
-            "τ in the model, s",
+            "joint", "heat of pass 1 Q, J", f"mass m, {weight}",
+            f"specific heat c, J/{weight}/{degree}", f"heat capacity C, J/{degree}",
+            "rise Q/C", f"A h, W/{degree}", "τ = C/(A h), s", "τ in the model, s",
         ),
         tuple(
             (
                 r.label,
                 f"{r.energy:.0f}",
-                f"{r.mass:.4f}",
-                f"{r.heat_capacity / r.mass:.1f}",
-                f"{r.heat_capacity:.1f}",
+                units.text("mass", r.mass, 4).split()[0],
+                _bare(specific(r.heat_capacity / r.mass, units)),
+                _bare(per_degree(r.heat_capacity, units)),
                 rise(r.rise, units),
-                f"{r.conductance:.4f}",
+                _bare(per_film(r.conductance, units)),
                 f"{r.time_constant:.0f}",
                 seconds(r.joint_time_constant).removesuffix(" s"),
             )
@@ -51,24 +63,35 @@ def sums_table(compared: Shown, units: UnitSystem = SI) -> Table:
     )  # fmt: skip
 
 
-def surface_table(compared: Shown) -> Table:
+def _bare(number: str) -> str:
+    """Take the unit off, which stands in the head."""
+    return number.split(maxsplit=1)[0]
+
+
+def surface_table(compared: Shown, units: UnitSystem = SI) -> Table:
     """Surfaces and their films, which make A h."""
     names = list(dict.fromkeys(s.name for r in compared.results for s in r.skins))
-    heads = [
-        f"{name.replace('fillet', 'weld')}: A, cm² {TIMES} h, W/m²/degC" for name in names
-    ]
+    is_si = units is SI
+    unit = f"A, cm² {TIMES} h, W/m²/degC" if is_si else f"A, in² {TIMES} h, W/ft²/degF"
+    heads = [f"{name.replace('fillet', 'weld')}: {unit}" for name in names]
     return Table(
         "Surface and film at the limit, part by part: what adds up to A h",
         ("joint", *heads),
-        tuple((r.label, *(_skin(r, name) for name in names)) for r in compared.results),
+        tuple(
+            (r.label, *(_skin(r, name, units) for name in names))
+            for r in compared.results
+        ),
     )
 
 
-def _skin(result: Result, name: str) -> str:
+def _skin(result: Result, name: str, units: UnitSystem) -> str:
     found = [skin for skin in result.skins if skin.name == name]
     if not found:
         return NOTHING
-    return f"{1e4 * found[0].area:.1f} {TIMES} {found[0].film:.2f}"
+    area, film = 1e4 * found[0].area, found[0].film
+    if units is not SI:
+        area, film = found[0].area / INCH**2, film * (12 * INCH) ** 2 * DEGREE
+    return f"{area:.1f} {TIMES} {film:.2f}"
 
 
 def waits_table(compared: Shown, units: UnitSystem = SI) -> Table:
@@ -77,8 +100,8 @@ def waits_table(compared: Shown, units: UnitSystem = SI) -> Table:
     return Table(
         "As each arc is struck: the model, and the lump after the same waits",
         (
-            "joint, pass", "wait, s", f"hottest, {unit}", f"mean, {unit}",
-            f"lump, {unit}", "wait of the lump, s",
+            "joint, pass", "wait, min:s", f"hottest, {unit}", f"mean, {unit}",
+            f"lump, {unit}", "wait of the lump, min:s",
         ),
         tuple(row for r in compared.results for row in _pass_rows(r, units)),
     )  # fmt: skip
@@ -88,12 +111,12 @@ def _pass_rows(result: Result, units: UnitSystem) -> list[tuple[str, ...]]:
     return [
         (
             f"{result.label}, pass {done.number}",
-            f"{done.wait:.0f}",
+            clock(done.wait),
             *(
                 f"{units.value('temperature', T):.0f}"
                 for T in (done.at_arc_on.hottest, done.at_arc_on.mean, step.at_arc_on)
             ),
-            seconds(step.wait).removesuffix(" s"),
+            _bare(minutes(step.wait)),
         )
         for done, step in zip(result.history.passes[1:], result.steps[1:], strict=True)
     ]
@@ -161,7 +184,7 @@ def _why_lengths(first: Result, last: Result, units: UnitSystem) -> str:
 
 def _why_metals(first: Result, last: Result, units: UnitSystem) -> str:
     """Nearly the same lump, another diffusivity."""
-    alphas = [f"{1e6 * r.alpha:.1f} mm²/s" for r in (first, last)]
+    alphas = [diffusivity(r.alpha, units) for r in (first, last)]
     return (
         f"Before pass 2 the sums have {_gap(first, units)} of {first.label}, and "
         f"{_gap(last, units)} of {last.label}. As lumps the two are much alike. What sets "

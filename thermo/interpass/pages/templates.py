@@ -24,7 +24,9 @@ CAPTIONS = {
 }
 
 
-MEDIA = {"svg": "image/svg+xml", "png": "image/png"}
+MEDIA = {
+    "svg": "image/svg+xml", "png": "image/png", "gif": "image/gif", "toml": "text/plain",
+}  # fmt: skip
 
 
 SIDE, HEAD = re.compile(rb'\b(width|height)="([0-9.]+)pt"'), 2000  # bytes of an SVG
@@ -36,13 +38,24 @@ def embedded(figures: Mapping[str, bytes]) -> Iterator[dict[str, Any]]:
         name, _, kind = file.rpartition(".")
         if kind == "png" and f"{name}.svg" in figures:
             continue
-        coded = base64.b64encode(content).decode()
         words = CAPTIONS.get(name, f"{name[:1].upper()}{name[1:]}.")
         yield {
-            "source": f"data:{MEDIA[kind]};base64,{coded}",
+            "source": as_data(file, content),
             "words": words,
             "is_tall": is_tall(content),
         }
+
+
+def as_data(file: str, content: bytes) -> str:
+    """Address that holds a file itself; what it is is told by the ending of its name.
+
+    Examples
+    --------
+    >>> as_data("a.toml", b"x")
+    'data:text/plain;base64,eA=='
+    """
+    kind = MEDIA[file.rpartition(".")[2]]
+    return f"data:{kind};base64,{base64.b64encode(content).decode()}"
 
 
 def is_tall(content: bytes) -> bool:

@@ -25,7 +25,22 @@ LINES = (  # Okabe and Ito; dashes and marks tell them apart in grey
 MARK_EVERY = 2
 
 
-TICKS = (10, 15, 20, 30, 60, 120, 300, 600, 900, 1800, 3600)  # s between two
+TICKS = (
+    10,
+    15,
+    20,
+    30,
+    60,
+    120,
+    300,
+    600,
+    900,
+    1800,
+    3600,
+    7200,
+    14400,
+    28800,
+)  # s between two
 
 
 MOST_TICKS = 9
