@@ -17,6 +17,7 @@ from ..case_file.write import case_file
 from ..joint.case import Case
 from ..physics.metals import material
 from ..text.errors import CatalogueError
+from ..text.times import clock
 from ..text.units import parse
 from ..trade.pipes import nominal_size
 
@@ -101,6 +102,7 @@ def comparisons(
     lengths = _several(sorted(choices.lengths, key=_metres), "lengths", '"40 mm,long"')
     common = _common(table, case_from_table(table, file), choices.ring)
     _shorten_legs(common, sizes[0], file)
+    told = f"{clock(parse(choices.wait, 'time'))} min:s"
     waits, by_limit = (_with_waits(common, wait) for wait in (choices.wait, "auto"))
 
     def make(key: str, title: str, says: str, joints: list[tuple[str, Table]]):
@@ -110,8 +112,8 @@ def comparisons(
     return (
         make(
             SAME_WAIT,
-            f"The same weld and the same wait, {choices.wait}",
-            f"Current, voltage, travel, bead and a wait of {choices.wait} are the same. "
+            f"The same weld and the same wait, {told}",
+            f"Current, voltage, travel, bead and a wait of {told} are the same. "
             "The size of the pipe differs.",
             _each(sizes, lambda size: _resized(waits, size), "NPS {}"),
         ),
