@@ -5,6 +5,7 @@ import html.parser
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from itertools import combinations
 from math import floor
 
 import pytest
@@ -14,11 +15,13 @@ from interpass.pages.templates import is_tall
 from interpass.pictures.heat import heat_figure
 from interpass.pictures.style import picture
 from interpass.pictures.temperature import temperature_figure
+from interpass.report.strike import strike_line, strikes
 from interpass.report.verdicts import shown_value, verdict_text
 from interpass.results.plan import results
 from interpass.rules.judge import checks
 from interpass.text.kinds import SI, US, to_degF
 from interpass.text.times import clock
+from pages.test_card_browser import browser  # noqa: F401 - a fixture
 from terminal import STUB
 
 HOSTILE = "</title></script><script>stolen()</script><img src=x onerror=y>\"'&{{7*7}}{%x%} $x_1$"
@@ -306,3 +309,60 @@ def test_both_commands_write_it(run, tmp_path):
     status, _, err = run("plan", STUB, "--report", "report.txt")
     assert status == 2
     assert "must end in .html" in " ".join(err.split())
+
+
+# page 1, in a browser
+
+
+@pytest.fixture(scope="module")
+def opened(browser, stub, stub_bands, tmp_path_factory):  # noqa: F811
+    """The report of the stub in a browser; call it with a width of the window."""
+    path = tmp_path_factory.mktemp("report") / "report.html"
+    path.write_text(report_page(*stub, SI, bands=stub_bands), encoding="utf-8")
+
+    def call(width, media=""):
+        size = {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": False}
+        browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+        browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": media})
+        browser.get(path.as_uri())
+        return browser
+
+    yield call
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+
+
+BOXES = (
+    "return [...document.querySelectorAll(arguments[0])].map((e) => {"
+    " const at = e.getBoundingClientRect();"
+    " return [at.left, at.top, at.right, at.bottom]; })"
+)
+
+
+@pytest.mark.parametrize("media", ["", "print"])
+@pytest.mark.parametrize("width", [320, 700, 1200])
+def test_contents_and_fields_overlap_nowhere(opened, width, media):
+    page = opened(width, media)
+    for name in ("nav li", ".fields div", "main > *"):
+        boxes = page.execute_script(BOXES, name)
+        assert len(boxes) >= 6
+        for a, b in combinations(boxes, 2):
+            across = min(a[2], b[2]) - max(a[0], b[0])
+            down = min(a[3], b[3]) - max(a[1], b[1])
+            assert across <= 0.5 or down <= 0.5, (name, a, b)
+    wide = page.execute_script("return document.documentElement.scrollWidth")
+    assert wide <= width or media == "print"  # on paper tables go beyond a phone
+
+
+def test_first_page_leads_with_the_wait_and_has_room_to_sign(opened, stub, stub_bands):
+    """A4 at 96 points an inch, less its margins, is 1005 px high."""
+    page = opened(688, "print")
+    for name in (".strikes", ".computed", ".fields"):
+        ((_, _, _, bottom),) = page.execute_script(BOXES, name)
+        assert bottom < 1005
+    text = Page(report_page(*stub, SI, bands=stub_bands)).text
+    assert "Computed, not measured on this joint: the reading decides." in text
+    for name in ("Procedure (WPS) no.", "Job", "Welder", "Date welded", "Approved by"):
+        assert name in text
+    later = strikes(*stub, stub_bands)[1]
+    assert f"Before pass 2: {strike_line(later, SI)} (typical wait " in text
+    assert text.index("Before pass 2: wait") < text.index("Case file")

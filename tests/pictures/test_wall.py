@@ -100,6 +100,7 @@ def test_waits_on_the_wall_are_those_of_the_rows():
     texts = [t.get_text() for t in drawn(chart, rows_for(chart, 1)).texts]
     assert "10:55" in texts  # 655 s
     assert "11:55" in texts
+    assert any(text.startswith("Measure before you strike") for text in texts)
 
 
 def test_heading_tells_what_is_kept_and_not_what_is_varied():

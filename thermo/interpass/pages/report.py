@@ -20,13 +20,20 @@ from ..report.joint import joint_words
 from ..report.near import near_table
 from ..report.passes import passes_table, shares_table, waits_table
 from ..report.plan import model_words
+from ..report.strike import SAFE, place_text, strike_line, strikes, why_below
 from ..report.verdicts import ORDER, shown_required, shown_value, verdict_text
 from ..rules.judge import checks
 from ..rules.limits import FAIL, NOTE, PASS, Check
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import Table
-from ..text.times import spelled
+from ..text.times import clock, spelled
 from .templates import embedded, templates
+
+FIELDS = (
+    "Procedure (WPS) no.", "Job", "Welder", "Date welded", "Prepared by, date", "Approved by, date",
+)  # fmt: skip
+"""What is filled in by hand."""
+
 
 MARKS = {PASS: "✓ PASS", FAIL: "✗ FAIL", NOTE: "! NOTE"}
 
@@ -71,6 +78,8 @@ def report_page(
         **_opening(case, history, units),
         **_judged(case, history, units, bands),
         **_sourced(case, units),
+        **_strikes(case, history, bands, units),
+        fields=FIELDS,
         parts=list(_parts(sections)),
         cautions=cautions(case, history, units),
         date=date,
@@ -97,6 +106,26 @@ def _opening(case: Case, history: History, units: UnitSystem) -> dict[str, Any]:
             f"{spelled(planned)} from first arc on to last arc off with the waits of the "
             f"shop; {exact:.1f} s with the waits as computed{part}"
         ),
+    }
+
+
+def _strikes(
+    case: Case, history: History, bands: Bands | None, units: UnitSystem
+) -> dict[str, Any]:
+    """Say what to do before every pass, in the line that every medium has."""
+    found = strikes(case, history, bands)
+    lines = []
+    for strike in found:
+        typical = ""
+        if strike.kind == SAFE and strike.typical is not None:
+            typical = f" (typical wait {clock(strike.typical)})"
+        lines.append(
+            f"Before pass {strike.number}: {strike_line(strike, units)}{typical}."
+        )
+    return {
+        "strikes": lines,
+        "why": why_below(case, found, units),
+        "place": f"The place marked: {place_text(case, units)}." if found else "",
     }
 
 

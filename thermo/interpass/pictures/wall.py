@@ -43,6 +43,9 @@ LARGEST, LEAST = 30.0, 13.0  # points in the boxes
 LIGHT, MIDDLE, DARK = (1.0, 1.0, 1.0), (0.99, 0.86, 0.60), (0.94, 0.66, 0.42)
 
 
+MEASURE = "Measure before you strike: waits are computed, the reading decides."
+
+
 FOOT_SHARE = 0.3  # of the page at most
 
 
@@ -106,6 +109,7 @@ def _heading(sheet: Paper, chart: Chart, rows: Sequence[Row], units: UnitSystem)
         words = chart.search.words()
         what = f"{words[0].upper()}{words[1:]}."
     paragraph(sheet, what + limit, SUBTITLE, bold=True, most=2)
+    paragraph(sheet, MEASURE, SUBTITLE, bold=True)
     sheet.y += 1.0
     paragraph(sheet, kept_as_given(chart), TEXT, most=3)
     sheet.y += 4.0
