@@ -20,7 +20,7 @@ from ..text.errors import CaseError, ThermoError
 MOST_WAITING = 256  # jobs of one lane; more are refused
 
 
-FIRST_WITHIN = 240.0  # s for the first job of a process, which may compile the solver
+FIRST_WITHIN = 600.0  # s for the first job of a process, which may compile the solver
 
 
 class Abandoned(Exception):
