@@ -77,6 +77,14 @@ TABLE = {
         "temperature before pass 1": (
             {"heat_run": False, "preheat_min_degC": 10.0}, "start_degC", 20, 10, 9,
         ),
+        "interpass maximum near the usual": (
+            {"interpass_usual_degC": 175.0}, "interpass_max_degC", 175, 200, 201,
+        ),
+        "current near the tables": (
+            {"current_table_max_A": 100.0}, "current_A", 80, 130, 131,
+        ),
+        "travel a hand can follow, most": ({}, "travel_mm_per_min", 60, 300, 301),
+        "travel a hand can keep, least": ({}, "travel_mm_per_min", 60, 15, 14),
         "interpass maximum used": (
             {"interpass_usual_degC": 175.0}, "interpass_max_degC", 350 / 1.8 - 32 / 1.8,
             177.0, 177.1,
@@ -147,10 +155,12 @@ def test_rule_at_pass_at_its_limit_and_at_fail(
 ):
     """Limits by hand from the sources each rule names."""
     rule = SHIPPED[rule_set, name]
-    wanted = {met: "pass", limit: "pass", missed: rule.verdict}
+    missing = "note" if rule.verdict == "warn" else rule.verdict
+    wanted = {met: "pass", limit: "pass", missed: missing}
     for value, verdict in wanted.items():
         check = rules.judge(rule, others | {judged: value})
         assert check.verdict == verdict, value
+        assert check.strong is (rule.verdict == "warn" and value == missed)
         assert (check.advice == "") is (verdict == "pass" or not rule.advice)
 
 

@@ -61,7 +61,7 @@ def test_rules_of_ones_own_need_no_code(tmp_path):
         ('"1/4 in"', '"1/4 A"', 13, "cannot be read"),
         ('"1/4 in"', '"pipe_wall_mm + current_A"', 13, "mixes length and current"),
         ("at_least = ", "at_lest = ", 8, "did you mean 'at_least'?"),
-        ('"note"', '"warn"', 15, "verdict 'warn' is not known"),
+        ('"note"', '"warning"', 15, "verdict 'warning' is not known"),
         ("{pipe_material}", "{pipe_metal}", 16, "no word 'pipe_metal' to put in"),
         ('standing = "given"', 'standing = "sure"', 17, "standing 'sure'"),
         ('["process piping"]', '["proces piping"]', 4, "did you mean 'process piping'?"),
@@ -82,7 +82,7 @@ def test_mistakes_of_a_file_of_rules(old, new, line, words):
 
 
 def test_all_mistakes_of_a_file_come_together():
-    text = OWN.replace('"passes"', '"pases"').replace('"note"', '"warn"')
+    text = OWN.replace('"passes"', '"pases"').replace('"note"', '"warning"')
     with pytest.raises(CaseError) as caught:
         read_sets(text, "yard.toml", ["process piping"])
     assert [m.line for m in caught.value.mistakes] == [7, 15]

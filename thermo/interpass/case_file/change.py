@@ -30,6 +30,7 @@ SHORT = {
     "fan": "surroundings.fan",
     "bore": "surroundings.bore",
     "holding": "surroundings.holding.conductance",
+    "purge_flow": "surroundings.purge_flow",
 }
 """Short names that a key alone would not make clear; others are the key's last part."""
 
@@ -123,7 +124,7 @@ def _all_keys() -> list[str]:
     return [
         f"{table}.{name}"
         for table, entry in TABLES[""].items()
-        if entry.kind in ("table", "tables") and table not in ("arc", "probe")
+        if entry.kind in ("table", "tables") and table not in ("arc", "probe", "report")
         for name, key in TABLES[entry.table].items()
         if key.kind not in ("table", "tables")
     ]

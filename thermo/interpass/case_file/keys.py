@@ -44,6 +44,9 @@ _TEXT = Key("text", required=True)
 _PER_LENGTH = Key("energy per length", "0.01 kJ/mm", "20 kJ/mm")
 
 
+_FLOW = Key("flow", "0.1 l/min", "100 l/min")
+
+
 _WELDING = {
     "current": Key("current", "5 A", "400 A", doubt=True),
     "voltage": Key("voltage", "6 V", "30 V", doubt=True),
@@ -61,6 +64,11 @@ _WELDING = {
     "segments": Key("tables", table="segment"),
     "source_spread": Key("length", "0.1 mm", "20 mm"),
     "tungsten": Key("length", "0.5 mm", "6.4 mm"),
+    "cup": Key("text"),
+    "stick_out": Key("length", "0 mm", "50 mm"),
+    "gas_flow": _FLOW,
+    "purge_flow": _FLOW,
+    "technique": Key("text"),
 }
 
 
@@ -81,6 +89,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "probe": Key("tables", table="probe"),
         "measure": Key("table", table="measure"),
         "model": Key("table", table="model"),
+        "report": Key("table", table="report"),
     },
     "pipe": {
         "size": Key("text"),
@@ -107,7 +116,7 @@ TABLES: dict[str, dict[str, Key]] = {
     },
     "joint": {
         "end_gap": Key("length", "0 mm", "20 mm", doubt=True),
-        "leg": Key("length", "0.5 mm", "40 mm", words=("code",)),
+        "leg": Key("length", "0.5 mm", "40 mm", words=("code", "lip")),
         "leg_pipe": _LEG,
         "leg_socket": _LEG,
         "filler": Key("text"),
@@ -230,6 +239,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "from_toe": Key("length", "0 mm", "500 mm", words=tuple(NAMED)),
         "angle": Key("angle", "-720 deg", "720 deg"),
     },
+    "report": {"units": _words("si", "us")},
     "model": {
         "cell": Key("length", "0.1 mm", "5 mm"),
         "ring": Key("count", "1", "720"),

@@ -12,7 +12,7 @@ from ..joint.arc import (
     travel_from_turn,
     two_halves,
 )
-from ..joint.case import Fitting, Pass, Pipe, Segment, Wire
+from ..joint.case import Fitting, Pass, Pipe, Segment, Settings, Wire
 from ..text.toml import Path
 from .draft import Draft, Incomplete, alone, given_of, label, together
 from .weld import Weld
@@ -131,9 +131,12 @@ def _energy(draft: Draft, index: int, *_: Any) -> dict[str, Any]:
 
 
 def _electrode(draft: Draft, index: int, *_: Any) -> dict[str, Any]:
-    """Diameter of the tungsten, where it is given [m]."""
-    path = _where(draft, index, ("tungsten",))
-    return {"tungsten": draft.get(path) if path else None}
+    """Diameter of the tungsten, where it is given [m], and what else the welder sets."""
+    said = {}
+    for name in ("tungsten", *Settings.__dataclass_fields__):
+        path = _where(draft, index, (name,))
+        said[name] = draft.get(path) if path else None
+    return {"tungsten": said.pop("tungsten"), "settings": Settings(**said)}
 
 
 def _speed(draft: Draft, index: int, pipe: Pipe | None, *_: Any) -> dict[str, Any]:

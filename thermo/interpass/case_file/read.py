@@ -34,6 +34,7 @@ from .parts import (
 )
 from .passes import build_passes
 from .surroundings import build_holding, build_measure, build_options, build_surroundings
+from .units import written_in
 from .values import check_table
 from .weld import Weld, build_weld, check_legs_given
 
@@ -206,6 +207,8 @@ def _assemble(
         assumptions=_sorted(draft),
         file=draft.file,
         doubt=tuple(draft.doubt),
+        units=written_in(draft.texts.values()),
+        report_units=draft.values.get(("report", "units")) or "",
     )
 
 

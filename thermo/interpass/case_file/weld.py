@@ -1,5 +1,6 @@
 """Weld of a case: gap, legs and filler, from checked values."""
 
+from math import nan
 from typing import NamedTuple
 
 from ..joint.case import Fitting, Pipe
@@ -28,6 +29,9 @@ LEG_SOURCE_FLANGE = (
 RESTATED = "published restatement"
 
 
+LIP_SOURCE = "out to the edge of the socket face: clearance and socket wall"
+
+
 class Weld(NamedTuple):
     """What the case says of the weld itself [m]."""
 
@@ -40,6 +44,7 @@ class Weld(NamedTuple):
     clearance_conductance: float | None
     metal_in_place: bool
     clearance_factor: float = 1.0
+    leg_code: float = nan
     band: float = 0.0
     band_depth: float = 0.0
 
@@ -66,7 +71,7 @@ def build_weld(draft: Draft, pipe: Pipe, fitting: Fitting, metals: Metals) -> We
     if conductance is None:
         text, source = "computed", "gas film and radiation across the clearance"
         draft.assume(("joint", "clearance_conductance"), text, source, "computed")
-    leg_pipe, leg_socket, leg_rule = legs
+    leg_pipe, leg_socket, leg_rule, leg_code = legs
     return Weld(
         end_gap=end_gap,
         leg_pipe=leg_pipe,
@@ -77,6 +82,7 @@ def build_weld(draft: Draft, pipe: Pipe, fitting: Fitting, metals: Metals) -> We
         clearance_conductance=conductance,
         metal_in_place=bool(draft.get(("joint", "metal_in_place"))),
         clearance_factor=draft.default(("joint", "clearance_factor")),
+        leg_code=leg_code,
     )
 
 
@@ -121,8 +127,8 @@ def _end_gap(draft: Draft, fitting: Fitting) -> float:
     return float(end_gap)
 
 
-def _legs(draft: Draft, pipe: Pipe, fitting: Fitting) -> tuple[float, float, str]:
-    """Legs along pipe and socket face [m], and whether a code or the file says so."""
+def _legs(draft: Draft, pipe: Pipe, fitting: Fitting) -> tuple[float, float, str, float]:
+    """Legs along pipe and socket face [m], who says so, and the code's least leg [m]."""
     given = check_legs_given(draft)
     both = draft.default(("joint", "leg")) if given in ([], ["leg"]) else "code"
     legs = {name: draft.get(("joint", name)) for name in given if name != "leg"}
@@ -133,10 +139,16 @@ def _legs(draft: Draft, pipe: Pipe, fitting: Fitting) -> tuple[float, float, str
             if name not in legs:
                 text = f"{1e3 * code:.3f} mm"
                 draft.assume(("joint", name), text, source, RESTATED)
+    if both == "lip":
+        both = (fitting.socket_bore - pipe.outside_diameter) / 2 + fitting.socket_wall
+        for name in ("leg_pipe", "leg_socket"):
+            text = f"{1e3 * both:.3f} mm"
+            draft.assume(("joint", name), text, LIP_SOURCE, "computed")
     leg_pipe, leg_socket = (legs.get(n, both) for n in ("leg_pipe", "leg_socket"))
     _check_legs(draft, pipe, fitting, leg_pipe, leg_socket)
-    is_code = not legs and draft.values.get(("joint", "leg"), "code") == "code"
-    return leg_pipe, leg_socket, "code" if is_code else "given"
+    word = draft.values.get(("joint", "leg"), "code")
+    rule = word if not legs and word in ("code", "lip") else "given"
+    return leg_pipe, leg_socket, rule, code
 
 
 def check_legs_given(draft: Draft) -> list[str]:

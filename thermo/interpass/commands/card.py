@@ -31,6 +31,7 @@ from .running import (
     refuse_outputs,
     report_of,
     run_case,
+    spoken,
     write,
 )
 
@@ -87,7 +88,7 @@ def card(
     paper: PaperOption = PaperSize.A5,
     report: Page = None,
     date: Date = "",
-    units: UnitsOption = Units.SI,
+    units: UnitsOption = None,
     quick: Quick = False,
     axisymmetric: Axisymmetric = False,
     ring: Ring = None,
@@ -107,6 +108,7 @@ def card(
         from ..pages.card import card_of
 
         case = read_joint(case_file, ring)
+        units = spoken(case, units)
         refuse_outputs(talk, pdf, page, report)
         history, failure = run_case(case, talk)
         if failure is not None:

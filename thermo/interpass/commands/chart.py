@@ -23,11 +23,12 @@ from .options import (
     refuse_ending,
     ring_asked,
 )
-from .running import ended, prepare, refuse_outputs, write
+from .running import ended, prepare, refuse_outputs, spoken, write
 
 if TYPE_CHECKING:
     from ..charts.chart import Chart
     from ..charts.joints import Row
+    from ..joint.case import Case
 
 EXAMPLE = (
     'chart cases/sampling-stub.toml --over size="1/2,3/4,1" '
@@ -134,7 +135,7 @@ def chart(
     csv: Csv = None,
     figure: FigureFile = None,
     as_json: AsJson = False,
-    units: UnitsOption = Units.SI,
+    units: UnitsOption = None,
     axisymmetric: Axisymmetric = False,
     ring: Ring = None,
     workers: Workers = None,
@@ -157,6 +158,7 @@ def chart(
         asked = chart_asked(case_file, over, search, ring=ring, allow=bands)
         refuse_outputs(talk, csv, figure)
         rows = _run(asked, output, talk, resume=resume, workers=workers, cluster=cluster)
+        units = spoken(_start_of(asked), units)
         _show(asked, rows, units, as_json=as_json)
         _save(asked, rows, csv, figure, units, talk)
     from ..charts.joints import is_any_met
@@ -219,6 +221,17 @@ def _processes(asked: "Chart") -> int:
     options: Mapping[str, Any] = asked.table.get("model", {})
     is_quick = options.get("ring") == 1 and not asked.allow and not asked.search
     return cores if len(asked.places) > (QUICK_ENOUGH if is_quick else 1) else 1
+
+
+def _start_of(asked: "Chart") -> "Case | None":
+    """Case that all joints of a chart start from, where it is one by itself."""
+    from ..case_file.read import case_from_table
+    from ..text.errors import CaseError
+
+    try:
+        return case_from_table(dict(asked.table), asked.file)
+    except CaseError:
+        return None
 
 
 def _show(asked: "Chart", rows: list["Row"], units: Units, *, as_json: bool) -> None:

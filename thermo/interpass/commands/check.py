@@ -5,8 +5,8 @@ from typing import Annotated
 import typer
 
 from .console import show, talking
-from .options import AsJson, CaseFile, Debug, Quiet, Units, UnitsOption
-from .running import ended
+from .options import AsJson, CaseFile, Debug, Quiet, UnitsOption
+from .running import ended, spoken
 
 EXAMPLE = "check cases/sampling-stub.toml"
 
@@ -24,7 +24,7 @@ def check(
         ),
     ] = None,
     as_json: AsJson = False,
-    units: UnitsOption = Units.SI,
+    units: UnitsOption = None,
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
@@ -35,6 +35,7 @@ def check(
         from ..results.check import check_json
 
         case, chosen = read_case(case_file), tuple(rules or ())
+        units = spoken(case, units)
         if as_json:
             show(check_json(case, chosen))
         else:

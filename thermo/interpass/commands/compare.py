@@ -20,7 +20,7 @@ from .options import (
     refuse_ending,
     ring_asked,
 )
-from .running import ended, prepare, refuse_outputs, write
+from .running import ended, prepare, refuse_outputs, spoken, write
 
 if TYPE_CHECKING:
     from ..charts.compare import Compared
@@ -56,7 +56,7 @@ def compare(
     as_json: AsJson = False,
     csv: Csv = None,
     figure: FigureFile = None,
-    units: UnitsOption = Units.SI,
+    units: UnitsOption = None,
     axisymmetric: Axisymmetric = False,
     ring: Ring = None,
     workers: Workers = None,
@@ -72,6 +72,7 @@ def compare(
     refuse_ending("--figure", figure, PICTURES)
     with talking(quiet=quiet, force=force) as talk:
         compared = _run(case_files, ring, workers, (csv, figure), talk)
+        units = spoken(compared[0].case, units)
         _show(compared, units, as_json=as_json)
         _save(compared, csv, figure, units, talk)
         from ..charts.compare import is_fail

@@ -7,7 +7,8 @@ import typer
 
 from ..text.errors import ExitStatus
 from .console import show, talking
-from .options import Debug, Quiet, Units, UnitsOption, case_files
+from .options import Debug, Quiet, UnitsOption, case_files
+from .running import spoken
 
 EXAMPLE = "desk cases/sampling-stub.toml --no-browser"
 
@@ -53,7 +54,7 @@ def desk(
     browser: Browser = True,
     phone: Phone = False,
     out: Folder = FOLDER,
-    units: UnitsOption = Units.SI,
+    units: UnitsOption = None,
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
@@ -76,7 +77,13 @@ def desk(
         name = case_file.name if case_file else "case.toml"
         try:
             open_desk(
-                text, name, out, tell_address, port=port, phone=phone, units=units.value
+                text,
+                name,
+                out,
+                tell_address,
+                port=port,
+                phone=phone,
+                units=spoken(None, units).value,
             )
         except KeyboardInterrupt:
             talk.say(f"\nThe desk is closed; its welds are in {out}.")

@@ -23,7 +23,15 @@ from .options import (
     refuse_ending,
     ring_asked,
 )
-from .running import ended, has_failed, read_joint, refuse_outputs, run_case, write
+from .running import (
+    ended,
+    has_failed,
+    read_joint,
+    refuse_outputs,
+    run_case,
+    spoken,
+    write,
+)
 
 if TYPE_CHECKING:
     from ..heat.history import History
@@ -86,7 +94,7 @@ def fit(
     readings: Readings,
     log: LogOption = None,
     as_json: AsJson = False,
-    units: UnitsOption = Units.SI,
+    units: UnitsOption = None,
     full: Full = False,
     block: Block = None,
     figure: Figure = None,
@@ -105,6 +113,7 @@ def fit(
         from ..face.asking import readings_of
 
         case = read_joint(case_file, ring)
+        units = spoken(case, units)
         case, found = readings_of(case, readings, log)
         refuse_outputs(talk, block, figure)
         history, failure = run_case(case, talk)

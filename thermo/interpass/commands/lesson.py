@@ -12,12 +12,11 @@ from .options import (
     Force,
     Quiet,
     Ring,
-    Units,
     UnitsOption,
     Verbose,
     ring_asked,
 )
-from .running import prepare, write
+from .running import prepare, spoken, write
 
 if TYPE_CHECKING:
     from ..lesson.joints import Comparison
@@ -97,7 +96,7 @@ def lesson(
     length: Lengths = LENGTHS,
     wait: Wait = "60 s",
     plate: Plate = "10 mm",
-    units: UnitsOption = Units.SI,
+    units: UnitsOption = None,
     movie: Movie_ = True,
     axisymmetric: Axisymmetric = False,
     ring: Ring = None,
@@ -111,12 +110,12 @@ def lesson(
     with talking(quiet=quiet, verbose=verbose, force=force) as talk:
         from ..lesson.joints import Choices
 
-        system = units.system
+        system = spoken(None, units).system
         choices = Choices(
             sizes=_split(size),
             materials=_split(material),
             lengths=_split(
-                IN_INCHES if units is Units.US and length == LENGTHS else length
+                IN_INCHES if system.name == "us" and length == LENGTHS else length
             ),
             wait=wait,
             ring=ring,

@@ -113,7 +113,12 @@ AsJson = Annotated[
 
 
 UnitsOption = Annotated[
-    Units, typer.Option("--units", help="Units of report and figure.")
+    Units | None,
+    typer.Option(
+        "--units",
+        help="Units of report and figure. Usual: those of the case.",
+        show_default=False,
+    ),
 ]
 
 

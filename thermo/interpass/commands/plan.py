@@ -21,7 +21,6 @@ from .options import (
     Quick,
     Quiet,
     Ring,
-    Units,
     UnitsOption,
     Verbose,
     refuse_ending,
@@ -35,6 +34,7 @@ from .running import (
     refuse_outputs,
     report_of,
     run_case,
+    spoken,
     write,
 )
 
@@ -65,7 +65,7 @@ Show = Annotated[
 def plan(
     case_file: CaseFile,
     as_json: AsJson = False,
-    units: UnitsOption = Units.SI,
+    units: UnitsOption = None,
     assumptions: Assumptions = False,
     out: Out = None,
     axisymmetric: Axisymmetric = False,
@@ -100,7 +100,7 @@ def plan(
             "bands": bands,
             "helps": helps,
         }
-        system = units.system
+        system = spoken(case, units).system
         if as_json:
             show(report_data.json_text(case, history, **told))
         else:

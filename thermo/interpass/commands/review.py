@@ -20,7 +20,7 @@ from .options import (
     Verbose,
     ring_asked,
 )
-from .running import ended, prepare, read_joint, refuse_outputs, write
+from .running import ended, prepare, read_joint, refuse_outputs, spoken, write
 
 if TYPE_CHECKING:
     from ..joint.case import Case
@@ -88,7 +88,7 @@ def review(
     log_file: LogFile,
     now: Now = None,
     as_json: AsJson = False,
-    units: UnitsOption = Units.SI,
+    units: UnitsOption = None,
     record: Record = None,
     out: Folder = None,
     full: Full = False,
@@ -107,6 +107,7 @@ def review(
         from ..logs.log import read_log
 
         case = read_joint(case_file, ring)
+        units = spoken(case, units)
         log = read_log(log_file, len(case.passes))
         refuse_outputs(talk, record)
         moment = _moment(log, now)

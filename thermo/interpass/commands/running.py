@@ -9,6 +9,7 @@ import typer
 from ..heat.cache import is_compiled, place, place_words
 from ..text.errors import ExitStatus, RunError
 from .console import Talk
+from .options import Units
 
 if TYPE_CHECKING:
     from ..doubt.bands import Bands
@@ -51,6 +52,13 @@ def run_case(case: "Case", talk: Talk) -> tuple["History", RunError | None]:
         talk.say(f"{size}, solved in {ms:.1f} ms")
     talk.clear()
     return history, failure
+
+
+def spoken(case: "Case | None", asked: Units | None) -> Units:
+    """Units to speak in: as asked, else as the case or the environment says."""
+    from ..case_file.units import units_for
+
+    return Units(units_for(case, asked).name)
 
 
 def bands_of_plan(case: "Case", history: "History", talk: Talk) -> "Bands | None":

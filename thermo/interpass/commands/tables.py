@@ -16,7 +16,7 @@ from .options import (
     UnitsOption,
     refuse_ending,
 )
-from .running import write
+from .running import spoken, write
 
 EXAMPLE = "tables pipe NPS 3/4"
 
@@ -43,7 +43,7 @@ def tables(
             show_default=False,
         ),
     ] = None,
-    units: UnitsOption = Units.SI,
+    units: UnitsOption = None,
     force: Force = False,
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
@@ -60,7 +60,7 @@ def tables(
         made = table_view.table_json if as_json else made
         text = made(table, words or ())
         if figure is not None:
-            _draw(figure, table, words or [], units, talk)
+            _draw(figure, table, words or [], spoken(None, units), talk)
         show(text)
 
 

@@ -1,7 +1,7 @@
 """How the fillet grows pass by pass: nested triangles from the root outward."""
 
 from dataclasses import dataclass
-from math import hypot, inf, sqrt
+from math import ceil, hypot, inf, sqrt
 
 from .case import Case, Pass
 
@@ -91,3 +91,41 @@ def legs_built(case: Case) -> tuple[float, float]:
         return case.leg_pipe, case.leg_socket
     last = fillets(case)[-1]
     return last.leg_pipe, last.leg_socket
+
+
+@dataclass(frozen=True)
+class OverCode:
+    """What a fillet out to the edge of the socket face asks, over the code's least leg.
+
+    Passes are of the metal one pass of the case lays; heat and arc time are those of a
+    mean pass of the case.
+    """
+
+    area: float  # m² of section
+    area_code: float
+    passes: int
+    passes_code: int
+    heat_more: float  # J into the metal
+    time_more: float  # s of arc
+
+
+def over_code(case: Case) -> OverCode | None:
+    """Cost of `leg = "lip"`; None for any other leg.
+
+    A pass lays what its wire brings, or one share of the code's leg where none is given.
+    """
+    if case.leg_rule != "lip":
+        return None
+    area, area_code = case.leg_pipe * case.leg_socket / 2, case.leg_code**2 / 2
+    given = [p.deposit for p in case.passes if p.deposit]
+    bead = sum(given) / len(given) if given else area_code / len(case.passes)
+    passes, passes_code = (max(ceil(a / bead - 1e-9), 1) for a in (area, area_code))
+    more, count = passes - passes_code, len(case.passes)
+    return OverCode(
+        area=area,
+        area_code=area_code,
+        passes=passes,
+        passes_code=passes_code,
+        heat_more=more * sum(p.net_power * p.arc_time for p in case.passes) / count,
+        time_more=more * sum(p.arc_time for p in case.passes) / count,
+    )

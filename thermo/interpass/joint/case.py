@@ -6,6 +6,7 @@ so the pipe outside the socket has z < 0. Angle 0 is where pass 1 starts.
 """
 
 from dataclasses import dataclass, field
+from math import nan
 
 from ..physics.metals import Material
 
@@ -71,6 +72,17 @@ class Segment:
 
 
 @dataclass(frozen=True)
+class Settings:
+    """What the welder sets and the heat model does not need; None where not said."""
+
+    cup: str | None = None  # number of the gas cup, "8"
+    stick_out: float | None = None  # m of tungsten beyond the cup
+    gas_flow: float | None = None  # m³/s of shielding gas at 20 degC, 1 atm
+    purge_flow: float | None = None  # m³/s of purge gas
+    technique: str | None = None  # a word or two: "stringer", "walk the cup"
+
+
+@dataclass(frozen=True)
 class Pass:
     """One pass: its arc, its travel, its metal and the wait before it."""
 
@@ -90,6 +102,7 @@ class Pass:
     segments: tuple[Segment, ...] = ()
     source_spread: float | None = None  # m, standard deviation along the path
     tungsten: float | None = None  # m, diameter of the electrode
+    settings: Settings = field(default_factory=Settings)
 
 
 @dataclass(frozen=True)
@@ -222,7 +235,7 @@ class Case:
     end_gap: float
     leg_pipe: float
     leg_socket: float
-    leg_rule: str  # "code", "given"
+    leg_rule: str  # "code", "given", "lip": out to the edge of the socket face
     filler: Material
     filler_name: str
     clearance_conductance: float | None
@@ -239,6 +252,9 @@ class Case:
     doubt: tuple[Doubt, ...] = ()
     measure: Measure = field(default_factory=Measure)
     clearance_factor: float = 1.0  # times the clearance conductance, as readings taught
+    leg_code: float = nan  # m, least leg of the code for this joint
+    units: str = "si"  # or "us": what most of the file is written in
+    report_units: str = ""  # what [report] units asks for
     band: float = 0.0  # m along a bare pipe that the arc heats; its legs are half of it
     band_depth: float = 0.0  # m below the outside
 

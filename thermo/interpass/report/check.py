@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from math import isfinite
 
 from ..heat.quick_look import quick_look
-from ..joint.beads import legs_after, legs_built, throat
+from ..joint.beads import legs_after, legs_built, over_code, throat
 from ..joint.case import Case, Pass
 from ..rules.judge import checks, failed, other_sets, sets_for, unjudged
 from ..rules.of_joint import arc_energy, deposit, heat_input
@@ -40,6 +40,7 @@ def check_text(case: Case, rules: Sequence[str] = (), units: UnitSystem = SI) ->
     parts = [
         [*paragraph(case.title), *_opening(case, rules, units)],
         _fillet(case, units),
+        over_code_lines(case, units),
         _passes(case, units),
         _near_the_arc(case, units),
         ["Checks", *check_lines(found, units)],
@@ -86,6 +87,21 @@ def _fillet(case: Case, units: UnitSystem) -> list[str]:
         f"Fillet, {units.length_unit}", "leg along\npipe", "leg on\nsocket face", "throat"
     ]  # fmt: skip
     return columns(heads, rows, left=[0])
+
+
+def over_code_lines(case: Case, units: UnitSystem = SI) -> list[str]:
+    """Say what a fillet out to the edge costs over the code's; nothing for other legs."""
+    found = over_code(case)
+    if found is None:
+        return []
+    area = units.text("area", found.area)
+    share = f"{found.area / found.area_code:.1f} times the metal of the code's leg"
+    return paragraph(
+        f"Out to the edge of the socket face: {area} of fillet, {share}. By what one pass "
+        f"lays here it takes {found.passes} passes and not {found.passes_code}: "
+        f"{found.heat_more * 1e-3:.0f} kJ more heat, {found.time_more / 60:.1f} min more "
+        "arc, and a wait before each."
+    )
 
 
 def _passes(case: Case, units: UnitSystem) -> list[str]:

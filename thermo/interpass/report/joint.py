@@ -2,6 +2,7 @@
 
 from ..joint.case import Case
 from ..text.kinds import UnitSystem
+from ..trade.pipes import diameter_text
 
 
 def parts_words(case: Case, units: UnitSystem | None = None) -> str:
@@ -12,8 +13,8 @@ def parts_words(case: Case, units: UnitSystem | None = None) -> str:
     pipe, fitting = case.pipe, case.fitting
     told = [f"{pipe.size} Sch {pipe.schedule}"] if pipe.size else []
     if units is not None:
-        wide, wall = (units.length(x) for x in (pipe.outside_diameter, pipe.wall))
-        told.append(f"{wide} x {wall}")
+        wide = diameter_text(pipe.size, pipe.outside_diameter, units)
+        told.append(f"{wide} x {units.length(pipe.wall)}")
     rating = f" class {fitting.pressure_class}" if fitting.pressure_class else ""
     size = f" {', '.join(told)}" if told else ""
     if case.is_bare:

@@ -6,7 +6,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from ..heat.history import History
-from ..rules.limits import FAIL, NOTE, PASS, Check
+from ..rules.limits import FAIL, NOTE, PASS, Check, strong
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import Words, lines_of
 from .strike import band_of, wait_of, wait_words
@@ -59,11 +59,18 @@ def verdict_text(
         return f"NO PLAN. {history.stopped_because or 'The run stopped early.'}"
     failed = [check for check in found if check.verdict == FAIL]
     if failed:
-        return f"NOT MET. {'; '.join(_missed(failed, units))}. {_remedy(failed, history)}".strip()
-    return f"the limits hold. {_instructions(history, bands)}."
+        missed, remedy = "; ".join(_missed(failed, units)), _remedy(failed, history)
+        return f"NOT MET. {missed}. {remedy}".strip() + warning(found, units)
+    return f"the limits hold. {_instructions(history, bands)}.{warning(found, units)}"
 
 
-def _missed(failed: list[Check], units: UnitSystem) -> Iterator[str]:
+def warning(found: Iterable[Check], units: UnitSystem = SI) -> str:
+    """Return the notes that must stand in every verdict, in words; "" without any."""
+    told = "; ".join(_missed(strong(found), units))
+    return f" WARNING: {told}." if told else ""
+
+
+def _missed(failed: Iterable[Check], units: UnitSystem) -> Iterator[str]:
     for check in failed:
         yield (
             f"{check.rule}: {shown_value(check, units)}, must be {check.sense} "
@@ -117,7 +124,8 @@ def check_words(
         of_verdict = [check for check in every if check.verdict == verdict]
         for same in _alike(of_verdict):
             words = _sentence(same, units, is_sourced=is_sourced)
-            yield Words(words, f"  {verdict.upper():<5}", " " * 9)
+            mark = "WARN" if same[0].strong else verdict.upper()
+            yield Words(words, f"  {mark:<5}", " " * 9)
 
 
 def _alike(found: Sequence[Check]) -> Iterator[list[Check]]:
@@ -211,7 +219,7 @@ def joint_verdict_text(found: Sequence[Check], units: UnitSystem = SI) -> str:
     if not failed:
         told = f" {notes} notes to read." if notes > 1 else ""
         told = " 1 note to read." if notes == 1 else told
-        return f"every rule looked at is met.{told}"
+        return f"every rule looked at is met.{told}{warning(found, units)}"
     missed = [
         f"{_name([check])}: {shown_value(check, units)}"
         + (
@@ -221,4 +229,4 @@ def joint_verdict_text(found: Sequence[Check], units: UnitSystem = SI) -> str:
         )
         for check in failed
     ]
-    return f"NOT MET. {'; '.join(missed)}."
+    return f"NOT MET. {'; '.join(missed)}.{warning(found, units)}"

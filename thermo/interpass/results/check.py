@@ -6,7 +6,7 @@ from math import isfinite
 from typing import Any
 
 from ..heat.quick_look import QuickLook, quick_look
-from ..joint.beads import legs_after, legs_built, throat
+from ..joint.beads import legs_after, legs_built, over_code, throat
 from ..joint.case import Case, Pass
 from ..report.verdicts import joint_verdict_text
 from ..rules.judge import checks, failed, other_sets, sets_for, unjudged
@@ -36,6 +36,7 @@ def check_data(case: Case, rules: Sequence[str] = ()) -> dict[str, Any]:
             "asked": _legs(case.leg_pipe, case.leg_socket),
             "built": _legs(*legs_built(case)),
         },
+        "over_code": _over_code(case),
         "end_gap_mm": None if case.is_bare else _rounded(case.end_gap * 1e3),
         "insertion_mm": None
         if case.is_bare
@@ -65,6 +66,21 @@ def _legs(leg_pipe: float, leg_socket: float) -> dict[str, float | None]:
     height = throat(leg_pipe, leg_socket) if min(leg_pipe, leg_socket) > 0 else 0.0
     sizes = {"leg_pipe_mm": leg_pipe, "leg_socket_mm": leg_socket, "throat_mm": height}
     return {name: _rounded(1e3 * size) for name, size in sizes.items()}
+
+
+def _over_code(case: Case) -> dict[str, Any] | None:
+    """Cost of a fillet out to the edge of the socket face; None for other legs."""
+    found = over_code(case)
+    if found is None:
+        return None
+    return {
+        "area_mm2": _rounded(found.area * 1e6),
+        "area_code_mm2": _rounded(found.area_code * 1e6),
+        "passes": found.passes,
+        "passes_code": found.passes_code,
+        "heat_more_kJ": _rounded(found.heat_more * 1e-3),
+        "arc_time_more_s": _rounded(found.time_more),
+    }
 
 
 def _pass_entry(case: Case, p: Pass) -> dict[str, Any]:
@@ -104,6 +120,7 @@ def check_entry(check: Check) -> dict[str, Any]:
         "source": check.source,
         "standing": check.standing,
         "advice": check.advice,
+        "strong": check.strong,
     }
 
 

@@ -18,6 +18,7 @@ from .sets import (
     DEFAULT,
     PLACEHOLDER,
     TOLD,
+    WARN,
     Rule,
     RuleSet,
     chosen,
@@ -164,7 +165,8 @@ def judge(
         required = value_of(rule.required, values) if rule.required else None
     except NoValue:
         return None
-    verdict = _verdict(rule, value, required)
+    outcome = _verdict(rule, value, required)
+    verdict = NOTE if outcome == WARN else outcome
     kind, shown, wanted = _for_check(rule, value, required)
     return Check(
         rule=rule.name + where,
@@ -177,6 +179,7 @@ def judge(
         standing=_filled(rule.standing, values),
         advice=rule.advice if verdict != PASS else "",
         is_background=rule.told != TOLD[0],
+        strong=outcome == WARN,
     )
 
 

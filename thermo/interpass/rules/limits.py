@@ -1,6 +1,6 @@
 """What must hold for a run, one verdict each, with who asks for it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import isfinite, nan
 
@@ -36,12 +36,18 @@ class Check:
     standing: str = ""
     advice: str = ""  # what to do or to know, a sentence
     is_background: bool = False  # true of most joints: told when asked
+    strong: bool = False  # a note that must stand in the verdict and on the card
 
 
 def checks(case: Case, history: History) -> list[Check]:
     """Every verdict on a run, in the order the welder meets them."""
     return [*_before_pass_1(case, history), *_between(case, history),
             *_watched(case, history), *_reached(case, history)]  # fmt: skip
+
+
+def strong(found: Iterable[Check]) -> list[Check]:
+    """Return the notes that must stand in the verdict and on the card: warnings."""
+    return [check for check in found if check.strong]
 
 
 def verdict(found: Sequence[Check], history: History) -> str:

@@ -33,7 +33,10 @@ SENSES = {
 }
 
 
-VERDICTS = ("fail", "note")
+WARN = "warn"  # of a file of rules: a note that is marked strong
+
+
+VERDICTS = ("fail", "note", WARN)
 
 
 TOLD = ("always", "when asked")  # when asked: true of most joints, no news for this one
@@ -67,7 +70,7 @@ class Rule:
     sense: str  # "at least", "at most", "above", "below", or ""
     required: Expression | None
     when: Expression | None
-    verdict: str  # what it is called when it is not met: "fail" or "note"
+    verdict: str  # when it is not met: "fail", "note" or "warn"
     source: str
     standing: str
     advice: str = ""

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from ..text.errors import closest, unknown
+from ..text.kinds import UnitSystem
 from .practice import (
     efficiencies,
     efficiency,
@@ -52,6 +53,28 @@ NPS_TO_DN = {
     "1/8": 6, "1/4": 8, "3/8": 10, "1/2": 15, "3/4": 20, "1": 25, "1 1/4": 32,
     "1 1/2": 40, "2": 50, "2 1/2": 65, "3": 80, "3 1/2": 90, "4": 100,
 }  # fmt: skip
+
+
+OUTSIDE_INCH = {
+    "1/8": "0.405", "1/4": "0.540", "3/8": "0.675", "1/2": "0.840", "3/4": "1.050",
+    "1": "1.315", "1 1/4": "1.660", "1 1/2": "1.900", "2": "2.375", "2 1/2": "2.875",
+    "3": "3.500", "3 1/2": "4.000", "4": "4.500",
+}  # fmt: skip
+"""Outside diameters as ASME B36.10M prints them in inches; its mm are rounded (memory)."""
+
+
+def diameter_text(size: str, diameter: float, units: UnitSystem) -> str:
+    """Text of an outside diameter [m]: of a nominal size, inches as the standard has them.
+
+    Examples
+    --------
+    >>> from interpass.text.kinds import US
+    >>> diameter_text("NPS 2", 60.3e-3, US), diameter_text("", 60.3e-3, US)
+    ('2.375 in', '2.374 in')
+    """
+    if size and units.length_unit == "in":
+        return f"{OUTSIDE_INCH[nominal_size(size)]} in"
+    return units.length(diameter)
 
 
 @dataclass(frozen=True)
