@@ -1,6 +1,7 @@
 """The shape of the package: wings import down, one home for every library, nothing grows."""
 
 import ast
+import re
 from collections import defaultdict
 from functools import cache
 from pathlib import Path
@@ -144,6 +145,29 @@ def test_nothing_prints():
         for node in ast.walk(tree(path))
         if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "print"
     ]
+    assert not wrong
+
+
+STREAMS = {"commands/console", "__main__"}  # clean what they say; the latter has one line
+CSV = {
+    "text/records",
+    "text/sheets",
+    "trade/rows",
+    "desk/events",
+}  # the others are read back
+
+
+def test_nothing_writes_round_the_places_that_clean_text():
+    """A terminal, a spreadsheet and a page each have one place that makes text harmless."""
+    wrong = []
+    for path in MODULES:
+        text = path.read_text(encoding="utf-8")
+        if re.search(r"\bsys\.(stdout|stderr)\b", text) and where(path) not in STREAMS:
+            wrong.append(f"{where(path)} writes to a stream")
+        if "csv" in set(libraries(path)) and where(path) not in CSV:
+            wrong.append(f"{where(path)} writes CSV")
+        if "autoescape=False" in text or ("Markup(" in text and wing(path) != "pages"):
+            wrong.append(f"{where(path)} writes HTML as it comes")
     assert not wrong
 
 

@@ -14,6 +14,7 @@ import typer
 
 from .. import __version__
 from ..text.errors import ExitStatus, ThermoError
+from ..text.records import plain_text
 from . import card as command_card
 from . import chart as command_chart
 from . import check as command_check
@@ -113,7 +114,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except (ThermoError, OSError) as error:
         if "--debug" in arguments:
             raise
-        tell(f"Error: {_words(error)}\n")
+        tell(plain_text(f"Error: {_words(error)}\n"))
         status = getattr(error, "status", ExitStatus.CASE)
     return int(status)
 

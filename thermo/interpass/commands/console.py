@@ -13,6 +13,7 @@ from warnings import catch_warnings, simplefilter
 from ..text.errors import CatalogueError, ExitStatus
 from ..text.files import forget_inputs
 from ..text.layout import NARROWEST, WIDTH
+from ..text.records import plain_text
 
 SLOW = 1.0  # s before progress is shown
 
@@ -61,7 +62,7 @@ class Talk:
         """Write one line, unless told to be quiet."""
         if not self.quiet:
             self.clear()
-            tell(words + "\n")
+            tell(plain_text(words) + "\n")
 
     def progress(self, share: float, what: str) -> None:
         """Show how far the run is: on a terminal, once it takes long."""
@@ -109,7 +110,7 @@ def show(text: str) -> None:
     """
     encoding = sys.stdout.encoding or "utf-8"
     try:
-        sys.stdout.write(text.encode(encoding, "replace").decode(encoding))
+        sys.stdout.write(plain_text(text).encode(encoding, "replace").decode(encoding))
         sys.stdout.flush()
     except BrokenPipeError:
         _give_up(sys.stdout)

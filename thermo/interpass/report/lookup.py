@@ -1,8 +1,5 @@
 """Looking into the tables: rows that fit a filter, as text, CSV or JSON."""
 
-import csv
-import io
-import json
 import re
 from collections.abc import Callable, Sequence
 from string import ascii_lowercase
@@ -11,6 +8,7 @@ from textwrap import wrap
 from ..physics.metals import Material, material
 from ..text.errors import CatalogueError, unknown
 from ..text.layout import columns, paragraph
+from ..text.records import csv_text, json_text
 from ..trade.pipes import nominal_size
 from .tables import TABLES, Row
 
@@ -235,11 +233,7 @@ def _is_number(cells: Sequence[str]) -> bool:
 def table_csv(table: str, words: Sequence[str] = ()) -> str:
     """Rows as CSV, the unit in the name of a column."""
     rows = find_rows(table, words)
-    out = io.StringIO()
-    writer = csv.DictWriter(out, list(rows[0]), lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(rows)
-    return out.getvalue()
+    return csv_text([list(rows[0]), *(list(row.values()) for row in rows)])
 
 
 def table_json(table: str, words: Sequence[str] = ()) -> str:
@@ -252,7 +246,7 @@ def table_json(table: str, words: Sequence[str] = ()) -> str:
         for row in rows
     ]
     data = {"schema": SCHEMA, "table": table, "rows": found}
-    return json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return json_text(data)
 
 
 def _plain(text: str, *, is_number: bool) -> float | str | None:

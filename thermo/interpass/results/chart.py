@@ -1,16 +1,14 @@
 """A chart: JSON and CSV."""
 
-import csv
-import io
-import json
 from collections.abc import Iterator, Sequence
-from math import isfinite
 from typing import Any
 
 from ..charts.axes import column, unit_in_key
 from ..charts.chart import Chart, found
 from ..charts.joints import Row, in_shop, passes_waiting
-from ..text.records import harmless
+from ..text.records import csv_text as as_csv
+from ..text.records import json_text as as_json
+from ..text.records import rounded
 
 SCHEMA = 1
 
@@ -34,8 +32,7 @@ def results(chart: Chart, rows: Sequence[Row]) -> dict[str, Any]:
 
 def json_text(chart: Chart, rows: Sequence[Row]) -> str:
     """Write the object of ``results`` as text."""
-    made = json.dumps(results(chart, rows), indent=1, ensure_ascii=False, allow_nan=False)
-    return made + "\n"
+    return as_json(results(chart, rows))
 
 
 def _entry(chart: Chart, row: Row) -> Iterator[tuple[str, Any]]:
@@ -46,11 +43,11 @@ def _entry(chart: Chart, row: Row) -> Iterator[tuple[str, Any]]:
     yield "state", row.state
     if chart.search:
         yield _found_key(chart), found(chart, row)
-    yield "waits_s", [_round(wait) for wait in row.waits]
-    yield "waits_in_shop_s", [_round(wait) for wait in in_shop(row)]
+    yield "waits_s", [rounded(wait, 2) for wait in row.waits]
+    yield "waits_in_shop_s", [rounded(wait, 2) for wait in in_shop(row)]
     if chart.allow:
-        yield "allow_s", [_round(a) for a in row.allow]
-    yield "total_s", _round(row.total)
+        yield "allow_s", [rounded(a, 2) for a in row.allow]
+    yield "total_s", rounded(row.total, 2)
     yield "hottest_interpass_degC", _degC(row.hottest)
     yield "interpass_max_degC", _degC(row.limit)
     yield "rules_not_met", list(row.failed)
@@ -65,14 +62,8 @@ def _found_key(chart: Chart) -> str:
     return "_".join(part.replace(".", "_") for part in parts if part)
 
 
-def _round(value: float | None) -> float | None:
-    if value is None or not isfinite(value):
-        return None
-    return round(float(value), 2) + 0.0  # -0.0 becomes 0.0
-
-
 def _degC(T: float | None) -> float | None:
-    return None if T is None else _round(T - 273.15)
+    return None if T is None else rounded(T - 273.15, 2)
 
 
 def csv_text(chart: Chart, rows: Sequence[Row]) -> str:
@@ -80,13 +71,7 @@ def csv_text(chart: Chart, rows: Sequence[Row]) -> str:
     rows = sorted(rows, key=lambda row: row.number)
     waits = passes_waiting(rows)
     entries = [_flat(chart, row, waits) for row in rows]
-    out = io.StringIO()
-    write = csv.writer(out, lineterminator="\n").writerow
-    if entries:
-        write([harmless(head) for head in entries[0]])
-    for entry in entries:
-        write([harmless(value) for value in entry.values()])
-    return out.getvalue()
+    return as_csv([*map(list, entries[:1]), *(list(entry.values()) for entry in entries)])
 
 
 def _flat(chart: Chart, row: Row, waits: int) -> dict[str, Any]:

@@ -1,6 +1,5 @@
 """A check: JSON."""
 
-import json
 from collections.abc import Sequence
 from math import isfinite
 from typing import Any
@@ -13,6 +12,7 @@ from ..rules.judge import checks, failed, other_sets, sets_for, unjudged
 from ..rules.limits import FAIL, PASS, Check
 from ..rules.of_joint import arc_energy, deposit, heat_input
 from ..text.kinds import SI
+from ..text.records import json_text as as_json
 
 SCHEMA = 1
 
@@ -105,7 +105,7 @@ def _rounded(value: float, digits: int = 4) -> float | None:
 def check_json(case: Case, rules: Sequence[str] = ()) -> str:
     """Write the object of ``check_data`` as text."""
     found = check_data(case, rules)
-    return json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return as_json(found)
 
 
 def check_entry(check: Check) -> dict[str, Any]:

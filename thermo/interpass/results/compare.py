@@ -1,15 +1,13 @@
 """Cases side by side: JSON and CSV."""
 
-import csv
-import io
-import json
 from collections.abc import Sequence
 from typing import Any
 
 from ..charts.compare import Compared, inputs, outcomes
 from ..report.compare import _unit
 from ..text.kinds import SI
-from ..text.records import harmless
+from ..text.records import csv_text as as_csv
+from ..text.records import json_text as as_json
 from .plan import results as plan_results
 
 SCHEMA = 1
@@ -36,28 +34,26 @@ def results(compared: Sequence[Compared]) -> dict[str, Any]:
 def json_text(compared: Sequence[Compared]) -> str:
     """Write the object of ``results`` as text."""
     made = results(compared)
-    return json.dumps(made, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return as_json(made)
 
 
 def csv_text(compared: Sequence[Compared]) -> str:
     """One quantity a line, a column for each case; times in s."""
-    out = io.StringIO()
-    write = csv.writer(out, lineterminator="\n").writerow
-    write(["what", "unit", *(one.letter for one in compared)])
-    write(["title", "", *(harmless(one.case.title) for one in compared)])
-    write(["file", "", *(harmless(one.case.file) for one in compared)])
+    rows: list[list[Any]] = [
+        ["what", "unit", *(one.letter for one in compared)],
+        ["title", "", *(one.case.title for one in compared)],
+        ["file", "", *(one.case.file for one in compared)],
+    ]
     for line in (*inputs(compared), *outcomes(compared)):
         unit = "s" if line.kind == "wait" else _unit(line.kind, SI)
         values = (_exact(value, line.kind) for value in line.values)
-        write([harmless(line.name), unit, *values])
-    return out.getvalue()
+        rows.append([line.name, unit, *values])
+    return as_csv(rows)
 
 
 def _exact(value: float | str | None, kind: str) -> Any:
-    if value is None:
-        return ""
-    if isinstance(value, str):
-        return harmless(value)
+    if value is None or isinstance(value, str):
+        return value
     if kind == "wait":
         return round(value, 2)
     number = value / 1e3 if kind == "energy" else float(SI.value(kind, value))

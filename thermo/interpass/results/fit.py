@@ -3,7 +3,6 @@
 Always in SI shop units, whatever units the report speaks.
 """
 
-import json
 from collections.abc import Iterator
 from math import degrees, isfinite
 from typing import Any
@@ -15,6 +14,7 @@ from ..readings.flags import ReadingCheck
 from ..readings.reading import Reading
 from ..report.fit import KIND_OF, block, unit_of, used
 from ..text.kinds import SI
+from ..text.records import json_text as as_json
 
 SCHEMA = 1
 
@@ -27,7 +27,7 @@ def results(case: Case, found: Fit) -> dict[str, Any]:
 def json_text(case: Case, found: Fit) -> str:
     """Write the object of ``results`` as text."""
     entries = results(case, found)
-    return json.dumps(entries, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return as_json(entries)
 
 
 def fit_entry(found: Fit) -> dict[str, Any]:

@@ -4,8 +4,6 @@ Always in degC, mm, s and kJ, whatever units the report speaks. Numbers are roun
 what they are good for, so that a second run writes the same bytes.
 """
 
-import csv
-import io
 import json
 from collections.abc import Iterator
 from math import degrees, isfinite
@@ -34,7 +32,9 @@ from ..report.verdicts import verdict_text
 from ..rules.judge import checks
 from ..rules.limits import verdict
 from ..text.kinds import kJ_per_mm
-from ..text.records import harmless
+from ..text.records import csv_text as as_csv
+from ..text.records import json_text as as_json
+from ..text.records import rounded
 from ..text.times import shop_time
 from ..trade.practice import efficiency
 from .check import check_entry
@@ -70,11 +70,11 @@ def results(
         "arc_energy_rule": "U I / v, the heat input of ASME IX QW-409.1(a)",
         "heat_input_rule": f"k U I / v, EN 1011-1, k = {k:g}",
         "passes": list(_passes(case, history, bands)),
-        "axisymmetric_waits_s": [_round(w, 2) for w in history.axisymmetric_waits],
+        "axisymmetric_waits_s": [rounded(w, 2) for w in history.axisymmetric_waits],
         "near_arc_by": NEAR_BY[history.model],
         "near_arc": [_near(p) for p in near_arc(case, history)],
-        "total_s": _round(total_time(history), 2),
-        "total_with_shop_waits_s": _round(planned_time(history), 2),
+        "total_s": rounded(total_time(history), 2),
+        "total_with_shop_waits_s": rounded(planned_time(history), 2),
         "probes": [_probe(trace, history) for trace in history.traces],
         "energy": _energy(history),
         "hand_check": _hand_check(case, history),
@@ -104,22 +104,15 @@ def json_text(
     """Write the object of ``results`` as text, each probe on one line."""
     found = results(case, history, assumptions=assumptions, bands=bands, helps=helps)
     series = found.pop("probes")
-    head = json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False)
+    head = as_json(found).rstrip()
     probes = ",\n  ".join(
         json.dumps(probe, ensure_ascii=False, allow_nan=False) for probe in series
     )
     return f'{head[:-2]},\n "probes": [\n  {probes}\n ]\n}}\n'
 
 
-def _round(value: float | None, digits: int) -> float | None:
-    """Round a number; None for what JSON cannot hold."""
-    if value is None or not isfinite(value):
-        return None
-    return round(float(value), digits) + 0.0  # -0.0 becomes 0.0
-
-
 def _degC(T: float | None) -> float | None:
-    return None if T is None else _round(T - 273.15, 2)
+    return None if T is None else rounded(T - 273.15, 2)
 
 
 def _limit(limits: Limits) -> dict[str, Any]:
@@ -137,31 +130,31 @@ def _near(p: NearArc) -> dict[str, Any]:
     return {
         "number": p.number,
         "meets_degC": _degC(p.start),
-        "pool_width_mm": _round(1e3 * p.melted_width, 2),
-        "pool_depth_mm": _round(1e3 * p.melted_depth, 2),
+        "pool_width_mm": rounded(1e3 * p.melted_width, 2),
+        "pool_depth_mm": rounded(1e3 * p.melted_depth, 2),
         "pool_depth_range_mm": _mm_range(p.depth_range),
-        "pool_depth_socket_mm": _round(1e3 * p.socket_depth, 2),
+        "pool_depth_socket_mm": rounded(1e3 * p.socket_depth, 2),
         "pool_depth_socket_range_mm": _mm_range(p.socket_depth_range),
         "melts_through": p.melts_through,
-        "haz_from_middle_mm": _round(1e3 * p.haz_width, 2),
+        "haz_from_middle_mm": rounded(1e3 * p.haz_width, 2),
         "haz_limit_degC": _degC(p.haz_limit),
-        "time_above_haz_limit_s": _round(p.time_in_haz, 2),
-        "time_molten_s": _round(p.time_molten, 2),
+        "time_above_haz_limit_s": rounded(p.time_in_haz, 2),
+        "time_molten_s": rounded(p.time_molten, 2),
         "peak_at_bore_degC": None if p.melts_through else _degC(p.peak_at_bore),
         "peak_at_bore_range_degC": (
             None if p.melts_through else [_degC(T) for T in p.bore_range]
         ),
         "root_corner_fused": p.root_fused or None,
-        "root_corner_over_solidus_K": _round(p.root_corner, 2),
+        "root_corner_over_solidus_K": rounded(p.root_corner, 2),
         "root_corner_over_solidus_range_K": (
-            [_round(dT, 2) for dT in p.root_range] if p.root_range else None
+            [rounded(dT, 2) for dT in p.root_range] if p.root_range else None
         ),
-        "t85_grid_s": _round(p.cooling_time_85_grid, 2),
-        "t85_s": _round(p.cooling_time_85, 2),
-        "t85_EN1011_s": _round(p.cooling_time_85_standard, 2),
-        "dwell_450_850_degC_s": _round(p.dwell_of_hottest, 2),
+        "t85_grid_s": rounded(p.cooling_time_85_grid, 2),
+        "t85_s": rounded(p.cooling_time_85, 2),
+        "t85_EN1011_s": rounded(p.cooling_time_85_standard, 2),
+        "dwell_450_850_degC_s": rounded(p.dwell_of_hottest, 2),
         "dwell_beside_melt": [
-            {"from_melt_mm": _round(1e3 * d, 2), "time_s": _round(t, 2)}
+            {"from_melt_mm": rounded(1e3 * d, 2), "time_s": rounded(t, 2)}
             for d, t in p.dwell
         ],
         "beyond_its_limits": list(p.cautions),
@@ -169,7 +162,7 @@ def _near(p: NearArc) -> dict[str, Any]:
 
 
 def _mm_range(lengths: tuple[float, float]) -> list[float | None]:
-    return [_round(1e3 * length, 2) for length in lengths]
+    return [rounded(1e3 * length, 2) for length in lengths]
 
 
 def _passes(
@@ -180,7 +173,7 @@ def _passes(
         entry = _pass(done)
         band = band_of(bands, done.number)
         if band is not None and done.number > 1:
-            entry["allow_s"] = _round(band.allow, 2)
+            entry["allow_s"] = rounded(band.allow, 2)
             entry["strike_at_degC"] = _degC(strike_at(case, done, band))
         yield entry
 
@@ -188,14 +181,14 @@ def _passes(
 def _pass(done: PassResult) -> dict[str, Any]:
     return {
         "number": done.number,
-        "wait_s": _round(done.wait, 2),
-        "wait_in_shop_s": _round(planned_wait(done), 2),
+        "wait_s": rounded(done.wait, 2),
+        "wait_in_shop_s": rounded(planned_wait(done), 2),
         "wait_is_auto": done.wait_is_auto,
-        "arc_on_s": _round(done.arc_on, 2),
-        "arc_off_s": _round(done.arc_off, 2),
+        "arc_on_s": rounded(done.arc_on, 2),
+        "arc_off_s": rounded(done.arc_off, 2),
         "arc_energy_kJ_per_mm": _per_mm(done.arc_energy),
         "heat_input_kJ_per_mm": _per_mm(done.heat_input),
-        "net_energy_kJ": _round(done.net_energy / 1e3, 4),
+        "net_energy_kJ": rounded(done.net_energy / 1e3, 4),
         "interpass_degC": _joint(done.at_arc_on),
         "expect_to_read_degC": _degC(done.expect_reading),
         "end_degC": _joint(done.at_arc_off),
@@ -203,7 +196,7 @@ def _pass(done: PassResult) -> dict[str, Any]:
 
 
 def _per_mm(energy: float | None) -> float | None:
-    return None if energy is None else _round(kJ_per_mm(energy), 5)
+    return None if energy is None else rounded(kJ_per_mm(energy), 5)
 
 
 def _joint(joint: JointTemperature) -> dict[str, float | None]:
@@ -213,39 +206,39 @@ def _joint(joint: JointTemperature) -> dict[str, float | None]:
 def _probe(trace: Trace, history: History) -> dict[str, Any]:
     return {
         "name": trace.name,
-        "r_mm": _round(trace.r * 1e3, 4),
-        "z_mm": _round(trace.z * 1e3, 4),
-        "angle_deg": _round(degrees(trace.angle), 3),
-        "time_s": [_round(t, 2) for t in history.time],
+        "r_mm": rounded(trace.r * 1e3, 4),
+        "z_mm": rounded(trace.z * 1e3, 4),
+        "angle_deg": rounded(degrees(trace.angle), 3),
+        "time_s": [rounded(t, 2) for t in history.time],
         "temperature_degC": [_degC(T) for T in trace.temperature],
     }
 
 
 def _energy(history: History) -> dict[str, Any]:
     ledger = history.ledger
-    lost = {name: _round(heat / 1e3, 4) for name, heat in ledger.lost.items()}
+    lost = {name: rounded(heat / 1e3, 4) for name, heat in ledger.lost.items()}
     return {
-        "arc_kJ": _round(ledger.arc / 1e3, 4),
-        "stored_kJ": _round(ledger.stored / 1e3, 4),
-        "lost_kJ": _round(sum(ledger.lost.values()) / 1e3, 4),
+        "arc_kJ": rounded(ledger.arc / 1e3, 4),
+        "stored_kJ": rounded(ledger.stored / 1e3, 4),
+        "lost_kJ": rounded(sum(ledger.lost.values()) / 1e3, 4),
         "lost_by_surface_kJ": lost,
-        "closure": _round(ledger.closure, 9),
+        "closure": rounded(ledger.closure, 9),
     }
 
 
 def _hand_check(case: Case, history: History) -> dict[str, Any]:
     lumped = history.lumped
     return {
-        "mass_kg": _round(lumped.mass, 5),
-        "heat_capacity_J_per_K": _round(lumped.heat_capacity, 3),
-        "time_constant_s": _round(lumped.time_constant, 2),
-        "model_time_constant_s": _round(model_time_constant(case, history), 1),
+        "mass_kg": rounded(lumped.mass, 5),
+        "heat_capacity_J_per_K": rounded(lumped.heat_capacity, 3),
+        "time_constant_s": rounded(lumped.time_constant, 2),
+        "model_time_constant_s": rounded(model_time_constant(case, history), 1),
         "passes": [
             {
                 "number": step.number,
-                "rise_K": _round(step.rise, 3),
-                "model_rise_K": _round(step.joint_rise, 2),
-                "wait_s": _round(step.wait, 2),
+                "rise_K": rounded(step.rise, 3),
+                "model_rise_K": rounded(step.joint_rise, 2),
+                "wait_s": rounded(step.wait, 2),
                 "at_arc_on_degC": _degC(step.at_arc_on),
             }
             for step in by_hand(case, history)
@@ -255,16 +248,16 @@ def _hand_check(case: Case, history: History) -> dict[str, Any]:
 
 def csv_text(history: History) -> str:
     """Histories as CSV: time, phase, hottest, mean, coldest, then every probe."""
-    out = io.StringIO()
-    write = csv.writer(out, lineterminator="\n").writerow
-    named = [harmless(f"{trace.name}_degC") for trace in history.traces]
-    write(["time_s", "phase", "hottest_degC", "mean_degC", "coldest_degC", *named])
+    named = [f"{trace.name}_degC" for trace in history.traces]
+    heads = ["time_s", "phase", "hottest_degC", "mean_degC", "coldest_degC", *named]
     series = [history.hottest, history.mean, history.coldest]
     series += [trace.temperature for trace in history.traces]
     table = np.column_stack(series) - 273.15
-    for t, row in zip(history.time, table, strict=True):
-        write([f"{t:.2f}", _phase(t, history), *(f"{T:.2f}" for T in row)])
-    return out.getvalue()
+    rows = (
+        [f"{t:.2f}", _phase(t, history), *(f"{T:.2f}" for T in row)]
+        for t, row in zip(history.time, table, strict=True)
+    )
+    return as_csv([heads, *rows])
 
 
 def _phase(time: float, history: History) -> str:
@@ -294,7 +287,7 @@ def doubt_data(bands: Bands) -> dict[str, Any]:
                 "hottest_degC": _degrees(row.hottest),
                 "reading_degC": _degrees(row.reading),
                 "strike_at_degC": _degC(row.strike_at),
-                "read_after_s": _round(row.read_after, 1),
+                "read_after_s": rounded(row.read_after, 1),
             }
             for row in bands.passes
         ],

@@ -3,9 +3,6 @@
 Always in degC, s, mm and kJ, whatever units the report speaks.
 """
 
-import csv
-import io
-import json
 from typing import Any
 
 from ..doubt.bands import Band
@@ -14,7 +11,8 @@ from ..logs.next_wait import NextWait
 from ..logs.review import Review, ReviewedPass, burned, since_off
 from ..report.review import deviations, verdict_text
 from ..text.kinds import kJ_per_mm
-from ..text.records import harmless
+from ..text.records import csv_text as as_csv
+from ..text.records import json_text as as_json
 from ..text.times import clock_words
 from .check import check_entry
 from .fit import degC, fit_entry, reading_entry
@@ -52,7 +50,7 @@ def results(found: Review) -> dict[str, Any]:
 def json_text(found: Review) -> str:
     """Write the object of ``results`` as text."""
     entries = results(found)
-    return json.dumps(entries, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return as_json(entries)
 
 
 def _pass(found: Review, one: ReviewedPass) -> dict[str, Any]:
@@ -129,13 +127,8 @@ def _next(found: Review, following: NextWait) -> dict[str, Any]:
 
 def csv_text(found: Review) -> str:
     """Write the record: one line for each pass welded."""
-    out = io.StringIO()
     rows = [_record(found, one) for one in found.passes]
-    write = csv.DictWriter(out, list(rows[0]), lineterminator="\n")
-    write.writeheader()
-    for row in rows:
-        write.writerow({name: "" if v is None else v for name, v in row.items()})
-    return out.getvalue()
+    return as_csv([list(rows[0]), *(list(row.values()) for row in rows)])
 
 
 def _record(found: Review, one: ReviewedPass) -> dict[str, Any]:
@@ -150,14 +143,14 @@ def _record(found: Review, one: ReviewedPass) -> dict[str, Any]:
     flat = {f"{name}_{end}_degC": T for name, b in bands.items() for end, T in b.items()}
     read = measured or {}
     return {
-        "title": harmless(found.case.title),
+        "title": found.case.title,
         **entry,
         **flat,
         "read_at_least_degC": read.get("at_least_degC"),
         "read_at_most_degC": read.get("at_most_degC"),
-        "instrument": harmless(read.get("instrument", "")),
+        "instrument": read.get("instrument", ""),
         "limit_degC": degC(found.case.limits.interpass_max) if one.by else None,
         "outcome": outcome,
         "by": by,
-        "notes": harmless("; ".join(notes)),
+        "notes": "; ".join(notes),
     }
