@@ -126,7 +126,7 @@ def test_heat_is_that_of_the_json(shipped_run):
     title = next(heading for heading in page.tables if "heat went" in heading)
     told = [float(row[1]) for row in page.rows(title)]
     kept = [energy["arc_kJ"], *energy["lost_by_surface_kJ"].values(), energy["stored_kJ"]]
-    assert told == [round(kJ, 2) for kJ in kept]
+    assert told == pytest.approx(kept, abs=0.011)  # the JSON rounds before
     for row, p in zip(page.rows("Energy of the passes"), data["passes"], strict=True):
         assert row[-1] == f"{p['net_energy_kJ']:.1f}"
         assert row[4:6] == [
