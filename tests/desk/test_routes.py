@@ -9,7 +9,9 @@ import warnings
 import pytest
 from interpass.case_file.read import parse_case
 from interpass.desk import door as door_module
+from interpass.desk.bench import add_event, begin_weld, open_bench
 from interpass.desk.door import BENCH, Door, cookie_for, cookie_name, key_for
+from interpass.desk.events import Event
 from interpass.desk.server import Desk, desk_application, desk_routes
 from interpass.desk.welding import weld_routes
 from interpass.doubt.bands import find_bands
@@ -353,6 +355,24 @@ def test_amps_noted_late_stand_in_the_row_of_their_arc(client):
     assert (
         read_log(client.folder / f"{joint}-log.csv", 2).passes[0].burns[0].current == 79
     )
+
+
+def test_a_line_cut_short_is_mended_and_rows_changed_by_hand_are_left_alone(tmp_path):
+    for name in ("one", "two"):
+        begin_weld({}, tmp_path, QUICK)
+        weld = open_bench(tmp_path)[max(open_bench(tmp_path))]
+        add_event(weld, Event(f"{name}arcon", "on", 1.7e9, 1))
+        add_event(weld, Event(f"{name}arcoff", "off", 1.7e9 + 80))
+    torn, edited = (tmp_path / f"joint-00{n}-log.csv" for n in (1, 2))
+    whole = torn.read_text()
+    torn.write_text(whole + '# desk {"name": "cut')
+    edited.write_text(edited.read_text().replace("1,20", "1,30"))
+    by_hand = edited.read_text()
+    assert [(w.name, len(w.events)) for w in open_bench(tmp_path).values()] == [
+        ("joint-001", 2)
+    ]
+    assert torn.read_text() == whole
+    assert edited.read_text() == by_hand
 
 
 @pytest.mark.parametrize(
