@@ -11,6 +11,7 @@ from math import ceil, floor, isfinite
 
 from ..case_file.change import ChartError, Where, find_key
 from ..heat.waits import plan
+from ..rules.of_joint import table_currents
 from ..text.errors import RunError, ThermoError
 from ..text.times import spelled
 from ..text.units import parse
@@ -132,12 +133,13 @@ def solve_cell(work: tuple[Cell, Search]) -> Row:
     try:
         _refuse_no_wait(cell)
         _refuse_no_current(cell, search)
+        asked = search
+        search = _within_tables(cell, asked)
         highest = _furthest(cell, search)
         if isinstance(highest, Row):
             return highest
         value = _shortest(cell, search, highest) if search.shortest else highest
-        at_end = value in (search.span.low, search.span.high)
-        note = "the end of the range looked through" if at_end else ""
+        note = _bound(asked.span, search.span, value)
         return replace(_try(cell, search, value), note=note)
     except Exception as error:  # noqa: BLE001 - the other joints have their answers
         return Row(cell.number, IMPOSSIBLE, reason_of(error))
@@ -151,6 +153,53 @@ def _refuse_no_wait(cell: Cell) -> None:
 def _refuse_no_current(cell: Cell, search: Search) -> None:
     if search.shortest and not all(isfinite(p.current) for p in case_of(cell).passes):
         raise ChartError(NO_CURRENT)
+
+
+def _within_tables(cell: Cell, search: Search) -> Search:
+    """Look for a current only where the printed tables have one for this pipe.
+
+    Raises
+    ------
+    ChartError
+        They have none in the range that is looked through.
+    """
+    case = case_of(cell)
+    found = table_currents(case, case.passes[0]) if _is_current(search) else None
+    if found is None:
+        return search
+    span, (least, most) = search.span, found
+    low = max(span.low, _steps(span, least or 0.0, ceil))
+    high = min(span.high, _steps(span, most, floor))
+    if low > high:
+        msg = (
+            f"the printed tables give {least or 0:.0f} to {most:.0f} A for this pipe, and "
+            f"nothing from {span.value(span.low)} to {span.value(span.high)}"
+        )
+        raise ChartError(msg)
+    return replace(search, span=replace(span, low=low, high=high))
+
+
+def _is_current(search: Search) -> bool:
+    return search.key.rsplit(".", 1)[-1] == "current"
+
+
+def _steps(span: Span, ampere: float, to_whole: Callable[[float], int]) -> float:
+    """Return the whole step of a range next to a current."""
+    value = (ampere - span.zero) / span.one
+    return span.low + span.step * to_whole(round((value - span.low) / span.step, 6))
+
+
+def _bound(asked: Span, span: Span, value: float) -> str:
+    """Say which bound holds, where one does."""
+    if value not in (span.low, span.high):
+        return ""
+    for word, end, own in (
+        ("least", span.low, asked.low),
+        ("most", span.high, asked.high),
+    ):
+        if value == end != own:
+            return f"the {word} current that the printed tables give for this pipe"
+    return "the end of the range looked through"
 
 
 def _try(cell: Cell, search: Search, value: float) -> Row:
@@ -219,6 +268,8 @@ def _none(cell: Cell, search: Search, cool: float, wait: float) -> Row:
     """Row of a joint that nothing helps."""
     takes = "does not end" if wait >= NEVER else f"takes {spelled(wait)}"
     reason = f"even at {search.span.value(cool)} a wait {takes}"
+    if _is_current(search):
+        reason += "; the range and the printed tables have no lower current"
     return Row(cell.number, IMPOSSIBLE, reason)
 
 
