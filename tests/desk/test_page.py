@@ -344,6 +344,16 @@ def test_the_page_asks_nobody_else_and_breaks_no_policy(browser, desk):
     assert [e for e in browser.get_log("browser") if e["level"] == "SEVERE"] == []
 
 
+def patient(client, address, body):
+    """Send, and again a little later where the desk asks for patience."""
+    for _ in range(200):
+        response = client.post(address, json=body)
+        if response.status_code != 429:
+            return response
+        time.sleep(0.1)
+    raise AssertionError(address)
+
+
 def test_twenty_sessions_at_once_lose_nothing_and_agree(desk):
     home = desk.address.partition("/open")[0]
     wrong, taps, answers = [], [], {}
@@ -374,14 +384,13 @@ def test_twenty_sessions_at_once_lose_nothing_and_agree(desk):
                     "number": 1,
                     "age_ms": 0,
                 }
-                told = client.post(f"{home}/joints/{joint}/event", json=body)
+                told = patient(client, f"{home}/joints/{joint}/event", body)
                 if told.status_code == 200:
                     taps.append((joint, name))
                 else:
                     wrong.append((told.status_code, told.text))
-                found = client.post(
-                    f"{home}/solve", json={"text": text, "step": "averaged"}
-                )
+                asked = {"text": text, "step": "averaged"}
+                found = patient(client, f"{home}/solve", asked)
                 answers.setdefault(amps, set()).add(
                     json.dumps(found.json()["data"]["passes"])
                 )
