@@ -12,15 +12,17 @@ from interpass.heat.history import Lumped, planned_time, total_time
 from interpass.heat.lump import by_hand, model_time_constant
 from interpass.heat.waits import plan
 from interpass.joint.case import Watch
+from interpass.physics.metals import material, material_names
 from interpass.report import plan as report
 from interpass.report.assumptions import all_assumptions
-from interpass.report.cautions import cautions
+from interpass.report.cautions import cautions, short_cautions
 from interpass.report.heat import energy_table
 from interpass.results.plan import json_text, results
 from interpass.rules.limits import checks, verdict
 from interpass.text.kinds import SI, UNIT_SYSTEMS, US
 from interpass.text.layout import WIDTH, columns, paragraph
 from interpass.text.times import shop_time
+from interpass.trade.practice import limit_rows
 from terminal import no_constant
 
 
@@ -211,6 +213,53 @@ def test_cautions_fit_metal_gas_and_cooling(shipped):
         assert all(word in said for word in words), name
         assert not any(word in said for word in missing), name
         assert "procedure" in said
+
+
+# Chromium [%]: ASTM A240 (304L, 316L, 321, 347, 2205), B443 (625), A335 (P11), A106; the
+# families not shipped by ASTM A240 (S31254, S32750, 410), A268 (446) and A335 (P91); all
+# from memory.
+CHROMIUM_PERCENT = {
+    "304L": 18, "316L": 16, "321": 17, "347": 17, "carbon steel": 0.4,
+    "1.25Cr-0.5Mo": 1.25, "2205": 22, "625": 20, "copper": 0,
+}  # fmt: skip
+OTHER_FAMILIES = {
+    "superaustenitic": 20, "super duplex": 25, "martensitic": 12, "ferritic 27Cr": 25,
+    "9Cr-1Mo-V": 9, "own": 25,  # not told: as if it were super duplex
+}  # fmt: skip
+
+
+def _fumes(case, history, family):
+    metal = replace(case.pipe.material, family=family)
+    of_it = replace(
+        case,
+        pipe=replace(case.pipe, material=metal),
+        fitting=replace(case.fitting, material=metal),
+        filler=metal,
+    )
+    return (
+        " ".join(cautions(of_it, history, SI)),
+        " ".join(short_cautions(of_it, history, SI)),
+    )
+
+
+def test_every_metal_with_chromium_warns_of_its_fume(stub):
+    """1 % and more, whatever the metal: every one shipped, every family with a limit."""
+    assert set(CHROMIUM_PERCENT) == set(material_names())
+    content = {material(n).family: share for n, share in CHROMIUM_PERCENT.items()}
+    content |= OTHER_FAMILIES
+    assert {row.family for row in limit_rows()} <= set(content)
+    for family, share in content.items():
+        long, short = _fumes(*stub, family)
+        assert ("hexavalent chromium" in long) == (share >= 1), family
+        assert ("cause cancer" in short) == (share >= 1), family
+
+
+def test_steels_that_a_quench_hardens_say_so(stub):
+    """Martensite: carbon, Cr-Mo and 12 % chromium steels (common practice, no source)."""
+    for family in {row.family for row in limit_rows()}:
+        hardens = family in ("carbon steel", "low alloy", "martensitic", "9Cr-1Mo-V")
+        for said in _fumes(*stub, family):
+            assert ("quench" in said) == hardens, family
 
 
 # the assumptions

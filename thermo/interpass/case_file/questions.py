@@ -11,14 +11,11 @@ from ..physics import metals as materials
 from ..text.errors import CatalogueError, ThermoError, unknown
 from ..text.units import UnitError, parse
 from ..trade import pipes as catalogue
-from ..trade.practice import interpass_limit
+from ..trade.practice import STAINLESS, interpass_limit
 from .defaults import DISSIMILAR_FILLER, MATCHING_FILLER
 from .keys import KINDS
 
 Answers = Mapping[str, str]
-
-
-STAINLESS = ("austenitic", "superaustenitic", "duplex", "super duplex", "nickel")
 
 
 AMPS_PER_METRE = 20e3  # A per m of wall: common practice

@@ -10,8 +10,8 @@ from typing import Any
 
 from ..physics import metals as materials
 from ..text.errors import CaseError, CatalogueError
-from ..trade.practice import interpass_limit
-from .questions import NOTHING, STAINLESS, Answers
+from ..trade.practice import STAINLESS, interpass_limit
+from .questions import NOTHING, Answers
 from .read import parse_case
 
 

@@ -67,7 +67,7 @@ def _hot(history: History, units: UnitSystem) -> str:
 def _fumes(families: set[str]) -> str:
     if families & set(CHROMIUM):
         return (
-            "Fumes: welding stainless steel and nickel alloys gives off hexavalent "
+            "Fumes: welding metals with chromium or nickel in them gives off hexavalent "
             "chromium and nickel, which cause cancer. Extract at the arc, also for TIG."
         )
     if "copper" in families:

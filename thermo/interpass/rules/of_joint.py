@@ -20,7 +20,13 @@ from ..physics.metals import Material, enthalpy_at
 from ..text.kinds import FACTORS, ZERO_CELSIUS, to_degC
 from ..text.units import parse
 from ..trade import pipes as catalogue
-from ..trade.practice import interpass_limit, limit_rows, preheat_min, tungstens
+from ..trade.practice import (
+    STAINLESS,
+    interpass_limit,
+    limit_rows,
+    preheat_min,
+    tungstens,
+)
 from ..trade.rows import table_rows
 from .language import NUMBER, Value
 
@@ -244,9 +250,6 @@ def filler_share(case: Case, p: Pass) -> float | None:
         return None
     heat = enthalpy_at(metal, metal.liquidus) - enthalpy_at(metal, case.surroundings.air)
     return area * p.travel * float(heat) / p.net_power
-
-
-STAINLESS = ("austenitic", "superaustenitic", "duplex", "super duplex", "nickel")
 
 
 NOT_LISTED = ("copper", "own")

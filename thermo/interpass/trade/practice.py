@@ -12,10 +12,19 @@ from typing import Protocol
 from ..text.errors import CatalogueError, unknown
 from .rows import kelvin, table_rows
 
-CHROMIUM = ("austenitic", "duplex", "nickel")
+STAINLESS = ("austenitic", "superaustenitic", "duplex", "super duplex", "nickel")
+"""Families that are welded as stainless steel is: schedule 80S, purge, its currents."""
 
 
-HARDENABLE = ("carbon steel", "low alloy")
+CHROMIUM = (*STAINLESS, "martensitic", "ferritic 27Cr", "low alloy", "9Cr-1Mo-V", "own")
+"""Families with chromium in them, 1 % or more: their fume holds hexavalent chromium.
+
+What a material of one's own is made of nobody said: it counts as having chromium.
+"""
+
+
+HARDENABLE = ("carbon steel", "low alloy", "martensitic", "9Cr-1Mo-V")
+"""Families that a quench hardens and may crack (common practice)."""
 
 
 PREHEAT_EDITIONS = (2010, 2014)  # of ASME B31.3
