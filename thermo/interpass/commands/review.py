@@ -199,11 +199,12 @@ def _contents(found: "Review", folder: Path, units: Units) -> dict[Path, bytes]:
     """Report, data, record and figure, named by the log."""
     from ..report import review as review_report
     from ..results import review as review_data
+    from ..text.records import text_bytes
 
     system = units.system
     stem = f"{Path(found.log.file).stem or 'log'}.review"
     files = {
-        folder / f"{stem}.txt": review_report.text(found, system).encode(),
+        folder / f"{stem}.txt": text_bytes(review_report.text(found, system)),
         folder / f"{stem}.json": review_data.json_text(found).encode(),
         folder / f"{stem}.csv": review_data.csv_text(found).encode(),
     }

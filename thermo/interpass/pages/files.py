@@ -21,6 +21,7 @@ from ..remedies.trials import Helps
 from ..report import plan as report
 from ..results.plan import csv_text, json_text
 from ..text.kinds import SI, UnitSystem
+from ..text.records import text_bytes
 
 
 def plan_files(
@@ -44,7 +45,7 @@ def _contents(
     case: Case, history: History, units: UnitSystem, told: dict[str, Any]
 ) -> Iterator[tuple[str, bytes]]:
     """Make every file: its ending and its bytes."""
-    yield "report.txt", report.text(case, history, units, **told).encode()
+    yield "report.txt", text_bytes(report.text(case, history, units, **told))
     yield "json", json_text(case, history, **told).encode()
     yield "history.csv", csv_text(history).encode()
     yield from plan_pictures(case, history, units, told["bands"]).items()

@@ -19,12 +19,14 @@ NUMBER = re.compile(r"-?\d+\.\d+", re.ASCII)  # as a history writes it: nothing 
 
 
 CONTROL = re.compile(
-    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]"
+    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]"
 )
 
 
 def plain_text(text: str) -> str:
     r"""Text for a terminal: what would steer it stands as its number, as JSON writes it.
+
+    So does what no file of text can hold, as in a file's name that is not UTF-8.
 
     Examples
     --------
@@ -32,6 +34,11 @@ def plain_text(text: str) -> str:
     '\\u001b[31mred\n'
     """
     return CONTROL.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
+
+
+def text_bytes(text: str) -> bytes:
+    """Text as it stands in a file: plain, UTF-8, whatever names stand in it."""
+    return plain_text(text).encode()
 
 
 def harmless(value: Any) -> Any:
@@ -69,7 +76,9 @@ def json_text(data: Any) -> str:
     ValueError
         A number in it is nan or infinite.
     """
-    return json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return (
+        plain_text(json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False)) + "\n"
+    )
 
 
 def csv_text(rows: Iterable[Sequence[Any]]) -> str:
