@@ -115,7 +115,17 @@ def test_remarks_can_be_taken_up():
         ({"passes": "13"}, "--passes: passes 13; expected 1 to 12"),
         ({"amps": "many"}, "--amps: 'many' does not start with a number"),
         ({"amps": "80 V"}, "--amps: '80 V' measures voltage"),
-        ({"amps": "9000"}, "these answers make no joint: pass.1.current"),
+        (
+            {"amps": "9000"},
+            "--amps: current '9000 A' is out of range; allowed: 5 to 400 A",
+        ),
+        ({"length": "2 mm"}, "--length: length '2 mm' is out of range"),
+        ({"length": "short"}, "--length: 'short' does not start with a number"),
+        ({"travel": "90 rev/min"}, "--travel: turn '90 rev/min' is out of range"),
+        (
+            {"material": "P11", "interpass": "100 degC"},
+            "these answers make no joint: limits.preheat_min",
+        ),
         ({"material": "copper"}, "--interpass is needed"),
         ({"fitting_material": "2205"}, "--filler is needed"),
         ({"title": "a\nb"}, "--title: title: give 1 to 100 characters"),
@@ -160,6 +170,64 @@ def test_questions_show_their_default_and_come_again():
     assert found == answers_from({"size": "1/2", "material": "316", "kind": "elbow"})
 
 
+def test_a_refused_answer_comes_again_at_once():
+    """Whether it was typed or came as an option; nothing is left for the end."""
+    typed = iter(["", "1/2", "316L", *[""] * 7, "9000", "75", "", "20 degC", "", ""])
+    asked, said = [], []
+
+    def answer(prompt):
+        asked.append(prompt)
+        return next(typed)
+
+    found = ask({"kind": "elbo"}, answer, said.append)
+    assert (found["amps"], found["kind"]) == ("75 A", "coupling")
+    amps = [n for n, prompt in enumerate(asked) if prompt.startswith("Current")]
+    assert amps[1] == amps[0] + 1
+    assert any("current '9000 A' is out of range" in words for words in said)
+    assert any("--kind: no fitting kind 'elbo'" in words for words in said)
+    assert any("interpass_max '20 degC' is out of range" in words for words in said)
+
+
+def test_turn_and_length_reach_the_case(run):
+    """0.85 rev/min on 26.7 mm (NPS 3/4, ASME B36.10M): pi d n = 71.3 mm/min."""
+    joint = ("new", "--size", "3/4", "--material", "316L")
+    status, out, _ = run(*joint, "--turn", "0.85", "--length", "75 mm")
+    case = parse_case(out)
+    assert status == ExitStatus.OK
+    assert 'turn = "0.85 rev/min"' in out
+    assert case.pipe.length == pytest.approx(0.075)
+    assert case.passes[1].travel * 6e4 == pytest.approx(71.3, abs=0.05)
+    for wrong, words in (
+        (("--turn", "1 rev/min", "--travel", "60"), "exclude one another"),
+        (("--turn", "60 mm/min"), "--turn: '60 mm/min' measures speed"),
+    ):
+        status, out, err = run(*joint, *wrong)
+        assert (status, out) == (ExitStatus.USAGE, "")
+        assert words in " ".join(err.split())
+
+
+def test_questions_and_case_in_us_units(run, monkeypatch):
+    """A bare number has the unit that was shown, and the case speaks US after that."""
+    lines = "3/4\n316L\n\n3\n" + "\n" * 6 + "2.5\n350\n\n"
+    monkeypatch.setenv("INTERPASS_UNITS", "us")
+    monkeypatch.setattr(sys, "stdin", Terminal(lines))
+    status, out, err = run("new")
+    assert status == ExitStatus.OK
+    assert "like 3 in; long" in err
+    assert "[2.4 in/min]" in err
+    assert "like 350 degF" in err
+    assert not [unit for unit in ("mm", "degC", "m/s") if unit in out + err]
+    case = parse_case(out)
+    assert case.units == "us"
+    assert case.pipe.length == pytest.approx(3 * 0.0254)
+    assert case.passes[0].travel == pytest.approx(2.5 * 0.0254 / 60)
+    assert case.limits.interpass_max == pytest.approx((350 + 459.67) / 1.8)
+    monkeypatch.delenv("INTERPASS_UNITS")
+    asked = run("new", "--size", "3/4", "--material", "316L", "--units", "us")[1]
+    assert parse_case(asked).units == "us"
+    assert parse_case(new()).units == "si"
+
+
 class Terminal(io.StringIO):
     """Somebody at the keyboard, or at least somebody's lines."""
 
@@ -168,7 +236,7 @@ class Terminal(io.StringIO):
 
 
 def test_terminal_is_asked_on_stderr(run, monkeypatch):
-    monkeypatch.setattr(sys, "stdin", Terminal("3/4\n316L\n" + "\n" * 10))
+    monkeypatch.setattr(sys, "stdin", Terminal("3/4\n316L\n" + "\n" * 11))
     status, out, err = run("new")
     assert status == ExitStatus.OK
     assert "Pipe size" in err

@@ -5,15 +5,18 @@ Nothing here asks or prints: the program hands in what it was given and how to a
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 
 from ..joint.fittings import FLANGE_CLASS, SOCKET_CLASS
 from ..physics import metals as materials
 from ..text.errors import CatalogueError, ThermoError, unknown
+from ..text.kinds import SI, US, UnitSystem
 from ..text.units import UnitError, parse
 from ..trade import pipes as catalogue
 from ..trade.practice import STAINLESS, interpass_limit
 from .defaults import DISSIMILAR_FILLER, MATCHING_FILLER
-from .keys import KINDS
+from .draft import shown_range
+from .keys import KINDS, TABLES
 
 Answers = Mapping[str, str]
 
@@ -27,7 +30,13 @@ AMPS_MIN, AMPS_MAX = 50.0, 95.0  # A, what small pipe takes by hand: common prac
 SCHEDULE_PREFERRED = "80"
 
 
-TRAVEL = "60 mm/min"
+TRAVEL = {SI: "60 mm/min", US: "2.4 in/min"}
+
+
+TURN = "rev/min"
+
+
+LONG = "long"
 
 
 PASSES_MAX = 12
@@ -119,21 +128,56 @@ def _usual_current(so_far: Answers) -> str:
 
 
 def _current(text: str, _: Answers) -> str:
-    return _quantity(text, "current", "A")
+    return _quantity(text, "pass", "current", "A")
 
 
-def _travel(text: str, _: Answers) -> str:
-    return _quantity(text, "speed", "mm/min")
+def _travel(units: UnitSystem, text: str, _: Answers) -> str:
+    """Speed of the torch along the joint, or how fast the pipe turns under it."""
+    if is_turn(text):
+        return _quantity(text, "pass", "turn", TURN)
+    return _quantity(text, "pass", "travel", units.unit("speed"))
 
 
-def _quantity(text: str, kind: str, unit: str) -> str:
-    """Quantity as written; a bare number gets the unit that was shown."""
+def is_turn(text: str) -> bool:
+    """Whether a travel is told by the turning of the pipe.
+
+    Examples
+    --------
+    >>> is_turn("0.85 rev/min"), is_turn("60 mm/min"), is_turn("60")
+    (True, False, False)
+    """
+    try:
+        parse(text, "rotation")
+    except UnitError:
+        return False
+    return True
+
+
+def _length(units: UnitSystem, text: str, _: Answers) -> str:
+    if text.strip().lower() == LONG:
+        return LONG
+    return _quantity(text, "pipe", "length", units.length_unit)
+
+
+def _quantity(text: str, table: str, name: str, unit: str) -> str:
+    """Quantity as written, in the range of its key; a bare number gets the unit shown."""
+    key = TABLES[table][name]
+    text = f"{text.strip()} {unit}" if _is_bare(text) else text.strip()
+    value = parse(text, key.kind)
+    low, high = parse(key.low, key.kind), parse(key.high, key.kind)
+    if not low * (1 - 1e-12) <= value <= high * (1 + 1e-12):  # but for round-off
+        allowed = f"allowed: {shown_range(key, key.kind, text)}"
+        msg = f"{name} '{text}' is out of range"
+        raise CatalogueError(msg, allowed)
+    return text
+
+
+def _is_bare(text: str) -> bool:
     try:
         float(text)
     except ValueError:
-        parse(text, kind)
-        return text.strip()
-    return f"{text.strip()} {unit}"
+        return False
+    return True
 
 
 def _usual_limit(so_far: Answers) -> str:
@@ -146,10 +190,10 @@ def _usual_limit(so_far: Answers) -> str:
     return NOTHING
 
 
-def _limit(text: str, _: Answers) -> str:
+def _limit(units: UnitSystem, text: str, _: Answers) -> str:
     if text == NOTHING:
         return text
-    return _quantity(text, "temperature", "degC")
+    return _quantity(text, "limits", "interpass_max", units.temperature_unit)
 
 
 def _title(text: str, _: Answers) -> str:
@@ -163,26 +207,47 @@ def _usual_title(so_far: Answers) -> str:
     return f"{so_far['size']} pipe into a {so_far['kind']}"
 
 
-QUESTIONS = (
-    Question("size", "Pipe size, like NPS 3/4 or DN 20", lambda _: "", _size),
-    Question("material", "Metal of the pipe, like 316L", lambda _: "", _metal),
-    Question("schedule", "Schedule of the pipe", _usual_schedule, _schedule),
-    Question("kind", "Fitting", lambda _: "coupling", _kind),
-    Question("class", "Class of the fitting", _usual_class, _class),
-    Question("fitting_material", "Metal of the fitting", lambda a: a["material"], _metal),
-    Question("filler", "Filler", _usual_filler, _filler),
-    Question("passes", "Number of passes", lambda _: "2", _passes),
-    Question("amps", "Current of the first pass", _usual_current, _current),
-    Question("travel", "Travel along the joint", lambda _: TRAVEL, _travel),
-    Question(
-        "interpass",
-        "Interpass maximum, like 175 degC; none for what is customary",
-        _usual_limit,
-        _limit,
-    ),
-    Question("title", "Title", _usual_title, _title),
-)
-"""In the order they are asked: a default may build on the answers before it."""
+def questions(units: UnitSystem = SI) -> tuple[Question, ...]:
+    """Return the questions in the order they are asked, examples and usual in ``units``.
+
+    A default may build on the answers before it.
+    """
+    hot, far = ("350 degF", "3 in") if units is US else ("175 degC", "75 mm")
+    return (
+        Question("size", "Pipe size, like NPS 3/4 or DN 20", lambda _: "", _size),
+        Question("material", "Metal of the pipe, like 316L", lambda _: "", _metal),
+        Question("schedule", "Schedule of the pipe", _usual_schedule, _schedule),
+        Question(
+            "length",
+            f"Pipe outside the socket, like {far}; long where it ends far away",
+            lambda _: LONG,
+            partial(_length, units),
+        ),
+        Question("kind", "Fitting", lambda _: "coupling", _kind),
+        Question("class", "Class of the fitting", _usual_class, _class),
+        Question(
+            "fitting_material", "Metal of the fitting", lambda a: a["material"], _metal
+        ),
+        Question("filler", "Filler", _usual_filler, _filler),
+        Question("passes", "Number of passes", lambda _: "2", _passes),
+        Question("amps", "Current of the first pass", _usual_current, _current),
+        Question(
+            "travel",
+            f"Travel along the joint, or turning of the pipe, like 0.85 {TURN}",
+            lambda _: TRAVEL[units],
+            partial(_travel, units),
+        ),
+        Question(
+            "interpass",
+            f"Interpass maximum, like {hot}; none for what is customary",
+            _usual_limit,
+            partial(_limit, units),
+        ),
+        Question("title", "Title", _usual_title, _title),
+    )
+
+
+QUESTIONS = questions()
 
 
 REQUIRED = ("size", "material")
@@ -200,13 +265,35 @@ def option(name: str) -> str:
     return f"--{name.replace('_', '-')}"
 
 
-def answers_from(given: Answers) -> dict[str, str]:
+def travel_given(travel: str, turn: str) -> str:
+    """Return the one answer to how the torch travels, from its two options.
+
+    Raises
+    ------
+    CatalogueError
+        Both are given, or the turning cannot be used.
+    """
+    if not turn:
+        return travel
+    if travel:
+        msg = "--travel and --turn exclude one another; give one of the two"
+        raise CatalogueError(msg)
+    try:
+        return _quantity(turn, "pass", "turn", TURN)
+    except (CatalogueError, UnitError) as error:
+        msg = f"--turn: {error}"
+        raise CatalogueError(msg) from None
+
+
+def answers_from(given: Answers, units: UnitSystem = SI) -> dict[str, str]:
     """Return every answer: those given, checked, and the usual for the others.
 
     Parameters
     ----------
     given : mapping of str
         Answers by name of the question.
+    units : UnitSystem
+        Of bare numbers and of what is usual.
 
     Raises
     ------
@@ -229,7 +316,7 @@ def answers_from(given: Answers) -> dict[str, str]:
         )
         raise CatalogueError(msg)
     found: dict[str, str] = {}
-    for question in QUESTIONS:
+    for question in questions(units):
         answer = given.get(question.name) or question.default(found)
         if not answer:
             msg = f"{option(question.name)} is needed: nothing is usual for these metals"
@@ -247,9 +334,12 @@ def _checked(question: Question, answer: str, so_far: Answers) -> str:
 
 
 def ask(
-    given: Answers, answer: Callable[[str], str], say: Callable[[str], None]
+    given: Answers,
+    answer: Callable[[str], str],
+    say: Callable[[str], None],
+    units: UnitSystem = SI,
 ) -> dict[str, str]:
-    """Return every answer, asking for those that were not given.
+    """Return every answer, asking for those that were not given or cannot be used.
 
     Parameters
     ----------
@@ -259,13 +349,18 @@ def ask(
         Shows a prompt and returns the line typed; an empty one takes the default.
     say : callable
         Says what is wrong with an answer, before the question comes again.
+    units : UnitSystem
+        Of questions, bare numbers and what is usual.
     """
     found: dict[str, str] = {}
-    for question in QUESTIONS:
+    for question in questions(units):
         if given.get(question.name):
-            found[question.name] = _checked(question, given[question.name], found)
-        else:
-            found[question.name] = _asked(question, found, answer, say)
+            try:
+                found[question.name] = _checked(question, given[question.name], found)
+                continue
+            except CatalogueError as error:
+                say(str(error))
+        found[question.name] = _asked(question, found, answer, say)
     return found
 
 

@@ -6,12 +6,14 @@ A case to start from: answers into the text of a commented case file.
 """
 
 import json
+import re
 from typing import Any
 
 from ..physics import metals as materials
 from ..text.errors import CaseError, CatalogueError
+from ..text.kinds import SI, US, UnitSystem
 from ..trade.practice import STAINLESS, interpass_limit
-from .questions import NOTHING, Answers
+from .questions import NOTHING, Answers, is_turn
 from .read import parse_case
 
 
@@ -57,21 +59,21 @@ def _value(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
-def new_case_text(answers: Answers) -> str:
-    """Text of a commented case file that can be planned as it is.
+def new_case_text(answers: Answers, units: UnitSystem = SI) -> str:
+    """Text of a commented case file that can be planned as it is, written in ``units``.
 
     Raises
     ------
     CatalogueError
         The answers do not go together.
     """
-    text = _TEMPLATE.format(
+    text = _in_units(_TEMPLATE, units).format(
         **{
             name: json.dumps(value, ensure_ascii=False) for name, value in answers.items()
         },
         pressure_class=answers["class"],
-        passes_text=_passes_text(answers),
-        limit_text=_limit_text(answers),
+        passes_text=_passes_text(answers, _in_units(_WIRE, units)),
+        limit_text=_limit_text(answers, units),
         bore=_bore(answers),
     )
     try:
@@ -83,21 +85,35 @@ def new_case_text(answers: Answers) -> str:
     return text
 
 
-def _passes_text(answers: Answers) -> str:
+def _in_units(template: str, units: UnitSystem) -> str:
+    """Template with the quantities of ``_IN_US`` for metric ones, remarks in line."""
+    if units is not US:
+        return template
+
+    def _us(found: re.Match[str]) -> str:
+        new = _IN_US.get(found[1], found[1])
+        gap = len(found[2]) + len(found[1]) - len(new) if found[2] else 0
+        return f'"{new}"{" " * gap}'
+
+    return re.sub('"([0-9][^"\n]*)"((?:  +)?)', _us, template)
+
+
+def _passes_text(answers: Answers, wire: str) -> str:
     """One table a pass; the second and later ones wait."""
-    arc = f'current = "{answers["amps"]}"\ntravel = "{answers["travel"]}"\n'
-    first = f"[[pass]]\n{arc}{_WIRE}"
+    key = "turn" if is_turn(answers["travel"]) else "travel"
+    arc = f'current = "{answers["amps"]}"\n{key} = "{answers["travel"]}"\n'
+    first = f"[[pass]]\n{arc}{wire}"
     later = f'\n[[pass]]\n{arc}wait = "auto"                 # until the limit holds; or "90 s"\n'
     return first + later * (int(answers["passes"]) - 1)
 
 
-def _limit_text(answers: Answers) -> str:
+def _limit_text(answers: Answers, units: UnitSystem) -> str:
     """Limit given, or the customary one as a remark."""
     if answers["interpass"] != NOTHING:
         return f'interpass_max = "{answers["interpass"]}"'
     metals = (materials.material(answers[k]) for k in ("material", "fitting_material"))
     row = min((interpass_limit(m) for m in metals), key=lambda r: r.maximum)
-    usual = f'"{row.maximum - 273.15:.0f} degC"'
+    usual = f'"{units.temperature(row.maximum)}"'
     return f"# interpass_max = {usual}    # customary ({row.standing}); yours goes first"
 
 
@@ -106,10 +122,19 @@ def _bore(answers: Answers) -> str:
     return 'bore = "argon purge"' if is_purged else 'bore = "still air"'
 
 
+_IN_US = {
+    "120 mm": "5 in", "60 mm": "2 1/2 in", "1.6 mm": "1/16 in", "5 mm": "3/16 in",
+    "2.4 mm": "3/32 in", "130 mm/min": "5 in/min", "0.9 kJ/mm": "23 kJ/in",
+    "35 mm": "1 3/8 in", "150 degC": "300 degF", "50 degC": "120 degF",
+    "20 degC": "68 degF", "2 m/s": "400 ft/min",
+}  # fmt: skip
+"""Quantities of the template as a US shop writes them."""
+
+
 _WIRE = (
-    '# wire = {{ diameter = "1.6 mm", feed = "130 mm/min" }}   '
+    '# wire = { diameter = "1.6 mm", feed = "130 mm/min" }   '
     "# else the passes share the leg\n"
-).format()
+)
 
 
 _TEMPLATE = """\
@@ -122,7 +147,7 @@ title = {title}
 size = {size}
 schedule = {schedule}
 material = {material}
-length = "long"               # outside the socket, like "120 mm"
+length = {length:<21}# outside the socket, like "120 mm"
 
 [fitting]
 kind = {kind}

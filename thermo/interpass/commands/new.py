@@ -8,8 +8,8 @@ import typer
 
 from . import options as completion
 from .console import show, talking, typed
-from .options import Debug, Force, Quiet
-from .running import write
+from .options import Debug, Force, Quiet, UnitsOption
+from .running import spoken, write
 
 Size = Annotated[
     str,
@@ -70,8 +70,15 @@ def new(
     passes: Annotated[str, typer.Option(help="How many. Usual: 2.")] = "",
     amps: Annotated[str, typer.Option(help="Current. Usual: by the wall.")] = "",
     travel: Annotated[str, typer.Option(help="Speed. Usual: 60 mm/min.")] = "",
+    turn: Annotated[
+        str, typer.Option(help="Of the pipe, not the speed; like 0.85 rev/min.")
+    ] = "",
+    length: Annotated[
+        str, typer.Option(help="Pipe outside the socket, like 75 mm. Usual: long.")
+    ] = "",
     interpass: Annotated[str, typer.Option(help="Maximum. Usual: by material.")] = "",
     title: Annotated[str, typer.Option(help="Title of the case.")] = "",
+    units: UnitsOption = None,
     force: Force = False,
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
@@ -80,7 +87,7 @@ def new(
     given = {
         "size": size, "material": material, "schedule": schedule, "kind": kind,
         "class": pressure_class, "fitting_material": fitting_material, "filler": filler,
-        "passes": passes, "amps": amps, "travel": travel, "interpass": interpass,
+        "passes": passes, "amps": amps, "length": length, "interpass": interpass,
         "title": title,
     }  # fmt: skip
     if file is not None and file.exists() and not force:
@@ -88,13 +95,19 @@ def new(
         raise typer.BadParameter(words)
     with talking(quiet=quiet, force=force) as talk:
         talk.doing = "asking"
-        from ..case_file.questions import REQUIRED, answers_from, ask
+        from ..case_file.questions import REQUIRED, answers_from, ask, travel_given
         from ..case_file.write import new_case_text
 
+        given["travel"] = travel_given(travel, turn)
+        system = spoken(None, units).system
         is_enough = all(given[name] for name in REQUIRED)
         is_asking = sys.stdin.isatty() and not is_enough
-        answers = ask(given, typed, talk.say) if is_asking else answers_from(given)
-        text = new_case_text(answers)
+        answers = (
+            ask(given, typed, talk.say, system)
+            if is_asking
+            else answers_from(given, system)
+        )
+        text = new_case_text(answers, system)
         if file is None:
             show(text)
         else:
