@@ -225,9 +225,11 @@ def main() -> None:
             f"of the cells {of_cells[p.cell]:5.2f} K"
         )
     check(points, of_cells)
-    replace_file(OUT.with_suffix(".csv"), table(points, of_cells).encode())
+    replace_file(OUT.with_suffix(".csv"), table(points, of_cells).encode(), force=True)
     for kind in ("svg", "png"):
-        replace_file(OUT.with_suffix(f".{kind}"), picture(draw(points, of_cells), kind))
+        replace_file(
+            OUT.with_suffix(f".{kind}"), picture(draw(points, of_cells), kind), force=True
+        )
 
 
 if __name__ == "__main__":

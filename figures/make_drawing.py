@@ -51,7 +51,9 @@ def main() -> None:
     case = read_case(CASE)
     check(case)
     for kind in ("svg", "png"):
-        replace_file(PICTURE.with_suffix(f".{kind}"), picture(draw(case), kind))
+        replace_file(
+            PICTURE.with_suffix(f".{kind}"), picture(draw(case), kind), force=True
+        )
 
 
 if __name__ == "__main__":

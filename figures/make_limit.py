@@ -47,7 +47,7 @@ def main() -> None:
     check(case, history)
     for kind in ("svg", "png"):
         content = picture(limit_figure(case, history), kind)
-        replace_file(PICTURE.with_suffix(f".{kind}"), content)
+        replace_file(PICTURE.with_suffix(f".{kind}"), content, force=True)
 
 
 if __name__ == "__main__":

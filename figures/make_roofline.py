@@ -258,9 +258,11 @@ def main() -> None:
     speeds = [axisymmetric(1.0e-3), axisymmetric(0.5e-3), ring()]
     print(table(roofs, speeds), end="")
     check(roofs, speeds)
-    replace_file(OUT.with_suffix(".csv"), table(roofs, speeds).encode())
+    replace_file(OUT.with_suffix(".csv"), table(roofs, speeds).encode(), force=True)
     for kind in ("svg", "png"):
-        replace_file(OUT.with_suffix(f".{kind}"), picture(draw(roofs, speeds), kind))
+        replace_file(
+            OUT.with_suffix(f".{kind}"), picture(draw(roofs, speeds), kind), force=True
+        )
 
 
 if __name__ == "__main__":

@@ -44,12 +44,12 @@ def main() -> None:
     check(case, history)
     bands = find_bands(case, history)
     figure = temperature_figure(case, history, bands=bands)
-    replace_file(PICTURE, picture(figure, "png"))
+    replace_file(PICTURE, picture(figure, "png"), force=True)
     told = report.text(case, history, bands=bands)
     shown = f"```text\n{told.partition(UP_TO)[0]}```"
     text = README.read_text(encoding="utf-8")
     text = re.sub(r"```text\n.*?```", lambda _: shown, text, flags=re.DOTALL)
-    replace_file(README, text.encode())
+    replace_file(README, text.encode(), force=True)
 
 
 if __name__ == "__main__":

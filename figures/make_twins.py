@@ -140,9 +140,9 @@ def main():
         print(f"{name:40s} {value:.3g}")
     check(found)
     figure = draw(rows)
-    replace_file(OUT.with_suffix(".csv"), table(rows))
+    replace_file(OUT.with_suffix(".csv"), table(rows), force=True)
     for kind in ("svg", "png"):
-        replace_file(OUT.with_suffix(f".{kind}"), picture(figure, kind))
+        replace_file(OUT.with_suffix(f".{kind}"), picture(figure, kind), force=True)
 
 
 if __name__ == "__main__":

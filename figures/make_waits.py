@@ -137,9 +137,9 @@ def main() -> None:
             f"{p.steps:5} steps {p.ms:8.1f} ms  {p.wait:7.2f} s  {p.off:+.2f} %"
         )
     check(points)
-    replace_file(OUT.with_suffix(".csv"), table(points).encode())
+    replace_file(OUT.with_suffix(".csv"), table(points).encode(), force=True)
     for kind in ("svg", "png"):
-        replace_file(OUT.with_suffix(f".{kind}"), picture(draw(points), kind))
+        replace_file(OUT.with_suffix(f".{kind}"), picture(draw(points), kind), force=True)
 
 
 if __name__ == "__main__":

@@ -59,16 +59,16 @@ def write(checks, bars):
     """Write page and pictures."""
     for stem, figure in (("evidence", agreement(checks)), ("tornado", tornado(bars))):
         for kind in ("svg", "png"):
-            replace_file(FIGURES / f"{stem}.{kind}", picture(figure, kind))
-    replace_file(PAGE, page(checks, bars).encode())
+            replace_file(FIGURES / f"{stem}.{kind}", picture(figure, kind), force=True)
+    replace_file(PAGE, page(checks, bars).encode(), force=True)
 
 
 def main():
     """Run everything, or redraw what was run."""
     if "--redraw" not in sys.argv:
         checks, bars = all_checks(), study(say)
-        replace_file(CHECKS, table(checks).encode())
-        replace_file(BARS, table(bars).encode())
+        replace_file(CHECKS, table(checks).encode(), force=True)
+        replace_file(BARS, table(bars).encode(), force=True)
     write(*stored())
 
 
