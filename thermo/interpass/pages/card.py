@@ -14,6 +14,7 @@ from ..joint.beads import fillets
 from ..joint.case import Case, Pass
 from ..joint.places import measuring_place
 from ..report.cautions import short_cautions
+from ..report.joint import settings_words
 from ..report.strike import (
     GIVEN,
     SAFE,
@@ -275,11 +276,7 @@ def note_words(card: Card, units: UnitSystem) -> list[str]:
 
 
 def _notes(p: Pass, units: UnitSystem) -> str:
-    told = ""
-    if p.tungsten is not None:
-        told = (
-            f"tungsten {units.length(p.tungsten, 1 if units.length_unit == 'mm' else 3)}"
-        )
+    told = ", ".join(settings_words(p, units))
     return f"Pass {p.number}: {told}." if told else ""
 
 

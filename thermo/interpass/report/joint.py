@@ -1,6 +1,8 @@
 """What is welded, in words: once, for every report."""
 
-from ..joint.case import Case
+from collections.abc import Iterator
+
+from ..joint.case import Case, Pass
 from ..text.kinds import UnitSystem
 from ..trade.pipes import diameter_text
 
@@ -50,3 +52,20 @@ def joint_words(case: Case, units: UnitSystem) -> str:
         f"{length(case.end_gap)}; {case.process}, {case.position}; air "
         f"{units.temperature(case.surroundings.air)}."
     )
+
+
+def settings_words(p: Pass, units: UnitSystem) -> Iterator[str]:
+    """Name what the welder sets and the heat does not need, where the case says it."""
+    own = p.settings
+    if p.tungsten is not None:
+        digits = 1 if units.length_unit == "mm" else 3
+        yield f"tungsten {units.length(p.tungsten, digits)}"
+    if own.cup:
+        yield f"cup {own.cup}"
+    if own.stick_out is not None:
+        yield f"stick-out {units.length(own.stick_out)}"
+    for name, flow in (("gas", own.gas_flow), ("purge", own.purge_flow)):
+        if flow is not None:
+            yield f"{name} {units.text('flow', flow)}"
+    if own.technique:
+        yield own.technique
