@@ -1,11 +1,10 @@
-"""Make the picture and the output that README shows; run it after a change of either.
+"""Make the picture that README shows first.
 
     python figures/make_temperature.py
 
-It asserts what README says of them before it writes anything.
+It asserts what README says of it before it writes anything.
 """
 
-import re
 from pathlib import Path
 
 from interpass.case_file.read import read_case
@@ -15,13 +14,10 @@ from interpass.heat.waits import plan
 from interpass.joint.case import Case
 from interpass.pictures.style import picture
 from interpass.pictures.temperature import temperature_figure
-from interpass.report import plan as report
 from interpass.text.files import replace_file
 
 ROOT = Path(__file__).parent.parent
 CASE = ROOT / "cases" / "sampling-stub.toml"
-README = ROOT / "README.md"
-UP_TO = "\nEnergy\n"  # the rest is left to those who run it
 PICTURE = ROOT / "figures" / "temperature.png"
 
 
@@ -38,18 +34,13 @@ def check(case: Case, history: History) -> None:
 
 
 def main() -> None:
-    """Run the case of README, then write its picture and its output."""
+    """Run the case of README, then write its picture."""
     case = read_case(CASE)
     history = plan(case)
     check(case, history)
     bands = find_bands(case, history)
     figure = temperature_figure(case, history, bands=bands)
     replace_file(PICTURE, picture(figure, "png"), force=True)
-    told = report.text(case, history, bands=bands)
-    shown = f"```text\n{told.partition(UP_TO)[0]}```"
-    text = README.read_text(encoding="utf-8")
-    text = re.sub(r"```text\n.*?```", lambda _: shown, text, flags=re.DOTALL)
-    replace_file(README, text.encode(), force=True)
 
 
 if __name__ == "__main__":
