@@ -14,6 +14,7 @@ from interpass.heat.waits import plan
 from interpass.physics.metals import material_names
 from interpass.rules import judge as rules
 from interpass.text.errors import CatalogueError, ExitStatus
+from interpass.text.kinds import US
 
 STUB = {"size": "NPS 3/4", "material": "316L"}
 PER_METAL = {"copper": {"interpass": "200 degC"}}
@@ -77,6 +78,21 @@ def test_answers_reach_the_case():
 def test_customary_limit_is_a_remark_with_its_standing():
     assert '# interpass_max = "175 degC"    # customary (from memory)' in new()
     assert parse_case(new()).limits.interpass_max_standing == "from memory"
+
+
+def test_customary_limit_of_a_case_in_us_units():
+    """350 degF by API RP 582 (from memory), not the 347 that 175 degC is; 482 by NORSOK."""
+    for metal, degF in (("316L", 350), ("carbon steel", 482)):
+        joint = {"size": "NPS 3/4", "material": metal}
+        text = new_case_text(answers_from(joint, US), US)
+        assert f'# interpass_max = "{degF} degF"' in text
+        case = parse_case(text)
+        assert case.limits.interpass_max * 1.8 - 459.67 == pytest.approx(degF)
+        (row,) = (r for r in case.assumptions if r.key == "limits.interpass_max")
+        assert row.value == f"{degF} degF"
+        found = [c for c in rules.checks(case) if c.rule.startswith("interpass maximum")]
+        assert found
+        assert rules.failed(found) == []
 
 
 @pytest.mark.parametrize("metal", ["316L", "carbon steel"])

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from interpass.case_file.read import read_case
-from interpass.charts.compare import inputs, outcomes, read_cases, run_cases
+from interpass.charts.compare import Compared, inputs, outcomes, read_cases, run_cases
 from interpass.heat.waits import plan
 from interpass.pictures.compare import compare_figure
 from interpass.pictures.style import picture
@@ -51,6 +51,22 @@ def test_only_what_differs_is_listed(compared):
     assert found["surroundings.fan"][2] == "2 m/s"
     assert "pass.2.current" not in found
     assert "pipe.size" not in found
+
+
+def test_one_value_in_two_units_does_not_differ(tmp_path):
+    """20 degC is 68 degF and 80 mm is 3.149606 in; 300 degC is 572 degF, not 573."""
+    us = [("80 mm", "3.149606 in"), ('"11 V"', '"11.0 V"'), ("300 degC", "572 degF")]
+    surroundings = '\n[surroundings]\nair = "{}"\n'
+    cases = []
+    for n, (air, changes) in enumerate(
+        (("20 degC", []), ("68 degF", us), ("68 degF", [("300 degC", "573 degF")]))
+    ):
+        path = Path(varied(tmp_path, str(n), *changes))
+        text = path.read_text(encoding="utf-8") + surroundings.format(air)
+        path.write_text(text, encoding="utf-8")
+        cases.append(Compared("ABC"[n], read_case(str(path)), None))
+    assert [line.name for line in inputs(cases[:2])] == []
+    assert [line.name for line in inputs(cases)] == ["limits.interpass_max"]
 
 
 def test_numbers_are_those_of_the_single_plans(compared):

@@ -34,6 +34,20 @@ def test_interpass_limits(name, maximum):
     assert row.standing in STANDINGS
 
 
+def test_degF_of_the_source_within_what_rounding_moves():
+    """API RP 582 prints 350, 300, 600 degF (from memory): the degC beside them, rounded."""
+    for row in limit_rows():
+        us = row.told_in("us")
+        assert row.told_in("si") is row
+        assert abs(us.maximum - row.maximum) < 2.5  # K
+        degF = us.maximum * 1.8 - 459.67
+        if us is not row:
+            assert degF == pytest.approx(50 * round(degF / 50))
+    for name, degF in (("316L", 350), ("2205", 300), ("carbon steel", 482)):
+        row = interpass_limit(material(name)).told_in("us")
+        assert row.maximum * 1.8 - 459.67 == pytest.approx(degF)
+
+
 def test_no_customary_limit_for_copper():
     with pytest.raises(
         CatalogueError, match="default interpass limit for material family 'copper'"

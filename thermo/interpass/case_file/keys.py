@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from ..joint.places import NAMED
+from ..text.kinds import FORMS
 
 
 @dataclass(frozen=True)
@@ -306,3 +307,20 @@ ALIASES = {
     "rho": "density",
 }
 """Other words people use for a key, where spelling alone does not lead to it."""
+
+
+def kind_of(key: str) -> str:
+    """Return the kind of quantity a key holds, "" where it holds none.
+
+    Examples
+    --------
+    >>> kind_of("pass.2.travel"), kind_of("limits.watch.1.at.r"), kind_of("title")
+    ('speed', 'length', '')
+    """
+    table, found = TABLES[""], None
+    for part in key.split("."):
+        if part.isdecimal() or part not in table:
+            continue  # of several; a range round a best value
+        found = table[part]
+        table = TABLES.get(found.table, {}) if found.table else {}
+    return found.kind if found and found.kind in FORMS else ""

@@ -7,12 +7,13 @@ from ..joint.case import Examination, Fitting, Limits, Pipe, Probe, Surroundings
 from ..joint.outline import TOUCH
 from ..physics.metals import Material
 from ..text.errors import CatalogueError
-from ..text.kinds import to_degC
+from ..text.kinds import UNIT_SYSTEMS, to_degC
 from ..text.toml import Path
 from ..text.units import parse
 from ..trade.practice import interpass_limit, preheat_min
 from .defaults import DEFAULTS
 from .draft import Draft, Incomplete, alone, given_of, label, one_of, together
+from .units import written_in
 from .weld import Weld
 
 STANDARD_AIR = parse(DEFAULTS["surroundings", "air"].value, "temperature")
@@ -61,13 +62,13 @@ def _interpass_max(
         return given, "given in the case", "given"
     rows = [_limit(draft, metal) for metal in (pipe, fitting)]
     row = min(rows, key=lambda one: one.maximum)
-    draft.assume(path, _degC(row.maximum), row.source, row.standing)
+    draft.assume(path, _customary(draft, row.maximum), row.source, row.standing)
     return row.maximum, row.source, row.standing
 
 
 def _limit(draft: Draft, metal: Material) -> Any:
     try:
-        return interpass_limit(metal)
+        return interpass_limit(metal).told_in(written_in(draft.texts.values()))
     except CatalogueError as error:
         problem = (
             f"limits.interpass_max is missing, and none is customary for {metal.name}"
@@ -86,7 +87,10 @@ def _least(draft: Draft, pipe: Pipe, fitting: Fitting) -> tuple[float | None, fl
             row = max(known, key=lambda one: one.minimum)
             least = row.minimum
             draft.assume(
-                ("limits", "interpass_min"), _degC(least), row.source, row.standing
+                ("limits", "interpass_min"),
+                _customary(draft, row.minimum),
+                row.source,
+                row.standing,
             )
     path = ("limits", "preheat_min")
     given = draft.get(path)
@@ -126,6 +130,11 @@ def _examinations(draft: Draft, air: float) -> tuple[Examination, ...]:
             raise draft.stop((*path, "max"), problem, "no wait is long enough")
         found.append(Examination(name, most))
     return tuple(found)
+
+
+def _customary(draft: Draft, T: float) -> str:
+    """Temperature in the units the case is written in."""
+    return UNIT_SYSTEMS[written_in(draft.texts.values())].temperature(T)
 
 
 def _degC(T: float) -> str:

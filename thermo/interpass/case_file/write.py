@@ -112,7 +112,8 @@ def _limit_text(answers: Answers, units: UnitSystem) -> str:
     if answers["interpass"] != NOTHING:
         return f'interpass_max = "{answers["interpass"]}"'
     metals = (materials.material(answers[k]) for k in ("material", "fitting_material"))
-    row = min((interpass_limit(m) for m in metals), key=lambda r: r.maximum)
+    rows = (interpass_limit(m).told_in(units.name) for m in metals)
+    row = min(rows, key=lambda r: r.maximum)
     usual = f'"{units.temperature(row.maximum)}"'
     return f"# interpass_max = {usual}    # customary ({row.standing}); yours goes first"
 

@@ -3,9 +3,9 @@
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass
-from math import isfinite
+from math import isclose, isfinite
 
-from ..case_file.keys import TABLES
+from ..case_file.keys import TABLES, kind_of
 from ..case_file.read import read_case, with_ring
 from ..heat.history import History, PassResult, planned_time, planned_wait
 from ..heat.waits import plan
@@ -13,6 +13,7 @@ from ..joint.case import Case
 from ..rules.judge import checks, failed, sets_for
 from ..rules.limits import FAIL, Check, verdict
 from ..text.errors import CaseError, Mistake
+from ..text.units import UnitError, parse
 from .processes import Failed, Progress, WorkerError, run_all
 
 LETTERS = "ABCDEF"
@@ -90,7 +91,25 @@ def inputs(compared: Sequence[Compared]) -> list[Line]:
     tables = [_by_key(one.case) for one in compared]
     keys = list(dict.fromkeys(key for table in tables for key in table))
     rows = ((key, tuple(table.get(key) for table in tables)) for key in keys)
-    return [Line(key, "", values) for key, values in rows if len(set(values)) > 1]
+    return [
+        Line(key, "", values)
+        for key, values in rows
+        if not all(_is_same(key, values[0], value) for value in values)
+    ]
+
+
+SAME = 1e-6  # of a value: 20 degC and 68 degF, 1 in and 25.4 mm are one
+
+
+def _is_same(key: str, one: str | None, other: str | None) -> bool:
+    """Whether two values of a key say the same, in whatever units."""
+    kind = kind_of(key)
+    if one == other or one is None or other is None or not kind:
+        return one == other
+    try:
+        return isclose(parse(one, kind), parse(other, kind), rel_tol=SAME)
+    except UnitError:
+        return False  # a word, or a number beside a word
 
 
 def _by_key(case: Case) -> dict[str, str]:

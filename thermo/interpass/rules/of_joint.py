@@ -176,14 +176,17 @@ def usual_limit(case: Case) -> tuple[float, str, str] | None:
     """Interpass maximum customary for the stricter metal [K], its source and standing."""
     known = {row.family for row in limit_rows()}
     held = [metal for metal in metals(case) if metal.family in known]
-    rows = [(interpass_limit(m), m) for m in held]
+    rows = [(interpass_limit(m).told_in(case.units), m) for m in held]
     return _strictest(rows)
 
 
 def strictest_limit(case: Case) -> tuple[float, str, str] | None:
     """Lowest interpass maximum anyone gives for either metal [K], source, standing."""
     rows = [
-        (row, m) for m in metals(case) for row in limit_rows() if row.family == m.family
+        (row.told_in(case.units), m)
+        for m in metals(case)
+        for row in limit_rows()
+        if row.family == m.family
     ]
     return _strictest(rows)
 

@@ -4,12 +4,13 @@ Each row says where it comes from and how far that can be trusted.
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from math import inf, nan
 from typing import Protocol
 
 from ..text.errors import CatalogueError, unknown
+from ..text.units import parse
 from .rows import kelvin, table_rows
 
 STAINLESS = ("austenitic", "superaustenitic", "duplex", "super duplex", "nickel")
@@ -111,6 +112,17 @@ class LimitRow:
     is_default: bool
     source: str
     standing: str
+    maximum_us: float | None = None  # as printed in degF, where the source does so
+
+    def told_in(self, units: str) -> "LimitRow":
+        """Return the row with the degF of its source where ``units`` is "us".
+
+        A shop that works by 350 degF does not work by 347, which is 175 degC: standards
+        round both. A source that prints degC alone is converted exactly.
+        """
+        if units != "us" or self.maximum_us is None:
+            return self
+        return replace(self, maximum=self.maximum_us)
 
 
 @dataclass(frozen=True)
@@ -175,9 +187,14 @@ def limit_rows() -> tuple[LimitRow, ...]:
             is_default=row["default"] == "1",
             source=row["source"],
             standing=row["standing"],
+            maximum_us=_fahrenheit(row["maximum_degF"]),
         )
         for row in table_rows("limits")
     )
+
+
+def _fahrenheit(text: str) -> float | None:
+    return parse(f"{text} degF", "temperature") if text else None
 
 
 def interpass_limit(material: HasFamily | str) -> LimitRow:
