@@ -7,10 +7,17 @@ import json
 import pytest
 from interpass.physics.metals import material, material_names
 from interpass.report import lookup as table_view
-from interpass.report.lookup import find_rows, table_csv, table_json, table_text
+from interpass.report.lookup import (
+    find_rows,
+    in_units,
+    table_csv,
+    table_json,
+    table_text,
+)
 from interpass.report.tables import TABLES, WORDS
 from interpass.rules.quantities import KINDS
 from interpass.text.errors import CatalogueError, ExitStatus
+from interpass.text.kinds import US
 from interpass.trade.rows import STANDINGS
 
 UNSOURCED = ("quantities", "list")  # names of the program, not data
@@ -117,6 +124,20 @@ def test_wide_tables_become_paragraphs(monkeypatch):
     assert max(map(len, text.splitlines())) <= 80
 
 
+def test_text_in_us_units():
+    """NPS 3/4 80S: 1.050 and 0.154 in by B36.10M (from memory); 350 degF by API RP 582."""
+    pipe = table_text("pipe", ["3/4", "80S"], US)
+    assert "1.051" in pipe  # 26.7 mm as the library prints it
+    assert "0.154" in pipe
+    limits = table_text("limits", ["austenitic"], US)
+    assert "350" in limits
+    assert "302" in limits  # 150 degC of NORSOK M-601
+    for table in TABLES:
+        heads = "".join(in_units(table_view.TABLES[table]()[0], US))
+        assert "_mm" not in heads.replace("_mm2", ""), table
+        assert not heads.endswith("_degC"), table
+
+
 # the command
 
 
@@ -125,6 +146,11 @@ def test_command_prints_rows(run):
     assert (status, err) == (ExitStatus.OK, "")
     assert "26.7" in out
     assert run("tables", "pipe", "NPS 3/4", "80S")[1] == out
+    us = run("tables", "pipe", "NPS", "3/4", "80S", "--units", "us")[1]
+    assert "0.154" in us
+    assert "3.91" not in us
+    as_json = ("tables", "pipe", "3/4", "80S", "--json")
+    assert run(*as_json, "--units", "us") == run(*as_json)
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -273,6 +274,19 @@ def test_every_assumption_is_printed_with_source_and_standing(shipped_run):
         assert row.standing, row.key
         assert f"{row.key} {' '.join(row.value.split())}" in text
         assert f"{' '.join(row.source.split())} [{row.standing}]" in text
+
+
+def test_assumptions_in_us_units(stub):
+    """What has a US unit is in it; words, volts and what is in US already stay."""
+    case, _ = stub
+    us = {row.key: row.value for row in all_assumptions(case, US)}
+    for row in all_assumptions(case):
+        assert row.key in us
+    assert us["limits.interpass_max"] == "347 degF"  # 175 degC
+    assert us["joint.end_gap"] == "0.063 in"  # 1.6 mm
+    assert us["pass.1.current"] == "80 A"
+    metric = re.compile(r"^-?[0-9.]+ (mm|degC|m/s|l/min|mm/min)$")
+    assert not [value for value in us.values() if metric.match(value)]
 
 
 def test_assumptions_cover_metals_and_model(stub):

@@ -56,11 +56,14 @@ def tables(
     with talking(quiet=quiet, force=force) as talk:
         from ..report import lookup as table_view
 
-        made = table_view.table_csv if as_csv else table_view.table_text
-        made = table_view.table_json if as_json else made
-        text = made(table, words or ())
+        said = spoken(None, units)
+        if as_csv or as_json:
+            made = table_view.table_csv if as_csv else table_view.table_json
+            text = made(table, words or ())
+        else:
+            text = table_view.table_text(table, words or (), said.system)
         if figure is not None:
-            _draw(figure, table, words or [], spoken(None, units), talk)
+            _draw(figure, table, words or [], said, talk)
         show(text)
 
 

@@ -1,9 +1,12 @@
 """Every number a run uses, where it came from, and how far that can be trusted."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
+from ..case_file.keys import kind_of
+from ..case_file.units import written_in
 from ..heat import body, march, model
 from ..joint.case import Assumption, Case
 from ..joint.outline import LONG_FILM, LONG_FINS
@@ -14,8 +17,9 @@ from ..physics.metals import (
     conductivity_at,
     specific_heat_at,
 )
-from ..text.kinds import SI, UnitSystem
+from ..text.kinds import SI, US, UnitSystem
 from ..text.layout import WIDTH, paragraph
+from ..text.units import UnitError, parse, unit_of
 
 OWN = "choice of this program"
 """Source of numbers that are neither physics nor trade."""
@@ -30,9 +34,25 @@ CUSTOM, OURS = "common practice", "computed"
 def all_assumptions(case: Case, units: UnitSystem = SI) -> tuple[Assumption, ...]:
     """Numbers of the case, of its metals and of the model itself.
 
-    Those of the case are as written in it; the others follow ``units``.
+    Those of the case are as written in it, but for what US has another unit for; the
+    others follow ``units``.
     """
-    return (*case.assumptions, *_shape(case), *_metals(case, units), *_built_in(units))
+    of_case = (replace(row, value=_spoken(row, units)) for row in case.assumptions)
+    return (*of_case, *_shape(case), *_metals(case, units), *_built_in(units))
+
+
+def _spoken(row: Assumption, units: UnitSystem) -> str:
+    """Value of a row; a metric one in US units where those are spoken."""
+    kind = kind_of(row.key)
+    if not kind and unit_of(row.value) == "mm":
+        kind = "length"  # of the catalogue: socket_bore is no key
+    is_other = units is US and US.units.get(kind) != SI.units.get(kind)
+    if not is_other or written_in([row.value]) == "us":
+        return row.value
+    try:
+        return units.text(kind, parse(row.value, kind))
+    except UnitError:
+        return row.value  # a word, a range, a table
 
 
 def _shape(case: Case) -> Iterator[Assumption]:
@@ -129,7 +149,8 @@ def assumption_lines(case: Case, units: UnitSystem = SI, width: int = WIDTH) -> 
     """Lines of the list: key and value, then source and standing under them."""
     rows = all_assumptions(case, units)
     wide = max(len(row.key) for row in rows)
-    lines = ["Every number used; those of the case as written in it"]
+    as_written = "in US units" if units is US else "as written in it"
+    lines = [f"Every number used; those of the case {as_written}"]
     for row in rows:
         lines += paragraph(row.value, f"  {row.key:<{wide}}  ", " " * 6, width)
         standing = f" [{row.standing}]" if row.standing else ""

@@ -7,6 +7,7 @@ from textwrap import wrap
 
 from ..physics.metals import Material, material
 from ..text.errors import CatalogueError, unknown
+from ..text.kinds import SI, US, ZERO_CELSIUS, UnitSystem
 from ..text.layout import columns, paragraph
 from ..text.records import csv_text, json_text
 from ..trade.pipes import nominal_size
@@ -31,7 +32,7 @@ METALS = ("materials", "curves")
 
 
 UNIT = re.compile(
-    r"_((?:mm|in|degC|A|s|percent|kg_per_m3|g_per_m|W_per_m_K|J_per_kg_K|kJ_per_kg"
+    r"_((?:mm|in|degC|degF|A|s|percent|kg_per_m3|g_per_m|W_per_m_K|J_per_kg_K|kJ_per_kg"
     r"|MPa|MJ_per_m3))$"
 )
 
@@ -145,9 +146,44 @@ def _is_cell(word: str, text: str) -> bool:
         return False
 
 
-def table_text(table: str, words: Sequence[str] = ()) -> str:
-    """Rows as text: columns where they fit, else one paragraph a row; sources below."""
-    rows = find_rows(table, words)
+def in_units(row: Row, units: UnitSystem) -> Row:
+    """Return a row with lengths in inches and temperatures in degF where US is spoken.
+
+    A number the source itself prints in degF goes before the one converted.
+
+    Examples
+    --------
+    >>> in_units({"wall_mm": "3.91", "maximum_degC": "250", "maximum_degF": ""}, US)
+    {'wall_in': '0.154', 'maximum_degF': '482'}
+    """
+    if units is not US:
+        return row
+    found: Row = {}
+    for key, text in row.items():
+        new, shown = _in_us(key, text)
+        found[new] = row.get(new) or found.get(new) or shown
+    return found
+
+
+def _in_us(key: str, text: str) -> tuple[str, str]:
+    """Column and cell in US units; those with no other US unit as they are."""
+    name, _, unit = key.rpartition("_")
+    if unit not in ("mm", "degC"):
+        return key, text
+    new = f"{name}_{'in' if unit == 'mm' else 'degF'}"
+    if not text:
+        return new, text
+    if unit == "mm":
+        return new, US.length(float(text) * 1e-3).split()[0]
+    return new, US.temperature(float(text) + ZERO_CELSIUS).split()[0]
+
+
+def table_text(table: str, words: Sequence[str] = (), units: UnitSystem = SI) -> str:
+    """Rows as text: columns where they fit, else one paragraph a row; sources below.
+
+    US units replace millimetres and degC; JSON and CSV keep what their names say.
+    """
+    rows = [in_units(row, units) for row in find_rows(table, words)]
     marks = _marks(rows)
     shown = [k for k in rows[0] if k not in LEGEND and any(row[k] for row in rows)]
     is_marked = len(marks) > 1

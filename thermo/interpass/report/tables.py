@@ -43,7 +43,8 @@ def _limits() -> list[Row]:
     """Interpass limits, with a word for those used by default."""
     return [
         {"family": row["family"], "p_number": row["p_number"],
-         "maximum_degC": row["maximum_degC"], "minimum_degC": row["minimum_degC"],
+         "maximum_degC": row["maximum_degC"], "maximum_degF": row["maximum_degF"],
+         "minimum_degC": row["minimum_degC"],
          "used": "default" if row["default"] == "1" else "",
          "source": row["source"], "standing": row["standing"]}
         for row in table_rows("limits")

@@ -17,7 +17,7 @@ from ..joint import arc
 from ..joint.beads import bead_areas
 from ..joint.case import Case, Fitting, Pass
 from ..physics.metals import Material, enthalpy_at
-from ..text.kinds import FACTORS, ZERO_CELSIUS, to_degC
+from ..text.kinds import FACTORS, UNIT_SYSTEMS, ZERO_CELSIUS, to_degC
 from ..text.units import parse
 from ..trade import pipes as catalogue
 from ..trade.practice import (
@@ -272,8 +272,11 @@ def tungsten_range(p: Pass) -> tuple[float, float] | None:
     return min(r.current_min for r in near), max(r.current_max for r in near)
 
 
-def tungstens_in_words(_: Case, p: Pass) -> str | None:
-    """Electrodes whose range holds the current, in words, where none is given."""
+def tungstens_in_words(case: Case, p: Pass) -> str | None:
+    """Electrodes whose range holds the current, in words, where none is given.
+
+    In the units the case asks for, else in those it is written in.
+    """
     if p.tungsten is not None or not isfinite(p.current):
         return None
     sizes = {
@@ -281,8 +284,10 @@ def tungstens_in_words(_: Case, p: Pass) -> str | None:
         for row in tungstens()
         if row.current_min <= p.current <= row.current_max
     }
-    shown = [f"{1e3 * size:.1f}" for size in sorted(sizes)]
-    return f"{' or '.join(shown)} mm" if shown else "none listed"
+    units = UNIT_SYSTEMS[case.report_units or case.units]
+    digits = 1 if units.length_unit == "mm" else 3
+    shown = [f"{units.value('length', size):.{digits}f}" for size in sorted(sizes)]
+    return f"{' or '.join(shown)} {units.length_unit}" if shown else "none listed"
 
 
 def table_currents(case: Case, _: Pass) -> tuple[float | None, float] | None:
