@@ -1,6 +1,7 @@
 """What would help: every claim against a plan of the changed case file, and the bench."""
 
 import json
+import re
 from copy import deepcopy
 from dataclasses import replace
 from functools import cache
@@ -14,6 +15,7 @@ from interpass.case_file.read import case_from_table
 from interpass.doubt.bands import Band, PassBand
 from interpass.heat.waits import plan
 from interpass.remedies.bench import MOST, fewest, find_bench, go_round
+from interpass.remedies.ideas import Idea, ideas
 from interpass.remedies.trials import find_helps
 from interpass.report.remedies import bench_blocks, helps_blocks, helps_rows
 from interpass.results.plan import helps_data
@@ -309,6 +311,29 @@ def test_report_and_json_say_the_same():
     assert helps_rows(helps)[0][0] == helps.best[0].title
     assert helps_rows(helps)[-1][1].startswith("Not offered")
     assert 'fan = "2 m/s", during = "waits"' in text
+
+
+def test_changes_of_a_us_case_are_in_its_units():
+    """Every line reads back to the number that was run, and none is metric."""
+    table = deepcopy(SMALL)
+    table["pipe"]["length"] = "5 in"
+    table["joint"]["leg"] = "3/16 in"
+    table["arc"]["travel"] = "2.8 in/min"
+    table["limits"]["interpass_max"] = "350 degF"
+    case = case_from_table(table)
+    assert case.units == "us"
+    found = {one.kind: one for one in ideas(case) if isinstance(one, Idea)}
+    assert {"fan", "colder", "longer stub", "held", "chill"} <= set(found)
+    for one in found.values():
+        lines = " ".join(text for c in one.changes for _, text in c.values)
+        assert not re.search(r"[0-9] (mm|m/s|mm/min|mm\^2)\b", lines), lines
+        again = case_from_table(written(table, one))
+        assert again.pipe == one.case.pipe
+        assert again.surroundings == one.case.surroundings
+        assert [p.travel for p in again.passes] == pytest.approx(
+            [p.travel for p in one.case.passes], rel=1e-12
+        )
+    assert dict(found["fan"].changes[0].values)["fan"] == '"390 ft/min"'  # 2 m/s
 
 
 # Several joints in turn.

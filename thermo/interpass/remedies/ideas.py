@@ -23,6 +23,7 @@ from ..joint.beads import bead_areas
 from ..joint.case import Case, Holding, Pass, Wire
 from ..rules.of_joint import table_currents, tungsten_range
 from ..trade.practice import HARDENABLE
+from .settings import set_to
 
 
 @dataclass(frozen=True)
@@ -90,19 +91,19 @@ def ideas(case: Case) -> Iterator[Idea | NotOffered]:
 def _fan(case: Case) -> Iterator[Idea | NotOffered]:
     """Blow air across the joint while no arc burns."""
     s, title = case.surroundings, "a fan across the joint during the waits"
-    speed = max(FAN, round(2 * s.fan, 1))
+    text, speed = set_to(case, "wind", max(FAN, 2 * s.fan))
     if steel := hardening(case):
         yield NotOffered(title, HARDENS.format(steel))
         return
     if s.film_coefficient is not None:
         yield NotOffered(title, "the case gives the film coefficient itself")
         return
-    if speed > FAN_MOST:
+    if 2 * s.fan > FAN_MOST:
         yield NotOffered(title, "there is a strong one already")
         return
     if s.fan:
         title = "a stronger fan during the waits"
-    values = _fan_values(case, f'"{speed:g} m/s"')
+    values = _fan_values(case, text)
     yield Idea(
         kind="fan",
         title=title,
@@ -126,12 +127,12 @@ def _stub(case: Case) -> Iterator[Idea]:
     pipe = case.pipe
     if isinf(pipe.length):
         return
-    length = round(pipe.length + STUB, 4)
+    text, length = set_to(case, "pipe", pipe.length + STUB)
     yield Idea(
         kind="longer stub",
         title="more pipe until the joint is welded",
         case=replace(case, pipe=replace(pipe, length=length)),
-        changes=(Change("pipe", (("length", f'"{1e3 * length:g} mm"'),)),),
+        changes=(Change("pipe", (("length", text),)),),
         caution="Only where the pipe can be cut to length afterwards.",
     )
 
@@ -146,8 +147,9 @@ def _held(case: Case) -> Iterator[Idea | NotOffered]:
         why = HARDENS.format(hardening(case)) if hardening(case) else ONE_DEVICE
         yield NotOffered(chill, why)
         return
-    start = min(HELD.from_face, floor(1e3 * min(room - HELD.length, 1.0)) / 1e3)
-    near = ceil(1e3 * (case.leg_pipe + CHILL.from_face)) / 1e3
+    furthest = min(HELD.from_face, room - HELD.length)
+    _, start = set_to(case, "place", furthest, floor)
+    _, near = set_to(case, "place", case.leg_pipe + CHILL.from_face, ceil)
     if start < near:
         yield NotOffered(held, "the stub is too short to hold")
     else:
@@ -167,9 +169,11 @@ def _held(case: Case) -> Iterator[Idea | NotOffered]:
 
 def _holding(case: Case, kind: str, title: str, device: Holding, words: str) -> Idea:
     """Put a holding device on the pipe."""
+    away, start = set_to(case, "place", device.from_face)
+    length, reach = set_to(case, "place", device.length, floor)
+    device = replace(device, from_face=start, length=reach)
     text = (
-        f'{{ on = "{device.on}", from_face = "{1e3 * device.from_face:.0f} mm", '
-        f'length = "{1e3 * device.length:.0f} mm", '
+        f'{{ on = "{device.on}", from_face = {away}, length = {length}, '
         f'conductance = "{device.conductance:.0f} W/m^2/K" }}'
     )
     return Idea(
@@ -269,16 +273,14 @@ def _with_travel(
     values, metal = [(key, text)], {"wire": p.wire, "deposit": p.deposit}
     if p.wire is not None:
         feed = p.wire.feed * times if keeps_bead else p.wire.feed
-        feed = ceil(6e4 * feed - 1e-6) / 6e4
-        wire = Wire(round(p.wire.diameter, 7), feed)
-        spelled = (
-            f'diameter = "{1e3 * wire.diameter:g} mm", feed = "{6e4 * feed:.0f} mm/min"'
-        )
-        values.append(("wire", f"{{ {spelled} }}"))
+        fed, feed = set_to(case, "feed", feed, ceil)
+        thick, wide = set_to(case, "wire", p.wire.diameter)
+        wire = Wire(wide, feed)
+        values.append(("wire", f"{{ diameter = {thick}, feed = {fed} }}"))
         metal = {"wire": wire, "deposit": arc.deposit_area(wire.diameter, feed, travel)}
     elif p.deposit and not keeps_bead:
-        deposit = ceil(1e8 * p.deposit / times - 1e-6) / 1e8
-        values.append(("deposit", f'"{1e6 * deposit:.2f} mm^2"'))
+        area, deposit = set_to(case, "deposit", p.deposit / times, ceil)
+        values.append(("deposit", area))
         metal = {"deposit": deposit}
     time = arc_time or arc.arc_time_from_travel(travel, diameter)
     return replace(p, travel=travel, arc_time=time, **metal), tuple(values)
@@ -296,8 +298,8 @@ def _travel_text(case: Case, p: Pass, times: float) -> tuple[str, str, float, fl
         turn = floor(1e3 * p.travel * times / (diameter / 2) / (2 * pi) * 60 + 1e-6) / 1e3
         travel = arc.travel_from_turn(turn * 2 * pi / 60, diameter)
         return key, f'"{turn:g} rev/min"', travel, 0.0
-    speed = floor(6e5 * p.travel * times + 1e-6) / 10
-    return "travel", f'"{speed:g} mm/min"', speed / 6e4, 0.0
+    text, speed = set_to(case, "travel", p.travel * times, floor)
+    return "travel", text, speed, 0.0
 
 
 def _travel_key(case: Case, p: Pass) -> str:
