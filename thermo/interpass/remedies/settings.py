@@ -54,7 +54,7 @@ def set_to(
         The number is what reading the text gives, to the last bit.
     """
     kind, unit, step = STEPS[case.units][what]
-    slack = {floor: SLACK, ceil: -SLACK}.get(towards, 0.0)
+    slack = SLACK * ((towards is floor) - (towards is ceil))
     steps = towards(value / (parse(f"1 {unit}", kind) * step) + slack)
     text = f"{round(steps * step, 6):.7g} {unit}"
     return f'"{text}"', parse(text, kind)
