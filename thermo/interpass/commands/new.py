@@ -8,7 +8,7 @@ import typer
 
 from . import options as completion
 from .console import show, talking, typed
-from .options import Debug, Force, Quiet, UnitsOption
+from .options import Debug, Force, Quiet, Units
 from .running import spoken, write
 
 Size = Annotated[
@@ -46,6 +46,16 @@ Filler = Annotated[
 ]
 
 
+InUnits = Annotated[
+    Units | None,
+    typer.Option(
+        "--units",
+        help="Units of questions and of the case. Usual: si.",
+        show_default=False,
+    ),
+]
+
+
 EXAMPLE = 'new --size "NPS 3/4" --material 316L'
 
 
@@ -78,7 +88,7 @@ def new(
     ] = "",
     interpass: Annotated[str, typer.Option(help="Maximum. Usual: by material.")] = "",
     title: Annotated[str, typer.Option(help="Title of the case.")] = "",
-    units: UnitsOption = None,
+    units: InUnits = None,
     force: Force = False,
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
