@@ -136,7 +136,7 @@ def test_status_of_a_missing_file(run_plan):
 def test_status_of_a_run_that_fails(run_plan, tmp_path):
     """Nine kilowatts into a stub: the first pass cannot be finished."""
     case = changed(tmp_path, ("80 A", "400 A"), ('"11 V"', '"30 V"'))
-    status, out, err = run_plan(case)
+    status, out, err = run_plan(case, "--full")
     assert status == ExitStatus.RUN
     assert "none was finished" in out
     assert out.splitlines()[-1:] != [""]

@@ -17,8 +17,7 @@ from interpass.results import review as review_data
 from interpass.rules.limits import FAIL, PASS
 from interpass.text.errors import ExitStatus
 from interpass.text.kinds import SI, US
-
-from tests.terminal import STUB, no_constant
+from terminal import STUB, no_constant
 
 SAMPLES = 16
 HEAD = "pass,arc_on_s,arc_off_s,interpass_degC,seconds,temp_degC,instrument,note\n"
@@ -73,13 +72,14 @@ def test_a_weld_as_planned_holds_the_limit(quickly, stub):
     assert not list(review_report.deviations(found))
 
 
-def test_a_wait_too_short_is_over_by_the_prediction(quickly):
+def test_a_wait_too_short_is_over_by_the_prediction(quickly, stub):
     found = quickly(wait=300)
     assert (found.passes[1].outcome, found.passes[1].by) == (OVER, "predicted")
     assert rules(found, FAIL) == ["interpass maximum predicted, pass 2"]
     assert found.verdict == FAIL
     (told,) = review_report.deviations(found)
-    assert told.startswith("pass 2: waited 5 min, 1 min 37 s shorter than planned")
+    short = stub[1].passes[1].wait - 300
+    assert told.startswith(f"pass 2: waited 5 min, 1 min {short - 60:.0f} s shorter")
 
 
 @pytest.mark.parametrize(
@@ -155,7 +155,7 @@ def test_a_reading_decides_by_the_reading_to_strike_by(stub, planned):
     strike = find_bands(*stub, samples=SAMPLES).passes[1].strike_at - 273.15
     assert strike < 170
     for wait, read, outcome, by in (
-        (430, strike + 3, OVER, "measured"),
+        (430, strike + 3, OVER, "measured and predicted"),
         (430, strike - 3, WITHIN, "measured and predicted"),
         (300, strike - 1, WITHIN, "measured"),
         (430, 30.0, WITHIN, "predicted"),  # colder than it can be: decides nothing
@@ -187,9 +187,7 @@ def test_next_wait_without_a_reading_is_that_of_the_joint_as_welded(stub, planne
     assert found.next.reading is None
 
 
-@pytest.mark.parametrize(
-    ("samples", "within"), [(32, 6.0), pytest.param(128, 2.0, marks=pytest.mark.slow)]
-)
+@pytest.mark.parametrize(("samples", "within"), [(128, 4.0), (4096, 2.0)])
 def test_a_reading_picks_the_next_wait_as_the_plan_s_own_curves_do(
     stub, planned, samples, within
 ):
@@ -211,7 +209,7 @@ def test_a_reading_picks_the_next_wait_as_the_plan_s_own_curves_do(
 
 def test_a_hotter_reading_asks_for_a_longer_wait(stub, planned):
     waits = []
-    for degC in (310, 330, 350):
+    for degC in (400, 415, 430):
         lines = f"1,,,,45,{degC},,\n"
         log = log_of(planned, passes=1, lines=lines)
         waits.append(review(stub[0], log, samples=SAMPLES).next.best)

@@ -12,8 +12,7 @@ from interpass.readings.flags import ReadingCheck
 from interpass.report import fit as fit_report
 from interpass.results import fit as fit_data
 from interpass.text.kinds import SI, US
-
-from tests.terminal import ROOT, STUB, changed, no_constant
+from terminal import ROOT, STUB, changed, no_constant
 
 READINGS = ROOT / "cases" / "sampling-stub-readings.csv"
 FAST = ("--axisymmetric", "--samples", "16")

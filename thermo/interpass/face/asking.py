@@ -133,7 +133,7 @@ def fit(
     readings: "str | Path | Sequence[Reading]",
     *,
     log: str | Path | None = None,
-    samples: int = 128,
+    samples: int = 4096,
     progress: Progress | None = None,
 ) -> Fitted:
     """Fit what is not known exactly to readings, and plan again from there.
@@ -184,7 +184,7 @@ def review(
     *,
     now: float | None = None,
     quick: bool = False,
-    samples: int = 128,
+    samples: int = 4096,
     progress: Progress | None = None,
 ) -> Reviewed:
     """Review a weld by its log: interpass temperatures, verdicts, the next wait.
