@@ -259,9 +259,9 @@ def test_a_reading_moves_the_wait_and_says_go_or_no_go(browser, desk):
     line = "document.querySelector('.booth .verdict').textContent"
     before = until(browser, line)
     field = browser.find_element(By.CSS_SELECTOR, ".booth input")
-    field.send_keys("230 degC\n")
+    field.send_keys("250 degC\n")
     assert "NO GO" in until(browser, "document.querySelector('.sign.no-go')?.textContent")
-    written(desk, joint, "230 degC")
+    written(desk, joint, "250 degC")
     until(browser, f"/fit to the readings\\./.test({small})")
     assert browser.execute_script(f"return {line}") != before
     field.send_keys("140 degC\n")
