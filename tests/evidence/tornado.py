@@ -9,6 +9,7 @@ import joints
 from interpass.case_file.read import read_case
 from interpass.heat import march, model
 from interpass.heat.waits import plan
+from interpass.joint import outline
 from interpass.trade.rows import table_rows
 
 CHOICE, DOUBT = "modelling choice", "physical doubt"
@@ -135,8 +136,8 @@ CHOICES = (
     ("stirring of the pool", ("x 1", constant(model, "STIRRING", 1.0)),
      ("x 4", constant(model, "STIRRING", 4.0))),
     ("bead laid behind the arc", ("", None), ("yes", options(bead="behind the arc"))),
-    ("reach of long ends", ("3 fins", constant(model, "LONG_FINS", 3.0)),
-     ("12 fins", constant(model, "LONG_FINS", 12.0))),
+    ("reach of long ends", ("3 fins", constant(outline, "LONG_FINS", 3.0)),
+     ("12 fins", constant(outline, "LONG_FINS", 12.0))),
 )  # fmt: skip
 
 

@@ -178,7 +178,7 @@ def test_units_of_the_user(stub):
     done = results(*stub)["passes"][1]
     hottest = to_degF(done["interpass_degC"]["hottest"] + 273.15)
     assert page.rows("Passes")[1][4] == f"{hottest:.0f}"
-    assert "1.051 in" in page.text
+    assert "1.050 in" in page.text
     assert "degF" in page.text
 
 

@@ -61,7 +61,7 @@ def shown(case):
 def hotter(case, history, shown):
     """A fit to one reading 20 K above the best estimate."""
     T = shown + 20.0
-    return fit(case, [Reading(1, SINCE, T, T)], history=history, samples=32)
+    return fit(case, [Reading(1, SINCE, T, T)], history=history, samples=1024)
 
 
 # likelihood

@@ -92,8 +92,10 @@ def test_us_report_has_no_metric_unit(stub):
 
 
 def test_failed_limit_is_told_with_its_excess(given_waits):
-    text = report.text(*given_waits)
-    assert "62 OVER" in text
+    case, history = given_waits
+    text = report.text(case, history)
+    over = history.passes[1].at_arc_on.hottest - case.limits.interpass_max
+    assert f"{over:.0f} OVER" in text
     assert "Verdict: NOT MET." in text
     assert 'wait = "auto"' in text
 

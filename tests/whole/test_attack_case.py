@@ -221,7 +221,7 @@ def test_huge_file_is_refused_at_once(run, tmp_path, command, what):
 def test_devices_are_no_cases(run, device):
     status, _, err = run("plan", device)
     assert status == ExitStatus.CASE
-    assert err.startswith(f"Error: {device}: ")
+    assert err.startswith(f"Error: {device}:")
 
 
 @pytest.mark.parametrize(

@@ -16,6 +16,8 @@ from ..readings.file import shown_reading
 from ..readings.fit import Fit, FittedNumber
 from ..readings.flags import ReadingCheck
 from ..readings.reading import Reading
+from ..rules.judge import checks
+from ..rules.limits import FAIL
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import NOTHING, WIDTH, Block, Table, Words, lines_of, paragraph
 from ..text.times import clock, shop_time
@@ -31,6 +33,7 @@ from .strike import (
     wait_words,
     why_below,
 )
+from .verdicts import verdict_text
 
 KIND_OF = {  # by the last word of a key; the others have no unit
     "voltage": "voltage",
@@ -155,6 +158,9 @@ def fit_verdict_text(found: Fit, units: UnitSystem = SI) -> str:
     if not found.history.complete:
         why = found.history.stopped_because or "the run stopped early"
         return f"NO PLAN with the fitted numbers. {why}"
+    judged = checks(found.case, found.history)
+    if any(check.verdict == FAIL for check in judged):
+        return verdict_text(judged, found.history, units, found.after)
     told = []
     for done in found.history.passes[1:]:
         wait, kind = wait_of(done, band_of(found.after, done.number))
