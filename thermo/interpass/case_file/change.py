@@ -34,7 +34,6 @@ SHORT = {
 }
 """Short names that a key alone would not make clear; others are the key's last part."""
 
-
 ONE_OF = (
     ("travel", "turn", "arc_time"),
     ("wire", "deposit"),
@@ -45,7 +44,6 @@ ONE_OF = (
     ("schedule", "wall"),
 )
 """Keys of one table of which giving one takes the others away."""
-
 
 PIPE_METAL = "pipe.material"
 

@@ -7,11 +7,7 @@ from ..joint.case import ModelOptions
 from ..trade.practice import efficiency
 
 CUSTOM = "common practice"
-
-
 _OPTIONS = ModelOptions()
-
-
 _EFFICIENCY = efficiency("GTAW")
 
 
@@ -121,7 +117,6 @@ DEFAULTS: dict[tuple[str, str], Default] = {
 }
 """Defaults by table and key; those of a pass stand under [arc]."""
 
-
 MATCHING_FILLER = {
     "304L": "ER308L",
     "304": "ER308L",
@@ -136,7 +131,6 @@ MATCHING_FILLER = {
     "copper": "ERCu",
 }
 """Filler customary for a material to itself (common practice)."""
-
 
 DISSIMILAR_FILLER = {frozenset({"carbon steel", "austenitic"}): "ER309L"}
 """Filler customary between two material families (common practice)."""

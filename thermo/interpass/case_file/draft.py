@@ -160,11 +160,7 @@ def alone(draft: Draft, table: Path, found: list[str]) -> None:
 
 
 LONGEST_NAME = 60
-
-
 LONGEST_SHOWN = 40
-
-
 _AN = ("angle", "area", "energy")
 
 

@@ -31,22 +31,11 @@ def _words(*words: str, required: bool = False) -> Key:
 
 
 _END = _words("air", "insulated")
-
-
 _REACH = Key("length", "5 mm", "100 m", words=("long",))
-
-
 _LEG = Key("length", "0.5 mm", "40 mm")
-
-
 _TEXT = Key("text", required=True)
-
-
 _PER_LENGTH = Key("energy per length", "0.01 kJ/mm", "20 kJ/mm")
-
-
 _FLOW = Key("flow", "0.1 l/min", "100 l/min")
-
 
 _WELDING = {
     "current": Key("current", "5 A", "400 A", doubt=True),
@@ -72,9 +61,7 @@ _WELDING = {
     "technique": Key("text"),
 }
 
-
 KINDS = ("coupling", "half coupling", "cap", "elbow", "tee", "flange", "sleeve", "none")
-
 
 TABLES: dict[str, dict[str, Key]] = {
     "": {
@@ -250,7 +237,6 @@ TABLES: dict[str, dict[str, Key]] = {
     },
 }
 """Keys of every table of a case file, by the table's name."""
-
 
 ALIASES = {
     "thickness": "wall",

@@ -153,11 +153,7 @@ def note_length(draft: Draft, path: Path, length: float, row: Any) -> None:
 
 
 LOOSEST = 2e-3  # m of radial clearance
-
-
 _SLEEVE_SIZES = ("bore", "outside_diameter", "socket_depth", "body_bore")
-
-
 _OF_CATALOGUE = ("class", "size")
 
 

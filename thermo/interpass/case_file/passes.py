@@ -18,23 +18,11 @@ from .draft import Draft, Incomplete, alone, given_of, label, together
 from .weld import Weld
 
 MOST_PASSES = 12
-
-
 STEEPEST = 2.0  # leg along the pipe over leg on the face, when the face is full
-
-
 NAN = float("nan")
-
-
 _TRAVEL = ("travel", "turn", "arc_time")
-
-
 _POWER = ("current", "net_power")
-
-
 _METAL = ("wire", "deposit")
-
-
 _PATH = ("start_angle", "direction", "overlap")
 
 

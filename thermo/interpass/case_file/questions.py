@@ -19,32 +19,14 @@ from .draft import shown_range
 from .keys import KINDS, TABLES
 
 Answers = Mapping[str, str]
-
-
 AMPS_PER_METRE = 20e3  # A per m of wall: common practice
-
-
 AMPS_MIN, AMPS_MAX = 50.0, 95.0  # A, what small pipe takes by hand: common practice
-
-
 SCHEDULE_PREFERRED = "80"
-
-
 TRAVEL = {SI: "60 mm/min", US: "2.4 in/min"}
-
-
 TURN = "rev/min"
-
-
 LONG = "long"
-
-
 PASSES_MAX = 12
-
-
 TITLE_LONGEST = 100
-
-
 NOTHING = "none"
 
 
@@ -248,8 +230,6 @@ def questions(units: UnitSystem = SI) -> tuple[Question, ...]:
 
 
 QUESTIONS = questions()
-
-
 REQUIRED = ("size", "material")
 """Without these nothing can be taken as usual."""
 

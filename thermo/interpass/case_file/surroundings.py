@@ -10,8 +10,6 @@ from .draft import Draft, Incomplete, alone
 from .weld import Weld
 
 FEWEST_CELLS = 8  # round the ring, unless it is one
-
-
 _AIR = ("surroundings",)
 
 

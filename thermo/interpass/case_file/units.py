@@ -9,11 +9,7 @@ from ..text.kinds import SI, UNIT_SYSTEMS, UnitSystem
 from ..text.units import unit_of
 
 VARIABLE = "INTERPASS_UNITS"
-
-
 _US = {"in", "inch", "ft", "thou", "ipm", "cfh", "degF", "F", "lb"}
-
-
 _METRIC = {"mm", "cm", "m", "degC", "C", "l", "L", "lpm", "kg"}
 
 

@@ -13,23 +13,11 @@ from .draft import Draft, form, known_key, label, shown, shown_range, with_artic
 from .keys import TABLES, Key
 
 LONGEST_TEXT = 120
-
-
 LONGEST_LIST = 200
-
-
 MOST = 100  # keys of a table, entries of a list
-
-
 HUGE = 10**15
-
-
 _UNNAMED = ("title", "name")  # texts that are no numbers of the model
-
-
 _BAND = ("best", "low", "high")
-
-
 _BAND_FORM = "write { best = .., low = .., high = .. } with low <= best <= high"
 
 

@@ -13,22 +13,14 @@ from .draft import Draft, alone, given_of, together
 from .parts import Metals, find_filler
 
 LEG_FACTOR = 1.09
-
-
 LEG_FACTOR_FLANGE = 1.4
-
-
 LEG_SOURCE = "1.09 x nominal wall or socket wall, the smaller: ASME B31.3 Fig. 328.5.2C"
-
 
 LEG_SOURCE_FLANGE = (
     "1.4 x nominal wall or hub thickness, the smaller: ASME B31.1-2016 Fig. 127.4.4(B)"
 )
 
-
 RESTATED = "published restatement"
-
-
 LIP_SOURCE = "out to the edge of the socket face: clearance and socket wall"
 
 

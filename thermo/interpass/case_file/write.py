@@ -131,12 +131,10 @@ _IN_US = {
 }  # fmt: skip
 """Quantities of the template as a US shop writes them."""
 
-
 _WIRE = (
     '# wire = { diameter = "1.6 mm", feed = "130 mm/min" }   '
     "# else the passes share the leg\n"
 )
-
 
 _TEMPLATE = """\
 # A case for 'interpass check' and 'interpass plan'. Values carry their unit, like "3/4 in"

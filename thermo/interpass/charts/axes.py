@@ -20,8 +20,6 @@ from ..text.kinds import FORMS, SI
 from ..text.units import UnitError, parse
 
 MOST_AXES, MOST_VALUES, MOST_CELLS = 3, 200, 20_000
-
-
 EXAMPLE = 'size="1/2,3/4,1" or current="60 A..120 A/20 A"'
 
 

@@ -89,8 +89,6 @@ def _holds(name: str, value: Any) -> bool:
 
 
 _SECONDS = (int, float)
-
-
 Settings = tuple[tuple[str, Any], ...]  # dotted keys and their values
 
 

@@ -20,10 +20,7 @@ from .joints import Row, as_entry, from_entry
 Header = Mapping[str, Any]
 """What tells charts apart: "chart"; why: "parts"; for people: "words"; how many: "joints"."""
 
-
 START = b'{"chart"'  # of the first line
-
-
 Append = Callable[[Row], None]
 
 

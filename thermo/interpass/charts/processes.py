@@ -29,31 +29,17 @@ from typing import Any
 from ..text.errors import ExitStatus, ThermoError
 
 Progress = Callable[[float, str], None]
-
-
 Answer = tuple[int, Any]
-
-
 Answers = Generator[Answer, None, None]
-
-
 Try = tuple[int, Any, int]  # place, item, how often it was tried before
-
-
 IN_FLIGHT = 3  # items per process, so that none waits for the next
-
-
 TRIES = 3  # the first, and twice again after a process died under the item
-
-
 CONNECT = 10.0  # s to wait for a cluster's scheduler
-
 
 DIED = (
     f"the process that computed it ended without an answer, {TRIES} times; is there "
     "enough memory?"
 )
-
 
 ONE_THREAD = dict.fromkeys(
     (

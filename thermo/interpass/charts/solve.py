@@ -20,7 +20,6 @@ from .joints import DONE, IMPOSSIBLE, Cell, Row, Settings, case_of, reason_of, r
 
 TIME = "time"  # look for the shortest total time instead
 
-
 HOTTER = {
     "current": "20 A..200 A/1 A",
     "voltage": "7 V..20 V/0.1 V",
@@ -28,7 +27,6 @@ HOTTER = {
     "air": "-20 degC..50 degC/1 K",
 }
 """Settings that make waits longer, with the range looked through unless given."""
-
 
 COOLER = {
     "travel": "20 mm/min..300 mm/min/1 mm/min",
@@ -39,15 +37,9 @@ COOLER = {
 }
 """Settings that make waits shorter."""
 
-
 NEVER = 1e5  # s, of a wait that does not end
-
-
 FINE = 0.05  # of a step: how closely the root is found
-
-
 NO_WAIT = 'no pass waits for the limit; a pass needs wait = "auto", or no wait given'
-
 
 NO_CURRENT = (
     "the shortest time needs the current of every pass, for travel to go with it; "

@@ -41,7 +41,6 @@ STATUSES = (
     "Ctrl-C."
 )
 
-
 COMMANDS = (  # in the order of --help
     (command_plan.plan, command_plan.EXAMPLE),
     (command_check.check, command_check.EXAMPLE),
@@ -55,7 +54,6 @@ COMMANDS = (  # in the order of --help
     (command_tables.tables, command_tables.EXAMPLE),
     (command_new.new, command_new.EXAMPLE),
 )
-
 
 app = typer.Typer(
     name=NAME,

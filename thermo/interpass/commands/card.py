@@ -58,7 +58,6 @@ Pdf = Annotated[
     ),
 ]
 
-
 Html = Annotated[
     Path | None,
     typer.Option(
@@ -69,9 +68,7 @@ Html = Annotated[
     ),
 ]
 
-
 PaperOption = Annotated[PaperSize, typer.Option("--paper", help="Paper of the sheet.")]
-
 
 Quick = Annotated[
     bool,

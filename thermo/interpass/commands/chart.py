@@ -35,12 +35,8 @@ EXAMPLE = (
     '--over current="60 A..100 A/20 A" --axisymmetric'
 )
 
-
 WALL = (".svg", ".png", ".pdf")  # endings of a page for the wall
-
-
 QUICK_ENOUGH = 40  # axisymmetric joints that one process does as fast
-
 
 Over = Annotated[
     list[str],
@@ -53,7 +49,6 @@ Over = Annotated[
     ),
 ]
 
-
 SolveFor = Annotated[
     str | None,
     typer.Option(
@@ -65,7 +60,6 @@ SolveFor = Annotated[
     ),
 ]
 
-
 WaitMax = Annotated[
     str | None,
     typer.Option(
@@ -75,7 +69,6 @@ WaitMax = Annotated[
         show_default=False,
     ),
 ]
-
 
 Between = Annotated[
     str | None,
@@ -87,11 +80,9 @@ Between = Annotated[
     ),
 ]
 
-
 Resume = Annotated[
     bool, typer.Option("--resume", help="Go on with a chart that was stopped.")
 ]
-
 
 Csv = Annotated[
     Path | None,
@@ -103,7 +94,6 @@ Csv = Annotated[
     ),
 ]
 
-
 FigureFile = Annotated[
     Path | None,
     typer.Option(
@@ -113,7 +103,6 @@ FigureFile = Annotated[
         show_default=False,
     ),
 ]
-
 
 Bands = Annotated[
     bool,

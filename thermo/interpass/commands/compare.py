@@ -27,18 +27,15 @@ if TYPE_CHECKING:
 
 EXAMPLE = "compare cases/sampling-stub.toml cases/us-manifold.toml --axisymmetric"
 
-
 Files = Annotated[
     list[Path],
     typer.Argument(metavar="CASE...", help="Two to six case files.", show_default=False),
 ]
 
-
 Csv = Annotated[
     Path | None,
     typer.Option("--csv", metavar="FILE", help="Also write CSV.", show_default=False),
 ]
-
 
 FigureFile = Annotated[
     Path | None,

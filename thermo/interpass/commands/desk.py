@@ -11,10 +11,7 @@ from .options import Debug, Quiet, UnitsOption, case_files
 from .running import spoken
 
 EXAMPLE = "desk cases/sampling-stub.toml --no-browser"
-
-
 FOLDER = Path("welds")
-
 
 DeskCase = Annotated[
     Path | None,
@@ -26,22 +23,18 @@ DeskCase = Annotated[
     ),
 ]
 
-
 Port = Annotated[
     int, typer.Option("--port", min=0, max=65535, help="Port; 0 takes a free one.")
 ]
-
 
 Browser = Annotated[
     bool, typer.Option("--browser/--no-browser", help="Open the page in the browser.")
 ]
 
-
 Phone = Annotated[
     bool,
     typer.Option("--phone", help="Also answer phones of the local network, by QR code."),
 ]
-
 
 Folder = Annotated[
     Path, typer.Option("--out", metavar="DIR", help="Folder for the logs of the welds.")

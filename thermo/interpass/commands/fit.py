@@ -41,12 +41,10 @@ if TYPE_CHECKING:
 
 EXAMPLE = "fit cases/sampling-stub.toml cases/sampling-stub-readings.csv --axisymmetric"
 
-
 Readings = Annotated[
     Path,
     typer.Argument(metavar="READINGS.csv", help="The readings.", show_default=False),
 ]
-
 
 LogOption = Annotated[
     Path | None,
@@ -58,7 +56,6 @@ LogOption = Annotated[
     ),
 ]
 
-
 Block = Annotated[
     Path | None,
     typer.Option(
@@ -69,7 +66,6 @@ Block = Annotated[
     ),
 ]
 
-
 Figure = Annotated[
     Path | None,
     typer.Option(
@@ -79,7 +75,6 @@ Figure = Annotated[
         show_default=False,
     ),
 ]
-
 
 Samples = Annotated[
     int,

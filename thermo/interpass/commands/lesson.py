@@ -26,19 +26,10 @@ if TYPE_CHECKING:
     from ..text.kinds import UnitSystem
 
 EXAMPLE = 'lesson --size "1/2,1" --axisymmetric --no-movie'
-
-
 FOLDER = Path("lesson")
-
-
 LENGTHS, IN_INCHES = "40 mm,long", "1.5 in,long"  # unless asked for others
-
-
 PAGE, GIF, STILL = "lesson.html", "heat.gif", "heat.png"
-
-
 OWN = "lesson.toml"  # the case of the lesson, in data
-
 
 LessonCase = Annotated[
     Path | None,
@@ -49,7 +40,6 @@ LessonCase = Annotated[
     ),
 ]
 
-
 Folder = Annotated[
     Path,
     typer.Option(
@@ -59,29 +49,23 @@ Folder = Annotated[
     ),
 ]
 
-
 Sizes = Annotated[
     str, typer.Option("--size", help="Pipe sizes compared, NPS or DN, commas between.")
 ]
-
 
 Metals = Annotated[
     str, typer.Option("--material", help="Metals compared, commas between.")
 ]
 
-
 Lengths = Annotated[
     str, typer.Option("--length", help="Lengths of pipe compared, commas between.")
 ]
-
 
 Wait = Annotated[
     str, typer.Option("--wait", help="The wait that is the same for every size.")
 ]
 
-
 Plate = Annotated[str, typer.Option("--plate", help="Thickness of the plate.")]
-
 
 Movie_ = Annotated[
     bool, typer.Option("--movie/--no-movie", help="Draw the animation (GIF).")

@@ -18,12 +18,10 @@ Size = Annotated[
     ),
 ]
 
-
 Metal = Annotated[
     str,
     typer.Option(help="Metal of the pipe, like 316L.", autocompletion=completion.metals),
 ]
-
 
 Kind = Annotated[
     str,
@@ -32,11 +30,9 @@ Kind = Annotated[
     ),
 ]
 
-
 FittingMetal = Annotated[
     str, typer.Option(help="Usual: as the pipe.", autocompletion=completion.metals)
 ]
-
 
 Filler = Annotated[
     str,
@@ -44,7 +40,6 @@ Filler = Annotated[
         help="Usual: what matches the metals.", autocompletion=completion.fillers
     ),
 ]
-
 
 InUnits = Annotated[
     Units | None,
@@ -54,7 +49,6 @@ InUnits = Annotated[
         show_default=False,
     ),
 ]
-
 
 EXAMPLE = 'new --size "NPS 3/4" --material 316L'
 

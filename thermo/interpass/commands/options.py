@@ -86,31 +86,25 @@ CaseFile = Annotated[
     ),
 ]
 
-
 Quiet = Annotated[
     bool, typer.Option("--quiet", "-q", help="Nothing on stderr but errors.")
 ]
-
 
 Verbose = Annotated[
     bool, typer.Option("--verbose", "-v", help="Say on stderr how the solver went.")
 ]
 
-
 Debug = Annotated[bool, typer.Option("--debug", help="Show where an error came from.")]
-
 
 Force = Annotated[
     bool,
     typer.Option("--force", help="Replace files that this program did not write."),
 ]
 
-
 AsJson = Annotated[
     bool,
     typer.Option("--json", help="Print one JSON object instead, units in its keys."),
 ]
-
 
 UnitsOption = Annotated[
     Units | None,
@@ -121,11 +115,9 @@ UnitsOption = Annotated[
     ),
 ]
 
-
 Assumptions = Annotated[
     bool, typer.Option("--assumptions", help="List every number used, with its source.")
 ]
-
 
 Out = Annotated[
     Path | None,
@@ -137,16 +129,13 @@ Out = Annotated[
     ),
 ]
 
-
 Axisymmetric = Annotated[
     bool, typer.Option("--axisymmetric", help="Average the arc round the ring; quicker.")
 ]
 
-
 Full = Annotated[
     bool, typer.Option("--full", help="Print all of the report, not the first screen.")
 ]
-
 
 Page = Annotated[
     Path | None,
@@ -158,12 +147,10 @@ Page = Annotated[
     ),
 ]
 
-
 Date = Annotated[
     str,
     typer.Option("--date", help="Date to print in the report.", show_default=False),
 ]
-
 
 Quick = Annotated[
     bool,
@@ -172,14 +159,12 @@ Quick = Annotated[
     ),
 ]
 
-
 Ring = Annotated[
     int | None,
     typer.Option(
         "--ring", min=1, max=720, help="Cells round the ring.", show_default=False
     ),
 ]
-
 
 Workers = Annotated[
     int | None,
@@ -191,7 +176,6 @@ Workers = Annotated[
         show_default=False,
     ),
 ]
-
 
 Cluster = Annotated[
     str,

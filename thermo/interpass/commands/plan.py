@@ -46,10 +46,7 @@ if TYPE_CHECKING:
     from ..text.kinds import UnitSystem
 
 EXAMPLE = "plan cases/sampling-stub.toml"
-
-
 PARTS = ("waits", "energy", "near", "rules", "remedies", "bench")
-
 
 Show = Annotated[
     str,

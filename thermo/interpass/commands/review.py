@@ -30,11 +30,9 @@ if TYPE_CHECKING:
 
 EXAMPLE = "review cases/sampling-stub.toml cases/sampling-stub-log.csv --quick"
 
-
 LogFile = Annotated[
     Path, typer.Argument(metavar="LOG.csv", help="The log.", show_default=False)
 ]
-
 
 Now = Annotated[
     str | None,
@@ -46,7 +44,6 @@ Now = Annotated[
     ),
 ]
 
-
 Record = Annotated[
     Path | None,
     typer.Option(
@@ -56,7 +53,6 @@ Record = Annotated[
         show_default=False,
     ),
 ]
-
 
 Folder = Annotated[
     Path | None,
@@ -68,12 +64,10 @@ Folder = Annotated[
     ),
 ]
 
-
 Quick = Annotated[
     bool,
     typer.Option("--quick", help="Best estimate by the log alone: no bands, no fit."),
 ]
-
 
 Samples = Annotated[
     int,

@@ -39,7 +39,6 @@ STEPS = {
     "bands": "the travelling arc, with bands from plausible joints",
 }
 
-
 MOST_POINTS = 360  # of a curve; a screen shows no more
 
 

@@ -18,40 +18,20 @@ from time import monotonic
 from typing import Any
 
 Scope = MutableMapping[str, Any]
-
-
 Receive = Callable[[], Awaitable[MutableMapping[str, Any]]]
-
-
 Send = Callable[[MutableMapping[str, Any]], Awaitable[None]]
-
-
 Application = Callable[[Scope, Receive, Send], Awaitable[None]]
-
-
 LARGEST_BODY = 256 * 1024  # bytes; a case is a page of text
-
-
 LONGEST_PATH = 1024
-
-
 BODY_WITHIN = 10.0  # s for the whole of a request to arrive
-
-
 ANSWER_WITHIN = 660.0  # s; the work behind has a shorter limit, but for the first compile
-
-
 STEADY, BURST = 100.0, 400.0  # requests per second and at once, of one address
-
-
 CLIENTS = 512  # addresses remembered
-
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
     "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
-
 
 HEADERS = {
     "content-security-policy": POLICY,
@@ -64,10 +44,7 @@ HEADERS = {
     "permissions-policy": "camera=(), microphone=(), geolocation=()",
 }
 
-
 KEPT = ".desk"  # in the folder of the welds, for its owner alone
-
-
 BENCH = "bench"  # may do everything; a phone may see one joint only
 
 

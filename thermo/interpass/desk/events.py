@@ -19,17 +19,11 @@ from ..text.units import parse
 
 MARK = "# desk "
 
-
 HEAD = ("pass", "arc_on", "arc_off", "amps", "volts", "time", "temperature",
         "instrument", "note")  # fmt: skip
 
-
 SHORTEST_ARC = 1.0  # s; a shorter one was a slip of the finger
-
-
 LONGEST_VALUE = 80  # letters
-
-
 WHAT_HAPPENS = ("on", "off", "amps", "volts", "read", "note", "undo", "end")
 
 

@@ -65,7 +65,6 @@ ONCE = (
     Field("surroundings.holding.conductance", "Contact of the hold", "Surroundings"),
 )
 
-
 EACH_PASS = (
     ("current", "Current"),
     ("travel", "Travel"),
@@ -75,7 +74,6 @@ EACH_PASS = (
     ("wire.feed", "Wire feed"),
     ("wait", "Wait before"),
 )
-
 
 CLASS_TABLES = {"flange": "flange", "cap": "elbow_cap", "elbow": "elbow_cap",
                 "tee": "elbow_cap"}  # fmt: skip

@@ -15,14 +15,8 @@ from ..text.errors import CaseError, Mistake
 from . import edit, form
 
 Progress = Callable[[float, str], None]
-
-
 MOST_KEPT = 8  # runs and bands
-
-
 MOMENTS = 60  # of the section's slider
-
-
 _runs: OrderedDict[tuple[str, int], Any] = OrderedDict()
 
 

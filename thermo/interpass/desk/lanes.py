@@ -18,8 +18,6 @@ from ..charts.processes import quiet_start, ready_process
 from ..text.errors import CaseError, ThermoError
 
 MOST_WAITING = 256  # jobs of one lane; more are refused
-
-
 FIRST_WITHIN = 600.0  # s for the first job of a process, which may compile the solver
 
 

@@ -50,9 +50,7 @@ PARTS = {  # of the page, by the name in its address
     "desk_teach.js": "text/javascript",
 }
 
-
 KEPT_ANSWERS = 64
-
 
 SOLVE = {  # step: lane, urgency, limit [s]
     "averaged": ("quick", 1, 15.0),

@@ -15,7 +15,6 @@ from .jobs import averaged
 
 Progress = Callable[[float, str], None]
 
-
 PRESETS = {  # what differs: key of the case file, and the values in turn
     "size": ("Size", "pipe.size", ("NPS 1/2", "NPS 3/4", "NPS 1", "NPS 1 1/2")),
     "length": ("Length of the pipe", "pipe.length", ("40 mm", "80 mm", "160 mm", "long")),

@@ -83,8 +83,6 @@ class Bands:
 
 
 Progress = Callable[[float, str], None]
-
-
 LOW, HIGH, ALLOW = 0.05, 0.95, 0.90
 
 

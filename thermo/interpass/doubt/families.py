@@ -43,17 +43,9 @@ class Family:
 
 
 MEMBERS = np.linspace(-3.0, 3.0, 9)  # scores
-
-
 ROWS = 60  # times of a curve
-
-
 LONGEST = 1.5  # times the longest wait: how long the curves go on
-
-
 NOMINAL = 45.0  # s after arc off: a reading soon after the pass
-
-
 ALLOW_SCORE = 1.2815515655446004  # standard normal score of 90 %
 
 

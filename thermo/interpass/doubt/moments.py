@@ -12,11 +12,7 @@ from .priors import READING_ERROR
 from .samples import Ensemble
 
 SOONEST = 15.0  # s after arc off: torch away, pyrometer in hand
-
-
 EARLIEST = 0.05  # of the joints need no longer: a reading must come before
-
-
 CHOICES = 24  # moments of a wait that are compared
 
 

@@ -12,19 +12,10 @@ from ..joint.case import Case, Doubt, Pass
 from ..trade.rows import table_rows
 
 READING_ERROR = 5.0  # K, standard deviation of a contact pyrometer; common practice
-
-
 EDGE = 1.6448536269514722  # standard normal score of 95 %
-
-
 AIR = "surroundings.air"  # the only doubt that is a difference [K]
-
-
 GIVEN = "given in the case"
-
-
 SHARES = ("efficiency", "emissivity")  # never above 1
-
 
 OF_A_PASS = {
     "efficiency": "arc efficiency",
@@ -33,7 +24,6 @@ OF_A_PASS = {
     "net_power": "net power",
     "travel": "travel",
 }
-
 
 OF_THE_CASE = {
     "joint.end_gap": "end gap",

@@ -12,8 +12,6 @@ import numpy as np
 from ..text.arrays import Array
 
 BENT = 0.1  # deviation of a square's or product's coefficient over that of a slope
-
-
 ROUGH = 0.05  # what no quadratic follows, over the spread of the answer
 
 

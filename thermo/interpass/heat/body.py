@@ -14,8 +14,6 @@ from .section import Stage
 ZONE = 5.0e-3  # m from either toe: parent metal that counts for the interpass temperature
 PARTS_OF_A_CELL = 8  # each way, to find how much of it lies in the zone
 AUTOGENOUS_REACH = 2.0e-3  # m round the root that a pass without metal heats
-
-
 PARTS = {PIPE: "pipe", FITTING: "fitting", FILLER: "weld"}
 
 

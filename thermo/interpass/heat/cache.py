@@ -19,8 +19,6 @@ from pathlib import Path
 from typing import Any
 
 SOURCE = Path(__file__).with_name("kernels.py")
-
-
 SUM = ".sum"  # ending of the file beside a compiled one that holds its SHA-256
 
 

@@ -38,8 +38,6 @@ class Surface:
 
 
 Span = tuple[float, float]
-
-
 Element = tuple[int, int, int, float, float, float, float]
 
 

@@ -24,8 +24,6 @@ class Lines:
 
 
 GROWTH_LENGTH = 8.0e-3  # m from the fine region over which the cell doubles
-
-
 MERGE = 0.3  # features closer than this share of a cell share a line
 
 

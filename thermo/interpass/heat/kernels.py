@@ -38,11 +38,7 @@ MOST_SOLVES = 4  # of one step
 AGAIN = 2.0  # tolerances of miss above which a step is solved oftener than twice
 LANES = 8  # lines solved side by side
 FINISHED, REACHED, FAILED, FULL, EVEN = 0, 1, 2, 3, 4  # why `march` returned
-
-
 inner = njit(error_model="numpy")  # compiled into the functions that call them
-
-
 outer = keeping(njit(error_model="numpy"), config)  # called from Python, kept on disk
 
 

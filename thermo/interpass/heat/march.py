@@ -19,16 +19,12 @@ from .state import State, make_record, make_work
 FREEZING = 10.0  # s after arc off in which the pool freezes: steps as under the arc
 STEP_FREEZING = 1.0  # s
 STEP_FIRST = 0.02  # s after every arc on or off
-
-
 STEP_MAX = 10.0  # s while cooling
 STEPS_PER_SPREAD = 2.0  # at least, while the arc moves one standard deviation
 ARC_TOLERANCE = 30.0  # times the tolerance, in the pool under a travelling arc
 RING_TOLERANCE = 3.0  # times the tolerance: the worst miss is in the pool, not the joint
 EASE_ABOVE = 600.0  # K in the ring: the pool may be off by more than the joint
 HOTTEST_POSSIBLE = TABLE_START + TABLE_STEP * (TABLE_SIZE - 1)  # K, end of the tables
-
-
 NO_ARC = Arc(0.0, 0.0, 0.0, 1.0)
 
 

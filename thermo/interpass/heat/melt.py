@@ -17,7 +17,6 @@ FREE = (
     1 / 8
 )  # of the last difference: what a parabola, flat at the face, adds to the node
 
-
 CORNER = 0.5e-3  # m from the root corner: parent metal that must melt there
 
 

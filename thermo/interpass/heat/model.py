@@ -18,19 +18,13 @@ from .grid import Lines
 from .section import Stage, make_lines, make_stage, part_of_cells
 
 SMALLEST_GAP = 0.3e-3  # m of end gap; below, the explicit gap exchange would limit steps
-
-
 TOUCHING = 1.0e-5  # m of clearance taken for a pipe that touches all round
-
 
 STIRRING = (
     2.0  # times the conductivity of still liquid: flow in the pool; common practice
 )
 
-
 SPREAD = 3.0e-3  # m, standard deviation of the arc along its path; common practice
-
-
 MOST_CELLS = 2_000_000  # some 300 MB; a step takes 0.1 s
 
 

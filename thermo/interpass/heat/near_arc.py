@@ -24,34 +24,20 @@ from .model import Model, make_model
 from .quick_look import moving_source
 
 LATE = 0.9  # of the last burn: where the end of a turn is looked at
-
-
 DISTANCES = (0.5e-3, 1e-3, 2e-3, 4e-3)  # m from the edge of the melt, for dwell
-
-
 FERRITIC = ("carbon steel", "low alloy")
-
-
 HAZ_DEGC = {"carbon steel": 730.0, "low alloy": 730.0}  # A1; others: 850
-
-
 T_85 = (773.15, 1073.15)  # K, 500 to 800 degC
-
-
 DWELL = (723.15, 1123.15)  # K, 450 to 850 degC
-
 
 BACKGROUND_MAX = (
     573.15  # K: on warmer metal an endless wall would never cool; the grid does
 )
 
-
 # Times the rise since the arc was struck, lower and upper. From ring runs of the shipped cases
 # with an arc of 2 or 4 mm spread instead of 3, and with one or two thirds of its heat in
 # the pipe's half of the bead instead of what lies there; the two added as squares.
 BORE_RANGE = (0.96, 1.08)
-
-
 POOL_RANGE = (0.91, 1.11)  # pool and root corner, which the spread moves more
 
 

@@ -11,8 +11,6 @@ from .state import Observer, State
 
 # Steps between two rows of the ledger: under the arc, and in a wait, where steps are long.
 NOTE_EVERY = (12, 4)
-
-
 NOTE_EVERY_QUICKLY = (32, 32)  # axisymmetric: a call costs as much as a step
 
 

@@ -11,8 +11,6 @@ from .model import Model
 from .section import Stage
 
 Weights = dict[tuple[int, int], float]
-
-
 MOST = 10  # cells a probe can draw on: 5 in the section, at two angles
 
 

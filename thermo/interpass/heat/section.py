@@ -32,12 +32,8 @@ from .grid import (
 )
 
 THIN = 0.4  # of a cell: least metal beside the clearance
-
-
 LEAST_CELLS = 2  # through the wall of the pipe and along a leg of the fillet
 SLIVER = 0.05  # share of a full cell below which metal joins a neighbour
-
-
 BESIDE_BAND = 5.0e-3  # m on either side of the heated band of a bare pipe that are fine
 
 

@@ -24,17 +24,9 @@ from .model import Model, make_films, make_model
 from .probes import make_probes
 
 OUTSIDE = ("pipe", "fillet", "fitting", "faces")
-
-
 EVERY = 4  # steps between two looks at the surfaces
-
-
 NEAR, FAR = "in the joint", "further along pipe and fitting"
-
-
 RADIATION, STILL, FAN = "radiation", "still air", "fan"
-
-
 BORE, HOLDING = "into the bore", "what holds the piece"
 
 

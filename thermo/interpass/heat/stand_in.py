@@ -22,23 +22,15 @@ from .model import Model, make_films, make_model
 from .probes import make_probes
 
 CELL = 2.0e-3  # m
-
-
 TOLERANCE = 3.0  # K; finer cells and steps correct no better
-
-
 LEAST_SHARE = 0.3  # of the best wait: where the search for the limit begins
-
 
 MODEL_ERROR = (
     1.5  # K, of this model at the place read, when all numbers are known: 1.3 rms
 )
 # against a finer ring over 28 waits of 16 joints (2.1 a tenth into a wait, 0.5 at its end)
 
-
 GAP_STEP = 0.4e-3  # m; 0.8 to 2.6 mm of end gap move a wait by 0.5 to 1 %
-
-
 BELOW = 1.0  # K under the limit, so that the crossing is inside the curve
 
 

@@ -22,11 +22,7 @@ from ..trade.pipes import SocketRow, elbow_cap, flange, pipe, socket
 from .case import Box, Fitting
 
 KINDS = ("coupling", "half coupling", "cap", "elbow", "tee", "flange", "sleeve")
-
-
 SOCKET_CLASS = 3000
-
-
 FLANGE_CLASS = 150
 
 

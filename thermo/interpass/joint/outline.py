@@ -12,22 +12,14 @@ from ..physics.metals import TABLE_TEMPERATURE, Material
 from .case import Box, Case, Fitting
 
 TOUCH = 1e-9  # m; closer than this is equal
-
-
 LONG_FILM = 10.0  # W/m²/K that sets how far a long end is followed
-
-
 LONG_FINS = 6.0  # fin lengths; what is beyond changes nothing (exp(-6) = 0.2 %)
-
 
 SURFACES = (
     "pipe", "fillet", "fitting", "faces", "pipe bore", "fitting bore", "holding",
 )  # fmt: skip
 
-
 KIND = {name: n for n, name in enumerate(SURFACES)}
-
-
 PIPE, FITTING, FILLER = 0, 1, 2  # material index of the parts
 
 

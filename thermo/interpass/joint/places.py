@@ -6,14 +6,8 @@ from .beads import fillets, leg_room
 from .case import Case, Measure
 
 STANDARD_WALLS = 4.0  # ISO 13916, 4.1: distance A = 4 t from the edge of the groove
-
-
 STANDARD_MOST = 50.0e-3  # m, and at most 50 mm
-
-
 BESIDE = Measure().from_toe  # m
-
-
 NAMED = {"beside": BESIDE, "4t": None, "4 t": None, "ISO 13916": None}
 """Places with a name, as distances from the toe [m].
 

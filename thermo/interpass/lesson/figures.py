@@ -23,16 +23,9 @@ from .joints import Comparison
 from .numbers import Result, Shown
 
 LETTERS = {"font.size": 12, "axes.titlesize": 13, "hatch.linewidth": 0.6}
-
-
 WIDTH, STRIP, REST = 9.0, 1.55, 1.1  # inch
-
-
 MARGIN = 1.25  # of the highest number, shown above it
-
-
 PLATE = "plate"
-
 
 SHADES = {
     "stored": ("#0072b2", ""),
@@ -42,7 +35,6 @@ SHADES = {
     "faces": ("#999999", "//"),
     "bore": ("#56b4e9", "\\\\"),
 }  # Okabe and Ito; hatches keep the small ones apart in grey
-
 
 WORDS = {
     "stored": "still in the piece",

@@ -28,14 +28,8 @@ from ..text.kinds import UnitSystem
 from ..text.times import clock
 
 COLOURS = "cividis"
-
-
 MARK = "#d55e00"  # vermilion of Okabe and Ito
-
-
 LONGEST_PIPE = 0.09  # m of pipe shown
-
-
 Draw = Callable[[Snapshot], list[Any]]
 
 

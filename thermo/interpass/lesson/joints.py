@@ -22,17 +22,9 @@ from ..text.units import parse
 from ..trade.pipes import nominal_size
 
 SAME_WAIT, TO_LIMIT, LENGTHS, METALS = "same-wait", "to-limit", "lengths", "metals"
-
-
 SCHEDULE = "80"  # where the case gives its pipe by diameter and wall
-
-
 LONGEST_WAIT = "24 h"  # a lesson may find that a wait takes all day
-
-
 ONE_SIZE = "sleeve"  # the kind of fitting no table resizes
-
-
 Table = dict[str, Any]
 
 

@@ -38,23 +38,11 @@ from .frames import (
 from .joints import Variant
 
 FRAMES = 115  # pictures wanted, arc on and off besides
-
-
 AFTER = 60.0  # s followed after the last arc off
-
-
 SIZE, DPI = (8.0, 5.6), 100  # inch, dots per inch
-
-
 BEAT, REST = 90, 2500  # ms: one picture, and the last
-
-
 SHORTEST = 20  # ms a picture may stand
-
-
 SCALE, GREYS, MARKS = 48, 40, 8  # colours of the palette; few keep the file small
-
-
 Progress = Callable[[float, str], None]
 
 

@@ -32,8 +32,6 @@ from .joints import Comparison, Variant
 from .plate import PlateRun, make_plate, run_plate, strip_width
 
 Progress = Callable[[float, str], None]
-
-
 PARTS = ("pipe", "fitting", "weld metal")
 
 

@@ -20,10 +20,7 @@ from .sums import Question, millimetres, minutes, rise
 from .tables import Table, sums_table, surface_table, tell_why, waits_table
 
 TITLE = "Why small pieces overheat"
-
-
 CASES = "cases"  # folder of the case files, beside the page
-
 
 SIGNS = (
     (r"\bsqrt\b", "√"), (r"\balpha\b", "\u03b1"), (r"\btau\b", "τ"), (r"\brho\b", "\u03c1"),

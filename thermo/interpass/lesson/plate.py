@@ -28,11 +28,7 @@ from ..physics.metals import conductivity_at, specific_heat_at
 from ..text.arrays import Array
 
 AFTER = 600.0  # s followed after the last arc off
-
-
 SHORTEST = 1.0  # s after the arc; sooner the formula tells of the pool, wrongly
-
-
 FRAMES = 400  # points of the curve
 
 

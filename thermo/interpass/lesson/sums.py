@@ -16,8 +16,6 @@ from .numbers import Result
 from .plate import Plate, strip_width
 
 MEAN = "mean of the joint"
-
-
 POUND, DEGREE = 0.45359237, 1 / 1.8  # kg, K
 
 

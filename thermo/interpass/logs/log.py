@@ -301,14 +301,8 @@ def by_clock(log: Log) -> Callable[[Sheet, Row, int], float | None]:
 
 
 TOO_LATE = "check the date; a joint left so long is cold: begin a log of its own"
-
-
 LONGEST_BURN = 7200.0  # s
-
-
 SHORTEST_BURN = 1.0
-
-
 LONGEST_PAUSE = 4 * DAY  # s between two times; a long weekend
 
 

@@ -30,19 +30,15 @@ from .next_wait import NextWait, newest_reading, next_wait
 
 Progress = Callable[[float, str], None]
 
-
 JUST_BEFORE = (
     30.0  # s before the arc: a reading from then on is the interpass temperature
 )
 
-
 SAME_MOMENT = 0.5  # s
-
 
 STRIKE_RULE = (
     "the reading when the hottest metal is at the limit, less what is in doubt about it"
 )
-
 
 OVER, WITHIN, OPEN = "over", "within", "open"
 

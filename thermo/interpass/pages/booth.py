@@ -61,25 +61,12 @@ STYLE: Any = {
     "text.hinting": "none",  # as measured, so that no line is longer on a screen
 }  # fmt: skip
 
-
 TEXT, SMALL, HEAD = 7.5, 6.6, 7.0  # points
-
-
 TALLEST = 16.0  # mm of one row of waits
-
-
 DRAWING_LEAST = 36.0  # mm of height
-
-
 LETTERING = 8.0  # points, on the drawing
-
-
 TWO_COLUMNS = 5  # more rows of waits than this stand in two columns
-
-
 GREY = "#e4e4e4"
-
-
 MILLIMETRES = {"settings": 4.3, "head": 7.2, "gap": 2.0}
 
 
@@ -187,13 +174,10 @@ def _no_wait(sheet: Paper, card: Card) -> None:
 
 GUTTER = 5.0  # mm between two columns
 
-
 # Right ends of the columns, as shares of the width of a row: pass, wait, typical wait,
 # reading to strike by; what is left is the line to write on. And how much of the width
 # the words of each may take.
 ENDS, ROOMS = (0.13, 0.41, 0.535, 0.825), (0.13, 0.26, 0.11, 0.265)
-
-
 OR_LESS = 0.45  # size of "or less" to that of the reading before it
 
 
@@ -352,8 +336,6 @@ def _foot(sheet: Paper, card: Card, units: UnitSystem, height: float) -> None:
 
 
 MARK = 8.0  # points, height of the triangle
-
-
 BELOW, ABOVE = -1, 1
 
 

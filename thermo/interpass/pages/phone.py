@@ -39,8 +39,6 @@ from .card import (
 from .templates import as_script_data, page_file, script_hash, templates
 
 DRAWING_SIZE, DRAWING_DPI = (6.0, 3.9), 120  # inch, dots per inch
-
-
 MOST_TIMES = 120  # of a family's curves, kept in the page
 
 

@@ -34,7 +34,6 @@ FIELDS = (
 )  # fmt: skip
 """What is filled in by hand."""
 
-
 MARKS = {PASS: "✓ PASS", FAIL: "✗ FAIL", NOTE: "! NOTE"}
 
 

@@ -14,7 +14,6 @@ from jinja2.utils import htmlsafe_json_dumps
 
 CONTROLS = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 
-
 CAPTIONS = {
     "temperature": "Temperature of the joint against time, with passes, waits and limit.",
     "ring": "Temperature round the ring, unrolled, against time.",
@@ -23,11 +22,9 @@ CAPTIONS = {
     "limit": "Waits against the interpass limit.",
 }
 
-
 MEDIA = {
     "svg": "image/svg+xml", "png": "image/png", "gif": "image/gif", "toml": "text/plain",
 }  # fmt: skip
-
 
 SIDE, HEAD = re.compile(rb'\b(width|height)="([0-9.]+)pt"'), 2000  # bytes of an SVG
 

@@ -29,26 +29,12 @@ from .nusselt import (
 )
 
 GRAVITY = 9.80665  # m/s²
-
-
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/m²/K⁴
-
-
 NORMAL_TEMPERATURE = 293.15  # K, at which a purge flow is stated
-
-
 HEATED_HEIGHT = 0.1  # m of a vertical piece warmed by the weld; common practice
-
-
 HEATED_BORE = 0.1  # m of bore over which gas is warmed; common practice
-
-
 STILL_FILM = 1.0  # W/m²/K, see bore_film
-
-
 SMALLEST_GAP = 10e-6  # m of gas left between machined faces that touch; common practice
-
-
 VERTICAL_DIFFERENCE = 1.0  # K, see convection_still_vertical
 
 

@@ -21,17 +21,9 @@ from dataclasses import dataclass
 from .moving_source import MovingSource, time_between
 
 T_800, T_500 = 1073.15, 773.15  # K, the ends of t8/5
-
-
 ZERO_CELSIUS = 273.15
-
-
 ADAMS_THIN = 4.13  # as printed; sqrt(2 pi e) = 4.1327
-
-
 ADAMS_THICK = 5.44  # as printed; 2 e = 5.4366
-
-
 THIN_BELOW = 0.75  # relative thickness that divides thin from thick [1]
 
 

@@ -35,22 +35,14 @@ from .curves import (
 )
 
 TABLE_START = 200.0  # K
-
-
 TABLE_STEP = 2.5  # K
-
-
 TABLE_SIZE = 1321  # nodes, up to 3500 K
-
 
 TABLE_TEMPERATURE: Array = np.linspace(
     TABLE_START, TABLE_START + TABLE_STEP * (TABLE_SIZE - 1), TABLE_SIZE
 )
 
-
 ENTHALPY_ZERO = ZERO_CELSIUS + 20.0  # K
-
-
 SHARP_MELTING = 5.0  # K, width given to a melting point without one
 
 
@@ -322,8 +314,6 @@ def specific_heat_at(material: Material, T: ArrayLike) -> Array:
 
 
 SCALE_ZERO = {"degC": ZERO_CELSIUS, "K": 0.0}
-
-
 TO_SI = {"degC": (1.0, ZERO_CELSIUS), "kJ/kg": (1e3, 0.0)}
 
 

@@ -25,8 +25,6 @@ from numpy.typing import ArrayLike
 from ..text.arrays import Array
 
 NEGLIGIBLE = 40.0  # exp(-40): an image this much weaker than its source is left out
-
-
 RETURN_SHARE = 0.1  # of the melting rise, met again one turn later: common practice
 
 

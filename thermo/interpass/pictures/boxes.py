@@ -12,13 +12,8 @@ from ..report.chart import Footnotes, remarks
 from ..text.times import clock, shop_time
 
 MOST_LINES = 4  # waits in one box; beyond it the longest stands alone
-
-
 DASH = "\u2013"
-
-
 TOLD = ("pipe", "fitting", "arc")  # tables the heading tells
-
 
 PLAIN = (
     "size",

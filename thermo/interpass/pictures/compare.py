@@ -18,19 +18,10 @@ LINES: tuple[tuple[str, Any], ...] = (  # Okabe and Ito; the dashes tell them ap
     ("#000000", (0, (6, 2, 1.5, 2))), ("#cc79a7", (0, (3, 1.2))), ("#7f6a00", (0, (9, 1.5))),
 )  # fmt: skip
 
-
 BURNING, WAITING = "#5a5a5a", "#e2e2e2"
-
-
 WIDTH, CURVES, ROW = 8.0, 3.8, 0.42  # inch
-
-
 ROOM = 1.25  # top of the curves over the hottest between the arcs
-
-
 LETTER = 0.0125  # of the time axis: width of one letter, and a little
-
-
 TITLE_ROOM = 165.0  # mm; a title in the legend goes on below
 
 

@@ -20,17 +20,9 @@ from .section import draw_section
 from .style import canvas, heading
 
 WIDTH = 7.0  # inch
-
-
 ONE_COLUMN = 7  # pictures; more of them stand in two columns
-
-
 TITLE_ROOM, FOOT = 0.28, 1.25  # inch: above each picture, and for title and scale
-
-
 STEPS = (1, 2, 5, 10, 20, 25, 50, 100, 200)  # between isotherms, user's degrees
-
-
 MOST = 8  # isotherms in a picture
 
 

@@ -16,17 +16,9 @@ from ..text.kinds import SI, UnitSystem
 from .style import ARC, HOT, MEAN, bare, canvas, gates, heading
 
 SIZE, ONE_PANEL = (8.0, 7.2), (8.0, 4.4)  # inch
-
-
 BAND = "#9ecae1"  # pale blue; the line in it is dark
-
-
 FLAGGED = "#7f7f7f"
-
-
 MORE = 1.12  # of the highest reading or curve
-
-
 ARROW = 0.07  # length of a crayon's arrow, of the axis
 
 

@@ -31,16 +31,9 @@ LOOKS = {  # Okabe and Ito, and tints; hatches tell them apart in grey
     HOLDING: ("#009e73", "xx"),
 }
 
-
 STORED = (NEAR, FAR)
-
-
 LINE = 0.062  # of the height: least distance between two labels
-
-
 ESTIMATE = "How much was radiated and how much went to the air is an estimate."
-
-
 HATCHING = "#7a7a7a"
 
 

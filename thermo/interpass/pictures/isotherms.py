@@ -19,8 +19,6 @@ from ..text.arrays import Array
 from .parts import View, box_shape, fillet_shape, fitting_shape
 
 COLOURS = "inferno"  # even to the eye and in grey; as the picture of the ring
-
-
 CLIP = 1073.15  # K, 800 degC: above is the pool and its glow
 
 

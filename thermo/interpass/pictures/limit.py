@@ -21,9 +21,7 @@ LINES = (  # Okabe and Ito; dashes and marks tell them apart in grey
     ("black", (0, (8, 3)), "x"),
 )
 
-
 MARK_EVERY = 2
-
 
 TICKS = (
     10,
@@ -42,10 +40,7 @@ TICKS = (
     28800,
 )  # s between two
 
-
 MOST_TICKS = 9
-
-
 ROOM = 0.06  # of the height: least distance between two labels
 
 

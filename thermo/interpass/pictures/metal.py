@@ -13,8 +13,6 @@ from ..text.kinds import SI, UnitSystem
 from .style import HOT, MEAN, SIZE, bare, canvas
 
 COLDEST = 253.15  # K
-
-
 BEYOND = 100.0  # K above the liquidus
 
 

@@ -19,20 +19,10 @@ from ..joint.outline import TOUCH, Outline, make_outline
 from ..text.arrays import Array
 
 PIPE_STYLE: dict[str, Any] = {"facecolor": "#dcebf5", "hatch": "///"}
-
-
 FITTING_STYLE: dict[str, Any] = {"facecolor": "#f6ead2", "hatch": "\\\\\\"}
-
-
 HATCHING = "#b4b4b4"
-
-
 BEADS = ("#d55e00", "#f0c59b")  # in turn: vermilion of Okabe and Ito, and a tint of it
-
-
 EDGE = "black"
-
-
 MARGIN = 0.9  # of the pipe's outside diameter: pipe shown beside the weld
 
 

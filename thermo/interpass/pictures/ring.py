@@ -21,16 +21,9 @@ from .isotherms import CLIP, COLOURS
 from .style import IN_MINUTES, Span, bare, canvas, heading, spread
 
 COLUMNS = 900  # of the picture, along time
-
-
 AFTER = 0.3  # of the time until the last arc off, shown after it
-
-
 WIDTH, MAP, ROW, REST = 8.0, 3.6, 0.3, 1.5  # inch
-
-
 LETTER = 0.0115  # of the time axis: width of one letter, and a little
-
 
 MARKS = {
     "hottest": ("D", 10.0, "#d55e00"),

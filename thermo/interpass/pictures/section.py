@@ -15,11 +15,7 @@ from .isotherms import Heat, draw_heat, label_isotherms
 from .parts import View, bead_shape, draw_beads, draw_parts, view_of, wider
 
 LETTERING: Any = {"fontsize": 9, "ha": "center", "va": "center"}
-
-
 Point = tuple[float, float]  # z, r [m]
-
-
 HALO = [patheffects.withStroke(linewidth=2.5, foreground="white")]
 
 

@@ -16,17 +16,9 @@ from matplotlib.patches import Rectangle
 from matplotlib.textpath import TextToPath
 
 INCH = 25.4  # mm
-
-
 POINT = INCH / 72  # mm
-
-
 LEADING = 1.28  # line to line over the size of the type
-
-
 PAPERS = {"a5": (148.0, 210.0), "half-letter": (139.7, 215.9)}  # mm; ISO 216, ANSI
-
-
 MISSING = "?"  # for letters the type does not have
 
 

@@ -16,16 +16,9 @@ from ..text.files import MADE_BY
 from .sheet import width, wrapped
 
 HOT, MEAN = "#0072b2", "#d55e00"  # blue and vermilion of Okabe and Ito
-
-
 LIMIT, ARC = "black", "#d9d9d9"
-
-
 SIZE = (7.0, 4.6)  # inch
-
-
 IN_MINUTES = 100.0  # s: from here on waits are minutes and seconds
-
 
 STYLE: Any = {
     "font.size": 10,
@@ -33,7 +26,6 @@ STYLE: Any = {
     "axes.titlesize": 11,
     "text.parse_math": False,  # a title may hold a $
 }
-
 
 METADATA: dict[
     str, dict[str, str | None]
@@ -43,13 +35,8 @@ METADATA: dict[
     "png": {"Software": MADE_BY},
 }
 
-
 TITLE_LINES = 3
-
-
 TITLE_ROOM = 145.0  # mm; from the axes to the edge of the narrowest picture
-
-
 Span = tuple[float, float, str]  # begin, end [s], label
 
 

@@ -31,14 +31,8 @@ from .style import (
 )
 
 LETTER = 0.0145  # of the time axis: width of one letter, and a little
-
-
 ROW = 0.24  # inch: height of a row of the strip
-
-
 BAND = "#b9d7ea"  # a tint of HOT
-
-
 POOL = 1.4  # hotter than this times the mean is the pool, and would flatten the rest
 
 

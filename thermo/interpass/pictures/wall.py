@@ -27,28 +27,13 @@ STYLE: Any = {
     "svg.hashsalt": "interpass",
 }  # fmt: skip
 
-
 PAPERS = ((297.0, 210.0), (420.0, 297.0), (594.0, 420.0))  # mm, ISO 216 A4, A3, A2
-
-
 MARGIN, GAP = 11.0, 6.0  # mm
-
-
 TITLE, SUBTITLE, TEXT, NOTE, MARK = 24.0, 15.0, 10.5, 9.0, 9.0  # points
-
-
 LARGEST, LEAST = 30.0, 13.0  # points in the boxes
-
-
 LIGHT, MIDDLE, DARK = (1.0, 1.0, 1.0), (0.99, 0.86, 0.60), (0.94, 0.66, 0.42)
-
-
 MEASURE = "Measure before you strike: waits are computed, the reading decides."
-
-
 FOOT_SHARE = 0.3  # of the page at most
-
-
 LABEL = 0.85  # size of labels over that in the boxes
 
 

@@ -39,9 +39,7 @@ INSTRUMENT_ERRORS = (  # K, standard deviation; common practice, no source
     ("thermocouple", 3.0),
 )
 
-
 PARTS = {"pipe": "pipe", "fitting": "fitting", "socket": "fitting"}
-
 
 PLACE_COLUMNS = {
     "temperature": Column("temperature", ("temp", "reading", "read", "t")),
@@ -55,7 +53,6 @@ PLACE_COLUMNS = {
     "note": Column("", ("notes", "remark", "remarks", "comment")),
 }
 
-
 COLUMNS = {
     "pass": Column("", ("after_pass", "run")),
     "seconds": Column("time", ("since", "after", "since_arc_off"), "s"),
@@ -64,10 +61,7 @@ COLUMNS = {
     **PLACE_COLUMNS,
 }
 
-
 TEMPERATURES = ("temperature", "melted", "not_melted")
-
-
 Since = Callable[[Sheet, Row, int], float | None]  # time by the clock to s since arc off
 
 

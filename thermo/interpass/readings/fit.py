@@ -28,14 +28,8 @@ from .posterior import Posterior, Weighed, draw, find_places, find_posterior, we
 from .reading import Reading
 
 Progress = Callable[[float, str], None]
-
-
 LEARNT = 0.1  # of the variance: less is nothing learnt
-
-
 LEAST = 0.05  # of the variance of a number: how far its band is narrowed at most
-
-
 TANGLED = 0.3  # correlation from which two numbers cannot be told apart
 
 

@@ -16,16 +16,9 @@ from .posterior import Places, Posterior, predicted_at, slopes_at
 from .reading import Reading, misfit
 
 IMPOSSIBLE = 3.5  # standard deviations of joint, model and instrument together
-
-
 STRANGE = 2.0  # from here on another unit that fits well is believed
-
-
 FITS = 1.5  # how well that other unit must fit
-
-
 LOOKS = "looks like"
-
 
 SWAPS = (
     ("degF taken for degC", lambda T: (T - 273.15 - 32) / 1.8 + 273.15),

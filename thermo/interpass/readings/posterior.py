@@ -26,20 +26,10 @@ from ..text.arrays import Array
 from .reading import Reading, misfit
 
 STEP = 0.2  # of a score: differences over it do not see the steps of the solver
-
-
 ROUNDS = 20
-
-
 CLOSE = 2e-3  # of all scores: converged
-
-
 FARTHEST = 2.0  # scores in one round; the answer is nearly a straight line in them
-
-
 DRAWS = 32  # joints that are weighted
-
-
 WIDER = 1.2  # proposals of the importance weights, times the doubt left
 
 

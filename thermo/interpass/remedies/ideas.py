@@ -57,25 +57,14 @@ class NotOffered:
 
 
 FAN = 2.0  # m/s, a table fan a metre or two away; common practice
-
-
 FAN_MOST = 5.0  # m/s, beyond which it is a gale; common practice
-
-
 STUB = 0.1  # m of pipe more
-
-
 HELD = Holding("pipe", 0.060, 0.025, 500.0)  # a vice or chuck; common practice, no source
-
-
 CHILL = Holding("pipe", 0.010, 0.040, 2000.0)
 """A copper or aluminium block clamped beside the weld, ``from_face`` from its toe; common
 practice, no source."""
 
-
 HARDENS = "{} hardens and may crack when cooled by force; let it cool in still air"
-
-
 ONE_DEVICE = "the case has a holding device already, and can have one only"
 
 
@@ -187,22 +176,14 @@ def _holding(case: Case, kind: str, title: str, device: Holding, words: str) -> 
 
 CUTS = (0.2, 0.1)  # less current, faster travel; the second where the first is refused
 
-
 TRAVEL = {  # m/s, slowest and fastest; common practice, no source
     "fixed": (0.030 / 60, 0.150 / 60),  # torch carried round by hand on small pipe
     "rotated": (0.020 / 60, 0.300 / 60),  # pipe turned under a torch that is held still
 }
 
-
 MOST_PASSES = 12  # as many as a case may have
-
-
 ALONE = "a second pass covers the stop and start of the first (common practice)"
-
-
 BIGGER = "Is the procedure qualified for beads of this size and heat input?"
-
-
 MORE_WIRE = "More wire for the same heat: look for lack of fusion at the toes."
 
 

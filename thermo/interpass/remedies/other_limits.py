@@ -11,11 +11,7 @@ from ..text.arrays import Array
 from ..text.errors import RunError
 
 LOW, HIGH, STEP = 373.15, 523.15, 10.0  # K: 100 to 250 degC, about as limits are set
-
-
 BESIDE = 20.0  # K: the case's own limit is no nearer to the end of the range
-
-
 ABOVE_AIR = 30.0  # K: a joint never gets to the air's own temperature
 
 

@@ -8,7 +8,6 @@ from ..text.units import parse
 
 SLACK = 1e-6  # steps: 70 mm/min times 1 is not rounded to the step beside it
 
-
 STEPS = {
     "si": {
         "wind": ("speed", "m/s", 0.1),

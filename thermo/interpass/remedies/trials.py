@@ -23,17 +23,9 @@ from .bench import Bench, find_bench
 from .ideas import Change, Idea, NotOffered, ideas
 
 Progress = Callable[[float, str], None]
-
-
 FINEST = 1.0e-3  # m; a finer cell of the case is not needed for a comparison
-
-
 LEAST_GAIN = 0.02  # of the total; less is no help
-
-
 BEST = 3
-
-
 OTHERWISE = ("colder", "fewer", "more", "left out")  # amps, travel, beads
 
 

@@ -24,10 +24,7 @@ from ..text.units import UnitError, parse, unit_of
 OWN = "choice of this program"
 """Source of numbers that are neither physics nor trade."""
 
-
 ADJACENT = "ISO 13916, 3.2 says adjacent without a distance"
-
-
 CUSTOM, OURS = "common practice", "computed"
 
 

@@ -11,7 +11,6 @@ from ..trade.practice import CHROMIUM, HARDENABLE
 
 BURNS = 333.15  # K, bare metal on skin, about
 
-
 WHO_DECIDES = (
     "The qualified welding procedure, the code of the site and licensed practice decide; "
     "this plan only informs them. Measure before each arc on."

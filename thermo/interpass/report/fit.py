@@ -44,16 +44,9 @@ KIND_OF = {  # by the last word of a key; the others have no unit
     "air": "temperature",
 }
 
-
 PER_AREA = ("clearance_conductance", "film_coefficient", "conductance")  # W/m²/K
-
-
 MORE_DIGITS = {"travel": 1, "voltage": 1}  # a band is narrower than what is usually shown
-
-
 LEAST_LEARNT = 0.10  # of the variance; less says next to nothing
-
-
 NOTHING_LEARNT = "Nothing was learnt that is worth a line of the case file."
 
 
@@ -374,7 +367,6 @@ def _block_text(found: Fit, width: int) -> str:
 
 
 OF_THE_DAY = ("travel", "air", "end_gap")
-
 
 UNITS = {  # of the last word of a key: unit in the file, SI value of one
     "voltage": ("V", 1.0),

@@ -13,7 +13,6 @@ from .strike import place_text
 
 SMALLEST = 1e-9  # of the arc's heat; below it is arithmetic alone
 
-
 PLACES = {
     "pipe": "the pipe, outside",
     "fillet": "the weld",

@@ -14,22 +14,11 @@ from ..trade.pipes import nominal_size
 from .tables import TABLES, Row
 
 SCHEMA = 1
-
-
 WIDEST = 100
-
-
 NARROW = 10  # letters of a heading's line
-
-
 NOISE = re.compile(r"(?i)^(nps|class|sch\.?|schedule)$")
-
-
 LEGEND = ("source", "standing")
-
-
 METALS = ("materials", "curves")
-
 
 UNIT = re.compile(
     r"_((?:mm|in|degC|degF|A|s|percent|kg_per_m3|g_per_m|W_per_m_K|J_per_kg_K|kJ_per_kg"

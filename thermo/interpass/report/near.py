@@ -8,24 +8,20 @@ from ..text.layout import NOTHING, Table
 
 WORTH_SAYING = 0.05  # of a wait: models that differ more are told apart
 
-
 AVERAGED = (
     "Near the arc: not told. The axisymmetric model averages the arc round the ring and has "
     "no place that the arc comes to; run the ring ([model] ring = 48)."
 )
-
 
 PLACES = (
     "Depths below the outside and the face, worst angle; root: middle angle, 0.5 mm from the corner (later passes need not reach "
     "it)."
 )
 
-
 RANGES = (
     "Ranges: an arc spread over 2 to 4 mm, a third to two thirds of its heat on the pipe's "
     "side of the bead; the pool flows only as far as its stirred conductivity tells."
 )
-
 
 HEAT_TINT = 563.15  # K, 290 degC: palest tint of type 304 in air (published)
 

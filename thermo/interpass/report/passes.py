@@ -27,8 +27,6 @@ from .strike import (
 )
 
 ENDS = ("hottest", "mean")
-
-
 SPOTS = {"start_point": "start"}  # names of places that have a shorter one
 
 
@@ -213,7 +211,6 @@ FRACTIONS = (  # of all doubt: from here on it is called so
     (0.15, "a fifth"),
     (0.08, "a tenth"),
 )
-
 
 NAMED = 3  # numbers named
 

@@ -9,11 +9,7 @@ from ..text.layout import NOTHING, Block, Table, Words
 from ..text.times import clock, shop_time, spelled
 
 NOW = "as planned"
-
-
 TITLE = "What would shorten it"
-
-
 ASK = "only if the procedure allows it: "
 
 

@@ -365,8 +365,6 @@ def _from_reading(case: Case, following: NextWait, units: UnitSystem) -> str:
 
 
 SHORTER = 5.0  # s of a wait that count as a difference
-
-
 CURRENT, VOLTAGE, TIME, ENERGY = 0.05, 0.10, 0.10, 0.05  # shares that count
 
 

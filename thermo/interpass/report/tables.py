@@ -19,11 +19,7 @@ from ..text.kinds import ZERO_CELSIUS, to_degC
 from ..trade.rows import table_rows
 
 Row = dict[str, str]
-
-
 CURVE_STEP = 50  # K
-
-
 HIDDEN = ("wall_in_from_memory", "elbow_45_mm", "default", "reported")
 
 

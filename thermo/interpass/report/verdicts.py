@@ -98,11 +98,7 @@ def _instructions(history: History, bands: "Bands | None") -> str:
 
 
 ORDER = (FAIL, NOTE, PASS)
-
-
 MORE_DIGITS = 3  # decimals beyond the usual, where value and requirement look the same
-
-
 OF_PASS = re.compile(r"(.*), pass (\d+)")
 
 

@@ -44,7 +44,6 @@ NEAR_BY = {
     "axisymmetric": "nothing: averages round the ring have no place the arc comes to",
 }
 
-
 SCHEMA = 1
 
 

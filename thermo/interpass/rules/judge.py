@@ -27,10 +27,7 @@ from .sets import (
 )
 
 __all__ = ["FAIL", "NOTE", "PASS", "Check", "checks", "failed", "other_sets", "sets_for"]
-
-
 SLACK = 1e-9  # of a requirement: round-off must not fail what is exactly at the limit
-
 
 HOLDS = {
     "at least": lambda value, required, slack: value >= required - slack,

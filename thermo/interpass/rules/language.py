@@ -16,22 +16,11 @@ from typing import Any
 from ..text.errors import ThermoError, closest
 
 LONGEST = 300
-
-
 DEEPEST = 30
-
-
 _TOO_LONG = ("too long or too deep", "split it into two rules")
-
-
 HUGE = 1e15  # no joint has such a number, and arithmetic with it may overflow
-
-
 NUMBER, TEXT, TRUTH = "number", "text", "yes or no"
-
-
 Value = float | str | bool | tuple[Any, ...]
-
 
 _ARITHMETIC: dict[type[ast.operator], Callable[[Any, Any], Any]] = {
     ast.Add: operator.add,
@@ -39,7 +28,6 @@ _ARITHMETIC: dict[type[ast.operator], Callable[[Any, Any], Any]] = {
     ast.Mult: operator.mul,
     ast.Div: operator.truediv,
 }
-
 
 _COMPARE: dict[type[ast.cmpop], Callable[[Any, Any], bool]] = {
     ast.Lt: operator.lt,
@@ -51,7 +39,6 @@ _COMPARE: dict[type[ast.cmpop], Callable[[Any, Any], bool]] = {
     ast.In: lambda one, many: one in many,
     ast.NotIn: lambda one, many: one not in many,
 }
-
 
 _FUNCTIONS: dict[str, Callable[..., Any]] = {"min": min, "max": max}
 

@@ -9,11 +9,7 @@ from ..joint.case import Case
 from ..joint.places import measuring_place
 
 PASS, FAIL, NOTE = "pass", "fail", "note"
-
-
 SLACK = 0.01  # K; a wait ends within less than this of the limit
-
-
 GIVEN = "given in the case"
 
 

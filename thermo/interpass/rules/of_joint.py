@@ -45,14 +45,11 @@ UNITS = {
 }
 """Kind of quantity and unit by the ending of a name; the longest that fits counts."""
 
-
 SHOWN_AS = {"wind": "speed"}
 """Kinds kept apart from another, because their names have another unit."""
 
-
 UNIT_OF = dict(UNITS.values()) | {"temperature difference": "K"}
 """Unit of the names of each kind."""
-
 
 RATED_AS = {3000: "80", 6000: "160", 9000: "XXS"}
 """Schedule each class of ASME B16.11 is rated as (maker page)."""
@@ -256,8 +253,6 @@ def filler_share(case: Case, p: Pass) -> float | None:
 
 
 NOT_LISTED = ("copper", "own")
-
-
 TUNGSTEN_LIKE = 0.2e-3  # m; 3/32 in is 2.4 mm in the trade
 
 

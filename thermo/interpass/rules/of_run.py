@@ -18,14 +18,8 @@ if TYPE_CHECKING:
     from ..heat.near_arc import NearArc
 
 STABILISED = ("321", "347")  # titanium or niobium holds the carbon
-
-
 LATE = 0.75  # of the last cooling: from here on its rate is read
-
-
 LOSS = 0.4  # heat lost goes as this power above the first of what is left above the air
-
-
 NOTHING_LEFT = 1.0  # K above air below which no rate can be read
 
 

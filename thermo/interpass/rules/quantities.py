@@ -135,7 +135,6 @@ JOINT: tuple[Quantity, ...] = (
 )
 """Of the joint as a whole: functions of the case."""
 
-
 PASS: tuple[Quantity, ...] = (
     Quantity("pass_number", "counted from 1", lambda _, p: p.number),
     Quantity("current_A", "of the arc", lambda _, p: p.current),
@@ -179,7 +178,6 @@ PASS: tuple[Quantity, ...] = (
 )
 """Of one pass: functions of the case and the pass."""
 
-
 RUN: tuple[Quantity, ...] = (
     Quantity("heat_run", "whether the heat was computed", lambda _: True, TRUTH),
     Quantity("dwell_s", "longest in 450 to 850 degC", rule_run.dwell),
@@ -190,7 +188,6 @@ RUN: tuple[Quantity, ...] = (
 )
 """Of a heat run: functions of the run."""
 
-
 RUN_PASS: tuple[Quantity, ...] = (
     Quantity("peak_at_bore_degC", "hottest under the pass", rule_run.peak_at_bore),
     Quantity("interpass_degC", "hottest of the joint at arc on", rule_run.interpass),
@@ -198,12 +195,10 @@ RUN_PASS: tuple[Quantity, ...] = (
 )
 """Of one pass of a heat run: functions of the run and the pass."""
 
-
 KINDS: dict[str, str] = {
     quantity.name: v.kind_of(quantity) for quantity in (*JOINT, *PASS, *RUN, *RUN_PASS)
 }
 """Kind of every name a rule may use."""
-
 
 OF_SOCKET = tuple(
     quantity.name
@@ -213,10 +208,8 @@ OF_SOCKET = tuple(
 )
 """Names that mean nothing on a bare pipe."""
 
-
 OF_PASSES = frozenset(quantity.name for quantity in (*PASS, *RUN_PASS))
 """Names that differ from pass to pass."""
-
 
 OF_RUNS = frozenset(quantity.name for quantity in (*RUN, *RUN_PASS)) - {"heat_run"}
 """Names that need a heat run."""

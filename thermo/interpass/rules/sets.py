@@ -32,30 +32,17 @@ SENSES = {
     "below": "below",
 }
 
-
 WARN = "warn"  # of a file of rules: a note that is marked strong
-
-
 VERDICTS = ("fail", "note", WARN)
-
-
 TOLD = ("always", "when asked")  # when asked: true of most joints, no news for this one
-
-
 GIVEN = "given"
-
-
 LONGEST = 300
-
-
 SET_KEYS = {"name": str, "words": str, "with": list, "rule": list}
-
 
 RULE_KEYS = dict.fromkeys(
     ("name", "value", *SENSES, "when", "verdict", "source", "standing", "advice", "told"),
     str,
 )
-
 
 PLACEHOLDER = re.compile(r"\{(\w*)\}")
 
@@ -322,11 +309,7 @@ def required_of(text: str, value: Expression) -> Expression:
 
 
 DEFAULT = "process piping"
-
-
 EVERY = "all"  # stands for all the sets shipped
-
-
 SHIPPED = "rules.toml"
 
 

@@ -17,18 +17,10 @@ RANGES = {  # of what a log may hold, as a user writes it
     "angle": ("-720 deg", "720 deg"),
 }
 
-
 SLACK = 1e-9
-
-
 LARGEST_COUNT = 99
-
-
 _COMMA = re.compile(r"([+-]?[0-9]+),([0-9]+)(?![0-9.,])")
-
-
 _NUMBER_FIRST = re.compile(r"(?P<number>[+-]?[0-9.,/ eE+-]*[0-9.])\s*(?P<unit>\S.*)?")
-
 
 _WORDS = (  # how a crayon's answer is written; the longest first
     (
@@ -40,7 +32,6 @@ _WORDS = (  # how a crayon's answer is written; the longest first
     ),
     (re.compile(r"(?:melted|melts|above|over|>)\s*(?:at\s+)?", re.IGNORECASE), True),
 )
-
 
 Range = tuple[float, float]
 

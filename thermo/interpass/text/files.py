@@ -14,16 +14,9 @@ from pathlib import Path
 from .errors import CaseError, ExitStatus, Mistake, ThermoError
 
 LARGEST = 1_000_000  # bytes of a text that is read
-
-
 PATIENCE = 10.0  # s without a byte from a pipe or a device
-
-
 LONGEST = 100  # letters of a name that the file beside it bears
-
-
 MADE_BY = "Made by interpass"  # stands in every picture and page that the program writes
-
 
 OURS = re.compile(  # what begins like this, or holds the mark, was written by the program
     rb'\{\n "schema": '
@@ -33,13 +26,8 @@ OURS = re.compile(  # what begins like this, or holds the mark, was written by t
     rb"|[^\n]*,state,([^\n]*,)?total_s,hottest_interpass_degC,"  # chart
 )
 
-
 ENDS_AS_REPORT = re.compile(rb"\nVerdict: [^\0]{1,4000}\Z")
-
-
 A_CASE = re.compile(rb"^\s*(\[+\s*)?(pass|pipe)\b", re.MULTILINE)  # people work on it
-
-
 DRAWN = (b"<", b"\x89PNG", b"%PDF", b"GIF8")  # pages and pictures begin like this
 
 

@@ -6,8 +6,6 @@ from math import pi
 from typing import Any
 
 INCH = 0.0254  # m
-
-
 ZERO_CELSIUS = 273.15  # K
 
 
@@ -101,7 +99,6 @@ SI = UnitSystem(
 )
 """Metric shop units."""
 
-
 US = UnitSystem(
     "us",
     {
@@ -122,10 +119,8 @@ US = UnitSystem(
 )
 """US shop units; energy stays in joules, as in ASME IX QW-409.1."""
 
-
 UNIT_SYSTEMS = {"si": SI, "us": US}
 """By the name given to ``--units``."""
-
 
 FORMS = {
     "length": "1.6 mm",
@@ -153,7 +148,6 @@ FORMS = {
 }
 """The kinds of quantity, and how one of each is written."""
 
-
 Factors = dict[str, Fraction]
 
 
@@ -175,43 +169,18 @@ def _power(units: Factors, exponent: int) -> Factors:
 
 
 _INCH = Fraction("0.0254")
-
-
 _METRIC = _factors(m="1", cm="0.01", mm="0.001", um="1e-6")
-
-
 _LENGTH = _METRIC | {"in": _INCH, "inch": _INCH, "ft": 12 * _INCH, "thou": _INCH / 1000}
-
-
 _TIME = _factors(s="1", ms="0.001", min="60", h="3600", hr="3600", hour="3600")
-
-
 _MASS = _factors(kg="1", g="0.001", mg="1e-6", lb="0.45359237")
-
-
 _POWER = _factors(W="1", kW="1000", mW="0.001")
-
-
 _ENERGY = _factors(J="1", kJ="1000", MJ="1e6")
-
-
 _KELVIN = _factors(K="1", degC="1") | {"degF": Fraction(5, 9)}
-
-
 _TURN = 2 * Fraction(pi)
-
-
 _ANGLE = {"rad": Fraction(1), "deg": _TURN / 360, "rev": _TURN, "turn": _TURN}
-
-
 _VOLUME = _power(_LENGTH, 3) | _factors(l="1e-3", L="1e-3", ml="1e-6")
-
-
 _FLOW = _per(_VOLUME, _TIME)
-
-
 _SPEED = _per(_LENGTH, _TIME)
-
 
 FACTORS: dict[str, Factors] = {
     "length": _LENGTH,
@@ -238,7 +207,6 @@ FACTORS: dict[str, Factors] = {
     "dimensionless": {"": Fraction(1), "%": Fraction(1, 100)},
 }
 """SI value of one unit, exactly, for every unit read without pint."""
-
 
 SI_UNITS = {kind: next(iter(factors)) for kind, factors in FACTORS.items()}
 """The unit of the number ``units.parse`` returns, for each kind."""

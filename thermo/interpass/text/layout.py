@@ -8,23 +8,11 @@ from dataclasses import dataclass, replace
 from textwrap import wrap
 
 WIDTH = 80  # characters, where nothing is known of the terminal
-
-
 NARROWEST = 60  # a terminal narrower than this breaks the lines itself
-
-
 GAP = "  "
-
-
 NOTHING = "-"  # in a cell with nothing to say
-
-
 DEPTHS = (2, 3, 4, 6)  # lines of a head, tried in turn until the table is narrow enough
-
-
 LEAST_WORDS = 16  # characters that a column of words keeps
-
-
 Row = Sequence[str]
 
 

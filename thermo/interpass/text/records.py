@@ -13,10 +13,7 @@ from math import isfinite
 from typing import Any
 
 FORMULA = ("=", "+", "-", "@", "\t", "\r")  # a spreadsheet would compute what follows
-
-
 NUMBER = re.compile(r"-?\d+\.\d+", re.ASCII)  # as a history writes it: nothing to compute
-
 
 CONTROL = re.compile(
     "[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]"

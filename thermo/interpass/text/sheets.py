@@ -16,19 +16,10 @@ from .files import alone
 from .kinds import FACTORS
 
 MOST_ROWS = 2000
-
-
 MOST_MISTAKES = 30  # told at once; a file of another sort would fill the screen
-
-
 LONGEST_SHOWN = 40
-
-
 NEAR = 0.7  # how alike two names of columns are
-
-
 SEPARATORS = (";", "\t", ",")  # in the order they are looked for in the header
-
 
 UNIT_NAMES = {
     "c": "degC",

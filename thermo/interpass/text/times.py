@@ -6,20 +6,14 @@ from datetime import date
 from math import ceil, floor
 
 SHOP_STEP = 5.0  # s, the finest wait anyone times on a shop floor
-
-
 DAY = 86400.0  # s
-
-
 HALF_DAY = DAY / 2  # a clock that goes back by more than this is on the next day
-
 
 _CLOCK = re.compile(
     r"(?:(?P<year>[0-9]{4})-(?P<month>[0-9]{2})-(?P<day>[0-9]{2})(?:[T ]| T))?\s*"
     r"(?P<hour>[0-9]{1,2}):(?P<minute>[0-9]{2}):(?P<second>[0-9]{2}(?:[.,][0-9]+)?)"
     r"\s*(?P<half>[AaPp]\.?[Mm]\.?)?"
 )
-
 
 _MINUTES = re.compile(r"([0-9]{1,3}):([0-9]{2}(?:[.,][0-9]+)?)")
 

@@ -16,7 +16,6 @@ from .errors import CaseError, Mistake
 
 _AT = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
 
-
 _CURES = (
     ("Expected newline", 'put a value with a unit in quotes, like "80 A"'),
     ("Invalid value", 'put text and values with a unit in quotes, like "80 A"'),
@@ -27,12 +26,8 @@ _CURES = (
     ("Unescaped", "use straight quotes, and \\\\ for a backslash"),
 )
 
-
 Path = tuple[str | int, ...]
-
-
 DEEPEST = 10  # names and indices in a path; whatever nests deeper is not told apart
-
 
 _TOKEN = re.compile(
     r"""(?P<space>[ \t\r]+|\#[^\n]*)
@@ -43,10 +38,7 @@ _TOKEN = re.compile(
     re.VERBOSE | re.DOTALL,
 )
 
-
 _DIGITS = re.compile(r"[0-9][0-9_]{4000,}")  # Python itself reads 4300 in a whole number
-
-
 _ESCAPED = re.compile(r"\\U([0-9a-fA-F]{8})")
 
 

@@ -22,13 +22,8 @@ class UnitError(ThermoError, ValueError):
 
 
 _LONGEST = 60
-
-
 _TURNING = ("angle", "rotation")
-
-
 _DEGREES = ("temperature", "temperature difference")
-
 
 _SCALES = {
     f"{before}{letter}": f"deg{letter.upper()}"
@@ -36,7 +31,6 @@ _SCALES = {
     for letter in "CFcf"
 } | {"Celsius": "degC", "celsius": "degC", "Fahrenheit": "degF", "fahrenheit": "degF"}
 """Scales as people write them where a temperature stands; C is no coulomb there."""
-
 
 _MARKS = str.maketrans(
     # minus; no-break, thin and narrow blanks; ordinal indicator; micro, mu; dots, times
@@ -55,16 +49,13 @@ _MARKS = str.maketrans(
     }.items()
 }
 
-
 _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁻", "01234-")
-
 
 _NUMBER = re.compile(
     r"(?P<sign>[+-]?) ?(?:(?:(?P<whole>[0-9]+)[ -])?(?P<top>[0-9]+) ?/ ?(?P<bottom>[0-9]+)"
     r"|(?P<decimal>(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE](?P<exponent>[+-]?[0-9]+))?))"
     r"(?![0-9.,])"
 )
-
 
 _PLAIN_UNIT = re.compile(r"(?:[A-Za-z_%*/^() ]|(?<=\^)-?[1-4](?![0-9]))*")
 

@@ -16,30 +16,23 @@ from .rows import kelvin, table_rows
 STAINLESS = ("austenitic", "superaustenitic", "duplex", "super duplex", "nickel")
 """Families that are welded as stainless steel is: schedule 80S, purge, its currents."""
 
-
 CHROMIUM = (*STAINLESS, "martensitic", "ferritic 27Cr", "low alloy", "9Cr-1Mo-V", "own")
 """Families with chromium in them, 1 % or more: their fume holds hexavalent chromium.
 
 What a material of one's own is made of nobody said: it counts as having chromium.
 """
 
-
 HARDENABLE = ("carbon steel", "low alloy", "martensitic", "9Cr-1Mo-V")
 """Families that a quench hardens and may crack (common practice)."""
 
-
 PREHEAT_EDITIONS = (2010, 2014)  # of ASME B31.3
-
-
 OTHER_METALS = ("all others", 2014)
-
 
 _SPECIFICATION = re.compile(
     r"^(?:(?:ASTM|ASME)[ /]*)*S?(?P<number>A)[- ]?(?P<digits>[0-9]{2,3})M?\b[ ,/-]*"
     r"(?:(?:GR(?:ADE)?|TYPE|WP)\b\.?[ -]*)?(?P<grade>.*)$",
     re.IGNORECASE,
 )
-
 
 SEVERAL = {
     "ss": ("304L", "316L", "321", "347"),
