@@ -32,12 +32,12 @@ HOMES = {  # libraries that only these wings or modules may import, anywhere in 
     "segno": {"desk"},
 }
 
-LONGEST_FILE = 448  # lines; these only go down
+LONGEST_FILE = 444  # lines; these only go down
 LONG_ON_PURPOSE = {
     "heat/kernels"
 }  # numba's cache looks at the file of the cached function
 LONGEST_FUNCTION = 66  # lines, docstring and all
-TWICE = 128  # public names defined in two modules or more
+TWICE = 123  # public names defined in two modules or more
 SAME_NAME_ON_PURPOSE = {"text", "json_text", "EXAMPLE", "SCHEMA"}
 
 
