@@ -61,7 +61,7 @@ def test_usual_answers():
 def test_answers_reach_the_case():
     text = new(
         schedule="160", kind="Elbow", passes="3", amps="75", travel="2.2 in/min",
-        fitting_material="A105", interpass="160", title='A "trial" joint',
+        fitting_material="A105", interpass="160C", title='A "trial" joint',
         **{"class": "6000"},
     )  # fmt: skip
     case = parse_case(text)
@@ -207,7 +207,7 @@ def test_a_refused_answer_comes_again_at_once():
 def test_turn_and_length_reach_the_case(run):
     """0.85 rev/min on 26.7 mm (NPS 3/4, ASME B36.10M): pi d n = 71.3 mm/min."""
     joint = ("new", "--size", "3/4", "--material", "316L")
-    status, out, _ = run(*joint, "--turn", "0.85", "--length", "75 mm")
+    status, out, _ = run(*joint, "--turn", "0.85 rev/min", "--length", "75 mm")
     case = parse_case(out)
     assert status == ExitStatus.OK
     assert 'turn = "0.85 rev/min"' in out
@@ -223,8 +223,8 @@ def test_turn_and_length_reach_the_case(run):
 
 
 def test_questions_and_case_in_us_units(run, monkeypatch):
-    """A bare number has the unit that was shown, and the case speaks US after that."""
-    lines = "3/4\n316L\n\n3\n" + "\n" * 6 + "2.5\n350\n\n"
+    """Examples and usual answers are US, and so is the case after that."""
+    lines = "3/4\n316L\n\n3 in\n" + "\n" * 6 + "2.5 in/min\n350F\n\n"
     monkeypatch.setenv("INTERPASS_UNITS", "us")
     monkeypatch.setattr(sys, "stdin", Terminal(lines))
     status, out, err = run("new")
@@ -242,6 +242,31 @@ def test_questions_and_case_in_us_units(run, monkeypatch):
     asked = run("new", "--size", "3/4", "--material", "316L", "--units", "us")[1]
     assert parse_case(asked).units == "us"
     assert parse_case(new()).units == "si"
+
+
+@pytest.mark.parametrize(
+    ("option", "number", "readings"),
+    [
+        ("--interpass", "350", "350 degF (177 degC) or 350 degC (662 degF)?"),
+        ("--travel", "60", "60 in/min (1520 mm/min) or 60 mm/min (2.36 in/min)?"),
+        ("--length", "75", "75 in (1900 mm) or 75 mm (2.95 in)?"),
+    ],
+)
+@pytest.mark.parametrize("units", ["si", "us"])
+def test_a_bare_number_is_refused_with_both_readings(
+    run, monkeypatch, units, option, number, readings
+):
+    joint = ("new", "--size", "3/4", "--material", "316L", "--units", units)
+    status, out, err = run(*joint, option, number)
+    assert (status, out) == (ExitStatus.USAGE, "")
+    assert f"'{number}' is a bare number: {readings} write the unit" in " ".join(
+        err.split()
+    )
+    monkeypatch.setattr(sys, "stdin", Terminal("3/4\n316L\n\n75\n75 mm\n" + "\n" * 20))
+    status, out, err = run("new", "--units", units)
+    assert status == ExitStatus.OK  # asked again at once
+    assert "75 in (1900 mm) or 75 mm (2.95 in)?" in " ".join(err.split())
+    assert parse_case(out).pipe.length == pytest.approx(0.075)
 
 
 class Terminal(io.StringIO):

@@ -5,7 +5,6 @@ Nothing here asks or prints: the program hands in what it was given and how to a
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import partial
 
 from ..joint.fittings import FLANGE_CLASS, SOCKET_CLASS
 from ..physics import metals as materials
@@ -110,14 +109,14 @@ def _usual_current(so_far: Answers) -> str:
 
 
 def _current(text: str, _: Answers) -> str:
-    return _quantity(text, "pass", "current", "A")
+    return _quantity(text, "pass", "current")
 
 
-def _travel(units: UnitSystem, text: str, _: Answers) -> str:
+def _travel(text: str, _: Answers) -> str:
     """Speed of the torch along the joint, or how fast the pipe turns under it."""
     if is_turn(text):
-        return _quantity(text, "pass", "turn", TURN)
-    return _quantity(text, "pass", "travel", units.unit("speed"))
+        return _quantity(text, "pass", "turn")
+    return _quantity(text, "pass", "travel")
 
 
 def is_turn(text: str) -> bool:
@@ -135,16 +134,21 @@ def is_turn(text: str) -> bool:
     return True
 
 
-def _length(units: UnitSystem, text: str, _: Answers) -> str:
+def _length(text: str, _: Answers) -> str:
     if text.strip().lower() == LONG:
         return LONG
-    return _quantity(text, "pipe", "length", units.length_unit)
+    return _quantity(text, "pipe", "length")
 
 
-def _quantity(text: str, table: str, name: str, unit: str) -> str:
-    """Quantity as written, in the range of its key; a bare number gets the unit shown."""
+def _quantity(text: str, table: str, name: str) -> str:
+    """Quantity as written, in the range of its key.
+
+    A bare number is amps where amps are asked for; 350 may be degC or degF, and is refused.
+    """
     key = TABLES[table][name]
-    text = f"{text.strip()} {unit}" if _is_bare(text) else text.strip()
+    text = text.strip()
+    if key.kind == "current" and _is_bare(text):
+        text = f"{text} A"
     value = parse(text, key.kind)
     low, high = parse(key.low, key.kind), parse(key.high, key.kind)
     if not low * (1 - 1e-12) <= value <= high * (1 + 1e-12):  # but for round-off
@@ -172,10 +176,10 @@ def _usual_limit(so_far: Answers) -> str:
     return NOTHING
 
 
-def _limit(units: UnitSystem, text: str, _: Answers) -> str:
+def _limit(text: str, _: Answers) -> str:
     if text == NOTHING:
         return text
-    return _quantity(text, "limits", "interpass_max", units.temperature_unit)
+    return _quantity(text, "limits", "interpass_max")
 
 
 def _title(text: str, _: Answers) -> str:
@@ -203,7 +207,7 @@ def questions(units: UnitSystem = SI) -> tuple[Question, ...]:
             "length",
             f"Pipe outside the socket, like {far}; long where it ends far away",
             lambda _: LONG,
-            partial(_length, units),
+            _length,
         ),
         Question("kind", "Fitting", lambda _: "coupling", _kind),
         Question("class", "Class of the fitting", _usual_class, _class),
@@ -217,13 +221,13 @@ def questions(units: UnitSystem = SI) -> tuple[Question, ...]:
             "travel",
             f"Travel along the joint, or turning of the pipe, like 0.85 {TURN}",
             lambda _: TRAVEL[units],
-            partial(_travel, units),
+            _travel,
         ),
         Question(
             "interpass",
             f"Interpass maximum, like {hot}; none for what is customary",
             _usual_limit,
-            partial(_limit, units),
+            _limit,
         ),
         Question("title", "Title", _usual_title, _title),
     )
@@ -259,7 +263,7 @@ def travel_given(travel: str, turn: str) -> str:
         msg = "--travel and --turn exclude one another; give one of the two"
         raise CatalogueError(msg)
     try:
-        return _quantity(turn, "pass", "turn", TURN)
+        return _quantity(turn, "pass", "turn")
     except (CatalogueError, UnitError) as error:
         msg = f"--turn: {error}"
         raise CatalogueError(msg) from None
@@ -273,7 +277,7 @@ def answers_from(given: Answers, units: UnitSystem = SI) -> dict[str, str]:
     given : mapping of str
         Answers by name of the question.
     units : UnitSystem
-        Of bare numbers and of what is usual.
+        Of what is usual.
 
     Raises
     ------
@@ -330,7 +334,7 @@ def ask(
     say : callable
         Says what is wrong with an answer, before the question comes again.
     units : UnitSystem
-        Of questions, bare numbers and what is usual.
+        Of questions and of what is usual.
     """
     found: dict[str, str] = {}
     for question in questions(units):
