@@ -93,7 +93,7 @@ def fit(
     full: Full = False,
     block: Block = None,
     figure: Figure = None,
-    samples: Samples = 128,
+    samples: Samples = 4096,
     axisymmetric: Axisymmetric = False,
     ring: Ring = None,
     force: Force = False,

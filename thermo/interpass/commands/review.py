@@ -87,7 +87,7 @@ def review(
     out: Folder = None,
     full: Full = False,
     quick: Quick = False,
-    samples: Samples = 128,
+    samples: Samples = 4096,
     axisymmetric: Axisymmetric = False,
     ring: Ring = None,
     force: Force = False,
