@@ -190,6 +190,19 @@ def test_every_module_says_what_it_is():
     assert not [where(path) for path in MODULES if not ast.get_docstring(tree(path))]
 
 
+def test_what_computes_says_which_section_of_the_model_it_is():
+    """``thermo/MODEL.md`` has the section that the docstring names."""
+    model = (PACKAGE.parent / "MODEL.md").read_text(encoding="utf-8")
+    for path in INSIDE:
+        if wing(path) not in {"heat", "physics", "doubt", "readings"}:
+            continue
+        if path.stem == "__init__":
+            continue
+        found = re.search(r"MODEL.md``, section (\d+)", ast.get_docstring(tree(path)))
+        assert found, where(path)
+        assert f"\n## {found[1]}. " in model
+
+
 def test_files_get_no_longer():
     lengths = {
         where(path): len(path.read_text(encoding="utf-8").splitlines())

@@ -8,6 +8,8 @@ Bands: how far waits and temperatures may be off, and what makes them so.
 
 Plausible joints are drawn from the doubt about the numbers of the case and run on the
 quick model; see `quick` for how that is corrected to the full run.
+
+What it computes: ``thermo/MODEL.md``, section 8.
 """
 
 from collections.abc import Callable

@@ -2,6 +2,8 @@
 
 Before each pass the plausible joints lie, nearly, along one line from cooler to hotter;
 its members are run on the quick model. A reading picks the member in between.
+
+What it computes: ``thermo/MODEL.md``, section 9.
 """
 
 from dataclasses import dataclass

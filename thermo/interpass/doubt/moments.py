@@ -2,6 +2,8 @@
 
 Readings and waits of the plausible joints are taken to be normal together; a reading then
 leaves of a wait's variance what it does not explain, its own error counted.
+
+What it computes: ``thermo/MODEL.md``, section 8.
 """
 
 import numpy as np

@@ -2,6 +2,8 @@
 
 Each doubtful number has a best estimate and a 5 % and a 95 % value. A standard normal
 score moves it: -1.645 is the 5 % value, 0 the best estimate, 1.645 the 95 % value.
+
+What it computes: ``thermo/MODEL.md``, section 8.
 """
 
 from dataclasses import dataclass, replace

@@ -2,6 +2,8 @@
 
 The same ones for the same seed. A few are run on the stand-in, each twice; a surface
 through those tells all the others.
+
+What it computes: ``thermo/MODEL.md``, section 8.
 """
 
 from collections.abc import Callable

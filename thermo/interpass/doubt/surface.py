@@ -3,6 +3,8 @@
 The answer is smooth in the logarithms of the doubtful numbers and the numbers are few
 against the runs that a full quadratic needs, so the coefficients are held small, those of
 squares and products more than the slopes (ridge regression).
+
+What it computes: ``thermo/MODEL.md``, section 8.
 """
 
 from dataclasses import dataclass

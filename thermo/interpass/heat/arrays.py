@@ -2,6 +2,8 @@
 
 Geometry is the same at all angles but for the bead, so it is (2, nr, nz): [0] before the
 bead of the current pass, [1] with it. Areas, volumes, heat and power are per radian.
+
+What it computes: ``thermo/MODEL.md``, section 5.
 """
 
 from typing import NamedTuple

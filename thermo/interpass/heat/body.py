@@ -1,4 +1,7 @@
-"""Cells, faces, surfaces and heat shares of one pass, as the solver reads them."""
+"""Cells, faces, surfaces and heat shares of one pass, as the solver reads them.
+
+What it computes: ``thermo/MODEL.md``, section 2.
+"""
 
 from math import inf
 

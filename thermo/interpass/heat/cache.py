@@ -4,6 +4,8 @@ Places, in order: ``NUMBA_CACHE_DIR``; beside the source; the user's cache folde
 folder for temporary files. Where none can be written the solver is compiled in memory,
 each time. A compiled solver that lies beside the source, readable alone, is copied to the
 place that can be written.
+
+What it computes: ``thermo/MODEL.md``, section 5.
 """
 
 import hashlib

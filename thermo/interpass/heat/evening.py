@@ -3,6 +3,8 @@
 Neighbours that are nearly alike become one cell with the heat of both, two and two as long
 as the number is even, then all. What is lost is the bend of the temperature between them, so
 a ring of fewer cells must be evener. The heat is kept exactly either way.
+
+What it computes: ``thermo/MODEL.md``, section 5.
 """
 
 from math import sqrt

@@ -2,6 +2,8 @@
 
 Not outer surfaces: the walls of the clearance and of the end gap, the end of the pipe,
 the fillet's root across the clearance, and ends where the metal goes on.
+
+What it computes: ``thermo/MODEL.md``, section 2.
 """
 
 from dataclasses import dataclass

@@ -3,6 +3,8 @@
 Grid lines: on every feature of the joint, fine near the weld, coarse far from it.
 
 Exact clipping of grid cells by the fillet: plain polygons, no grid effects.
+
+What it computes: ``thermo/MODEL.md``, section 2.
 """
 
 from dataclasses import dataclass

@@ -1,4 +1,7 @@
-"""What a heat run left behind: temperatures at the moments that matter, and the ledger."""
+"""What a heat run left behind: temperatures at the moments that matter, and the ledger.
+
+What it computes: ``thermo/MODEL.md``, section 6.
+"""
 
 from dataclasses import dataclass
 

@@ -21,6 +21,8 @@ References
        Numerische Mathematik 4 (1962) 41-63.
 .. [2] S. V. Patankar, "Numerical Heat Transfer and Fluid Flow", Hemisphere, 1980,
        section 4.2-3 (conductivity at the face between unlike cells).
+
+What it computes: ``thermo/MODEL.md``, section 5.
 """
 
 from math import erf, sqrt

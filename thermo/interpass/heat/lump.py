@@ -2,6 +2,8 @@
 
 One lump of heat capacity C, losing heat with the time constant tau, is what anyone can
 work out on paper; where the model differs, the difference is heat that has not spread.
+
+What it computes: ``thermo/MODEL.md``, section 6.
 """
 
 from dataclasses import dataclass

@@ -1,4 +1,7 @@
-"""Run the heat: phases of arc and of cooling, one after another, with a full record."""
+"""Run the heat: phases of arc and of cooling, one after another, with a full record.
+
+What it computes: ``thermo/MODEL.md``, section 5.
+"""
 
 from math import pi
 from time import perf_counter

@@ -4,6 +4,8 @@ Every function takes the model, the number of the pass and ``T`` (nr, n_theta, n
 hottest of each cell in that pass [K], and returns one value per angle, (n_theta,).
 Surfaces lie between cells: the face under the bead has the temperature of two half cells
 in series, a free face that of a parabola without slope there.
+
+What it computes: ``thermo/MODEL.md``, section 7.
 """
 
 import numpy as np

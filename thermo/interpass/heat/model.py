@@ -1,4 +1,7 @@
-"""A case made ready for the solver: cells, films and tables that fit together."""
+"""A case made ready for the solver: cells, films and tables that fit together.
+
+What it computes: ``thermo/MODEL.md``, section 2.
+"""
 
 from dataclasses import dataclass
 from functools import partial

@@ -4,6 +4,8 @@ All sizes are read off the hottest that each cell of the ring got in the pass (`
 worst angle counts, at the root corner the middle one, for a pass begins on cold metal.
 Their range comes from what is not known of an arc: how far it spreads and which leg it
 favours (see BORE_RANGE). Cooling times of an endless wall are Rosenthal's (`quick_look`).
+
+What it computes: ``thermo/MODEL.md``, section 7.
 """
 
 from collections.abc import Callable

@@ -1,4 +1,7 @@
-"""Note a run as it goes: where the heat went, and pictures of the whole piece."""
+"""Note a run as it goes: where the heat went, and pictures of the whole piece.
+
+What it computes: ``thermo/MODEL.md``, section 5.
+"""
 
 from dataclasses import dataclass, field
 from math import inf

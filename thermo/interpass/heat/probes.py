@@ -1,4 +1,7 @@
-"""Temperatures at chosen places: each probe a weighted sum of nearby cells."""
+"""Temperatures at chosen places: each probe a weighted sum of nearby cells.
+
+What it computes: ``thermo/MODEL.md``, section 6.
+"""
 
 from math import pi
 

@@ -5,6 +5,8 @@ corner and heats bead, socket and pipe: as a source on the pipe's wall it comes 
 of the ring at the bore in pass 1 and is 120 to 230 K above it later, when the bead lies
 between (shipped cases). It costs nothing, and it tells how the two legs share the heat. Heat that melts the filler is taken off first; the pool would
 otherwise be told to melt it twice.
+
+What it computes: ``thermo/MODEL.md``, section 7.
 """
 
 from dataclasses import dataclass

@@ -8,6 +8,8 @@ larger ones are kept, for the bead touches pipe and socket through them.
 
 All areas and volumes are per radian of azimuth. The radial clearance and the end gap
 hold no metal; the gap column is part of the first column of the socket.
+
+What it computes: ``thermo/MODEL.md``, section 2.
 """
 
 from dataclasses import dataclass, replace

@@ -5,6 +5,8 @@ air and to a fan is an estimate: the shares are those of an axisymmetric run at 
 waits, taken at every few steps from the temperature of every piece of surface, and each
 stretch of the ledger is divided by them. So is the heat that is still in the piece, by
 how far it has gone. The sums are the ledger's own.
+
+What it computes: ``thermo/MODEL.md``, section 5.
 """
 
 from dataclasses import dataclass, replace

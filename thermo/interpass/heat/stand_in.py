@@ -4,6 +4,8 @@ It is the same solver, axisymmetric and on coarse cells. What the full run of th
 estimate has more than the quick run of the same joint, at the same moment of the same
 pass, is added to every quick run in proportion to the heat of the pass: the hot flank
 that a travelling arc leaves, and what coarse cells get wrong.
+
+What it computes: ``thermo/MODEL.md``, section 8.
 """
 
 from dataclasses import dataclass, field, replace

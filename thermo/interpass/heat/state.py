@@ -1,4 +1,7 @@
-"""A run under way: what changes as it goes on, and the room it needs."""
+"""A run under way: what changes as it goes on, and the room it needs.
+
+What it computes: ``thermo/MODEL.md``, section 5.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass

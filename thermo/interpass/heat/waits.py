@@ -1,4 +1,7 @@
-"""Plan the waits: run each pass, cool until the limit holds, and go on."""
+"""Plan the waits: run each pass, cool until the limit holds, and go on.
+
+What it computes: ``thermo/MODEL.md``, section 6.
+"""
 
 from collections.abc import Callable
 from dataclasses import replace

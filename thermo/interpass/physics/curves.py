@@ -2,6 +2,8 @@
 
 One piece is ``factor (a0 + a1 x + a2 x² + a3 x³) + b / (x - pole)`` with x the
 temperature on the scale of the source. The first and last value are held outside.
+
+What it computes: ``thermo/MODEL.md``, section 1.
 """
 
 from collections.abc import Iterable, Sequence

@@ -10,6 +10,8 @@ References
 .. [1] Incropera et al., Fundamentals of Heat and Mass Transfer, section 9.9 (mixed
        convection); from memory.
 .. [2] T. B. Benjamin, J. Fluid Mech. 31 (1968) 209-248; from memory.
+
+What it computes: ``thermo/MODEL.md``, section 4.
 """
 
 import math

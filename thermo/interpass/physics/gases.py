@@ -1,4 +1,7 @@
-"""Air, argon, nitrogen and helium at 1 atm, tabulated against temperature."""
+"""Air, argon, nitrogen and helium at 1 atm, tabulated against temperature.
+
+What it computes: ``thermo/MODEL.md``, section 4.
+"""
 
 from functools import cache
 

@@ -13,6 +13,8 @@ References
    and shape factors from memory: check against the standard before relying on them.
 .. [3] D. Rosenthal, Trans. ASME 68, 1946, 849-866: cooling behind a fast arc; equations
    from memory.
+
+What it computes: ``thermo/MODEL.md``, section 7.
 """
 
 import math

@@ -7,6 +7,8 @@ the specific heat of carbon steel at 735 degC nor the heat of melting can fall b
 two nodes of the table.
 
 What the tables of ``thermo/data`` hold about each metal: curves and single numbers.
+
+What it computes: ``thermo/MODEL.md``, section 1.
 """
 
 import re

@@ -13,6 +13,8 @@ References
 ----------
 .. [1] D. Rosenthal, Trans. ASME 68, 1946, 849-866: moving sources of heat in thick and
    thin plates, and between the two by images; equations from memory.
+
+What it computes: ``thermo/MODEL.md``, section 7.
 """
 
 import math

@@ -12,6 +12,8 @@ References
 
 The papers were not read: [1]_ and [2]_ from memory, [3]_ and [4]_ as the library ht 1.2
 restates them; all four equal that library.
+
+What it computes: ``thermo/MODEL.md``, section 4.
 """
 
 import numpy as np

@@ -18,6 +18,8 @@ instrument      what it was read with
 note            anything
 
 A number alone takes the unit of its header: ``temperature_degC``, ``from_toe_mm``.
+
+What it computes: ``thermo/MODEL.md``, section 9.
 """
 
 from collections.abc import Callable

@@ -1,4 +1,7 @@
-"""Fit the doubtful numbers of a case to readings, and plan again from there."""
+"""Fit the doubtful numbers of a case to readings, and plan again from there.
+
+What it computes: ``thermo/MODEL.md``, section 9.
+"""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace

@@ -2,6 +2,8 @@
 
 A wrong unit, place or time would bend every number of the joint; such a reading is
 flagged, with what it looks like, and left out.
+
+What it computes: ``thermo/MODEL.md``, section 9.
 """
 
 from collections.abc import Callable, Sequence

@@ -7,6 +7,8 @@ equations of their own; one more score is the error of the model itself, common 
 readings.
 
 Where and when readings were taken, and what a plausible joint would have shown there.
+
+What it computes: ``thermo/MODEL.md``, section 9.
 """
 
 from collections.abc import Sequence

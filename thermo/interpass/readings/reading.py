@@ -3,6 +3,8 @@
 One reading of the joint's temperature: plain data in SI units.
 
 How far a prediction is from a reading, in standard deviations.
+
+What it computes: ``thermo/MODEL.md``, section 9.
 """
 
 from dataclasses import dataclass
