@@ -17,6 +17,7 @@ from .options import (
     Full,
     Quiet,
     Ring,
+    Samples,
     Units,
     UnitsOption,
     Verbose,
@@ -73,13 +74,6 @@ Figure = Annotated[
         metavar="FILE",
         help="Also draw the band and the readings, before and after (.svg or .png).",
         show_default=False,
-    ),
-]
-
-Samples = Annotated[
-    int,
-    typer.Option(
-        "--samples", min=16, max=4096, help="Plausible joints; fewer are quicker."
     ),
 ]
 

@@ -86,6 +86,14 @@ CaseFile = Annotated[
     ),
 ]
 
+Samples = Annotated[
+    int,
+    typer.Option(
+        "--samples", min=16, max=4096, help="Plausible joints; fewer are quicker."
+    ),
+]
+
+
 Quiet = Annotated[
     bool, typer.Option("--quiet", "-q", help="Nothing on stderr but errors.")
 ]

@@ -15,6 +15,7 @@ from .options import (
     Full,
     Quiet,
     Ring,
+    Samples,
     Units,
     UnitsOption,
     Verbose,
@@ -67,13 +68,6 @@ Folder = Annotated[
 Quick = Annotated[
     bool,
     typer.Option("--quick", help="Best estimate by the log alone: no bands, no fit."),
-]
-
-Samples = Annotated[
-    int,
-    typer.Option(
-        "--samples", min=16, max=4096, help="Plausible joints; fewer are quicker."
-    ),
 ]
 
 
