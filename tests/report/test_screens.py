@@ -1,7 +1,7 @@
 """First screens: those of the shipped cases to the letter, and how little they say.
 
 The texts in ``tests/data/screens/`` are remade, where numbers have moved on purpose, by
-``REMAKE_SCREENS=1 pytest tests/report/test_screens.py``; read the difference before it is kept.
+``REMAKE_SCREENS=1 pytest --runslow tests/report/test_screens.py``; read the difference before it is kept.
 """
 
 import os
@@ -28,6 +28,7 @@ COMMANDS = {
     "sampling-stub.review": (*LOG, "--now", "14:20:00"),
     "us-manifold.us": ("plan", "cases/us-manifold.toml", "--units", "us"),
 }
+ALWAYS = ("sampling-stub", "sampling-stub.fit", "us-manifold", "check-joint")
 MOST, MOST_WITH_WARNINGS = 15, 20  # lines at 80 columns
 
 
@@ -37,7 +38,10 @@ def printed(run, monkeypatch, name, columns="80"):
     return run(*COMMANDS[name], "--quiet")[1]
 
 
-@pytest.mark.parametrize("name", COMMANDS)
+@pytest.mark.parametrize(
+    "name",
+    [n if n in ALWAYS else pytest.param(n, marks=pytest.mark.slow) for n in COMMANDS],
+)
 def test_first_screen_to_the_letter(run, monkeypatch, name):
     text, path = printed(run, monkeypatch, name), SCREENS / f"{name}.txt"
     if os.environ.get("REMAKE_SCREENS"):
