@@ -22,6 +22,7 @@ from typing import Any
 
 import numpy as np
 import scipy
+from interpass.joint.case import Box
 from interpass.text.arrays import Array
 from numpy.typing import ArrayLike
 
@@ -275,3 +276,17 @@ def semi_infinite_convection(
     # exp(h x / k + (h / k)² alpha t) erfc(..) overflows; erfcx is the same, scaled
     surface = scipy.special.erfcx(depth + h * reach / (2 * k))
     return scipy.special.erfc(depth) - np.exp(-(depth**2)) * surface
+
+
+def metal_volume(boxes: tuple[Box, ...]) -> float:
+    """Volume of the rings [m³]; inf when one of them is long.
+
+    Examples
+    --------
+    >>> round(metal_volume((Box(0.0, 1.0, 0.0, 1.0),)), 6)
+    3.141593
+    """
+    return sum(
+        math.pi * (box.r_out**2 - box.r_in**2) * (box.z_end - box.z_start)
+        for box in boxes
+    )

@@ -2,7 +2,9 @@
 
 from typing import NamedTuple
 
+from closed_forms import test_arcs as arcs
 from closed_forms import test_bodies as exact
+from closed_forms import test_plates as plates
 from closed_forms import test_sources as sources
 from heat import test_kernels as kernels
 from heat import test_ring as ring
@@ -110,12 +112,12 @@ NEAR_ARC = (
     Listed("heat left behind the arc",
            rosenthal.test_every_section_behind_the_arc_holds_its_energy,
            "power / speed", COMPUTED, "J/m", quick=False),
-    Listed("peak beside a weld", cooling.test_adams_peak_as_printed,
+    Listed("peak beside a weld", plates.test_adams_peak_as_printed,
            "worked example of Adams's equation", PUBLISHED, "degC", "each", (0,)),
     Listed("width of the heat affected zone, four welds",
-           cooling.test_adams_haz_width_as_printed, "the same example", PUBLISHED, "mm",
+           plates.test_adams_haz_width_as_printed, "the same example", PUBLISHED, "mm",
            "each", (0,)),
-    Listed("cooling rate at 550 degC", cooling.test_adams_cooling_rate_of_the_textbook,
+    Listed("cooling rate at 550 degC", plates.test_adams_cooling_rate_of_the_textbook,
            "exercise of welding textbooks", MEMORY, "K/s", "each", (1,)),
     Listed("t8/5 thick and thin, transition, tee joint",
            cooling.test_t85_of_the_standard, "EN 1011-2, Annex D", MEMORY),
@@ -127,7 +129,7 @@ NEAR_ARC = (
     Listed("arc energy and heat input of four arcs", arc.test_heat_input,
            "EN 1011-1, k = 0.6, by hand", RESTATED, "kJ/mm"),
     Listed("shares of a Gaussian arc round the ring",
-           arc.test_weights_equal_quadrature_of_the_wrapped_gaussian,
+           arcs.test_weights_equal_quadrature_of_the_wrapped_gaussian,
            "scipy quadrature of its Fourier series", COMPUTED, "", "largest"),
 )  # fmt: skip
 

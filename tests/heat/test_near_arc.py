@@ -12,6 +12,7 @@ from math import inf, isfinite, pi
 import joints
 import numpy as np
 import pytest
+from closed_forms.plates import temperature_thin
 from heat.test_ring_fem import fused
 from interpass.case_file.read import parse_case, read_case
 from interpass.heat import evening, march, melt
@@ -20,11 +21,7 @@ from interpass.heat.near_arc import BACKGROUND_MAX, BORE_RANGE, near_arc
 from interpass.heat.probes import make_probes
 from interpass.heat.quick_look import moving_source, quick_look
 from interpass.heat.waits import plan
-from interpass.physics.moving_source import (
-    MovingSource,
-    temperature_thick,
-    temperature_thin,
-)
+from interpass.physics.moving_source import MovingSource, temperature_thick
 from interpass.rules import judge
 from interpass.rules.of_joint import table_currents
 from interpass.text.errors import RunError

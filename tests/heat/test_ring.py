@@ -12,6 +12,7 @@ from math import pi, radians
 import joints
 import numpy as np
 import pytest
+from closed_forms import arcs
 from closed_forms.sources import (
     LongPipe,
     TravellingArc,
@@ -181,7 +182,7 @@ WAYS = {
     "tie-in": {"overlap": radians(25.0)},
     "backwards with tie-in": {"direction": -1, "overlap": radians(40.0)},
     "halves": {"segments": arc.two_halves(radians(97.0), pause=15.0)},
-    "quarters": {"segments": arc.quarters((0, 2, 1, 3), pause=5.0)},
+    "quarters": {"segments": arcs.quarters((0, 2, 1, 3), pause=5.0)},
     "halves with tie-in": {
         "segments": arc.two_halves(pause=8.0),
         "overlap": radians(20.0),
@@ -227,13 +228,13 @@ def test_halves_end_where_they_should():
 
 
 def test_share_of_each_cell_is_the_integral_of_the_gaussian():
-    """The solver's shares against ``arc.gaussian_ring_weights`` (to 1e-6 of its tails)."""
+    """The solver's shares against ``arcs.gaussian_ring_weights`` (to 1e-6 of its tails)."""
     out = np.zeros(48)
     for angle in (0.0, 0.1, 3.0, 2 * pi - 1e-3, -0.2, 40.0):
         for spread in (0.05, 0.2, 2.0):
             kernels.ring_shares(angle, spread, out)
             assert out.sum() == pytest.approx(1.0, abs=1e-14)
-            expected = arc.gaussian_ring_weights(angle, 48, spread)
+            expected = arcs.gaussian_ring_weights(angle, 48, spread)
             assert out == pytest.approx(expected, abs=2e-6)
 
 

@@ -9,13 +9,13 @@ from math import pi
 
 import numpy as np
 import pytest
+from closed_forms.bodies import metal_volume
 from interpass.case_file.read import read_case
 from interpass.heat.grid import Lines
 from interpass.heat.model import make_model
 from interpass.heat.section import SLIVER, make_lines, make_stage, part_of_cells
 from interpass.joint.beads import Fillet
 from interpass.joint.case import Box
-from interpass.joint.fittings import metal_volume
 from interpass.joint.outline import KIND, SURFACES, Outline
 from joints import ROOT
 from numpy.testing import assert_allclose

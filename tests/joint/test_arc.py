@@ -1,23 +1,16 @@
 import math
-from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 from interpass.joint.arc import (
     arc_energy,
     arc_position,
     arc_time_from_travel,
     burning_time,
-    conventional_load_voltage,
     deposit_area,
-    gaussian_ring_weights,
-    gaussian_share,
     heat_input,
     net_power,
     pass_duration,
-    quarters,
     stretches,
     travel_from_arc_time,
     travel_from_turn,
@@ -26,8 +19,6 @@ from interpass.joint.arc import (
 from interpass.joint.case import Pass, Segment
 from interpass.text.errors import CatalogueError
 from interpass.text.units import parse
-from numpy.testing import assert_allclose
-from scipy.integrate import quad
 
 
 def one_pass(**changes):
@@ -78,15 +69,6 @@ def test_net_power_is_not_heat_input():
     assert net_power(80, 11, 0.75) == pytest.approx(660.0)
 
 
-@pytest.mark.parametrize(
-    ("current", "volts"),
-    [(50, 12.0), (80, 13.2), (100, 14.0), (150, 16.0), (200, 18.0), (700, 34.0)],
-)
-def test_conventional_load_voltage(current, volts):
-    """IEC 60974-1, TIG: 10 + 0.04 I up to 600 A (from memory)."""
-    assert conventional_load_voltage(current) == pytest.approx(volts)
-
-
 def test_travel_three_ways():
     """0.8 rev/min on NPS 3/4 is 75 s a turn and 67.1 mm/min."""
     turn = parse("0.8 rev/min", "rotation")
@@ -100,58 +82,6 @@ def test_deposit_conserves_metal():
     """Volume laid in the ring = volume of wire fed in the same time."""
     area = deposit_area(1.6e-3, 0.45 / 60, 1e-3)
     assert area * 1e-3 * 75 == pytest.approx(math.pi / 4 * 1.6e-3**2 * 0.0075 * 75)
-
-
-@given(
-    st.floats(-100, 100),
-    st.integers(1, 96),
-    st.one_of(st.just(0.0), st.floats(1e-3, 30)),
-)
-def test_weights_of_the_ring_sum_to_one(angle, n_theta, sigma):
-    weights = gaussian_ring_weights(angle, n_theta, sigma)
-    assert weights.shape == (n_theta,)
-    assert abs(weights.sum() - 1) < 1e-14
-    assert weights.min() > -1e-16
-
-
-@pytest.mark.parametrize("sigma", [0.05, 0.3, 1.0, 4.0])
-def test_weights_equal_quadrature_of_the_wrapped_gaussian(sigma):
-    """Independent: scipy.quad of the Fourier series of the wrapped normal."""
-
-    def density(x):
-        n = np.arange(1, 1 + int(9 / sigma) + 1)
-        waves = np.exp(-((n * sigma) ** 2) / 2) * np.cos(n * (x - 6.0))
-        return (1 + 2 * waves.sum()) / (2 * np.pi)
-
-    edges = np.linspace(0, 2 * np.pi, 13)
-    expected = [
-        quad(density, a, b, points=[6.0] if a < 6.0 < b else None, epsabs=1e-12)[0]
-        for a, b in pairwise(edges)
-    ]
-    assert_allclose(gaussian_ring_weights(6.0, 12, sigma), expected, atol=1e-11)
-
-
-def test_weights_turn_with_the_arc():
-    """Turned by whole cells or whole turns: the same weights, moved."""
-    weights = gaussian_ring_weights(1.0, 48, 0.18)
-    step = 2 * np.pi / 48
-    assert_allclose(
-        gaussian_ring_weights(1.0 + 7 * step, 48, 0.18), np.roll(weights, 7), atol=1e-14
-    )
-    assert_allclose(gaussian_ring_weights(1.0 - 6 * np.pi, 48, 0.18), weights, atol=1e-14)
-    assert np.argmax(weights) == int(1.0 / step)
-
-
-def test_limits_of_the_spread():
-    assert list(gaussian_ring_weights(2 * np.pi - 1e-9, 4, 0.0)) == [0, 0, 0, 1]
-    assert_allclose(gaussian_ring_weights(1.0, 8, 8.999), 1 / 8, atol=1e-16)
-    assert_allclose(gaussian_ring_weights(1.0, 8, 9.001), 1 / 8, atol=1e-16)
-
-
-def test_share_of_a_gaussian():
-    """68.27, 95.45 % within one and two standard deviations."""
-    assert gaussian_share(-3e-3, 3e-3, 3e-3) == pytest.approx(0.682689, abs=1e-6)
-    assert gaussian_share(-6e-3, 6e-3, 3e-3) == pytest.approx(0.954500, abs=1e-6)
 
 
 def test_plain_pass_goes_once_round():
@@ -193,18 +123,6 @@ def test_pauses_before_every_segment_count():
         pytest.approx((32.0, 42.0)),
     ]
     assert not arc_position(one_pass(segments=segments), 4.9).on
-
-
-def test_quarters_cover_the_ring_once():
-    order = quarters(start=0.2, pause=3.0)
-    whole = one_pass(segments=order)
-    assert burning_time(whole) == pytest.approx(80.0)
-    assert pass_duration(whole) == pytest.approx(89.0)
-    starts = sorted(s.start_angle for s in order)
-    assert_allclose(np.diff(starts), np.pi / 2)
-    assert order[1].start_angle - order[0].start_angle == pytest.approx(np.pi)
-    with pytest.raises(ValueError, match="name each of 0 to 3 once"):
-        quarters(order=(0, 1, 2, 2))
 
 
 def test_arc_seen_through_positions_burns_as_long_as_stretches_say():

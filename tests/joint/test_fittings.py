@@ -4,13 +4,13 @@ from itertools import pairwise
 from math import inf, isinf, pi, sqrt
 
 import pytest
+from closed_forms.bodies import metal_volume
 from interpass.joint.case import Fitting
 from interpass.joint.fittings import (
     KINDS,
     fitting_boxes,
     make_fitting,
     make_sleeve,
-    metal_volume,
 )
 from interpass.physics.metals import material
 from interpass.text.errors import CatalogueError

@@ -4,13 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from closed_forms.plates import cooling_time_thick, cooling_time_thin, temperature_thin
 from interpass.physics import moving_source as rosenthal
-from interpass.physics.handbook import cooling_time_thick, cooling_time_thin
 from interpass.physics.moving_source import (
     MovingSource,
     temperature,
     temperature_thick,
-    temperature_thin,
 )
 from numpy.testing import assert_allclose
 from scipy.special import kv
@@ -136,37 +135,6 @@ def test_bore_peak_falls_as_the_wall_grows():
     assert peaks[-1] - WELD.start == pytest.approx(2 * body, rel=0.1)
 
 
-def test_melt_in_a_thick_wall_is_a_half_circle():
-    pool = rosenthal.melted_width_and_depth(THICK)
-    assert pool.width / 2 == pytest.approx(pool.depth, rel=1e-6)
-    assert not pool.cautions
-    edge = rosenthal.peak_temperature(THICK, pool.width / 2)
-    assert edge == pytest.approx(THICK.melting, abs=1e-4)
-    # length on the line: behind q / (2 pi k rise), exactly; ahead a little
-    behind = THICK.power / (2 * np.pi * THICK.k * (THICK.melting - THICK.start))
-    assert behind < pool.length < 1.5 * behind
-
-
-def test_haz_is_between_two_peaks():
-    melt = rosenthal.melted_width_and_depth(RING).width / 2
-    haz = rosenthal.haz_width(RING, 730 + ZERO)
-    peak = rosenthal.peak_temperature(RING, melt + haz)
-    assert peak == pytest.approx(730 + ZERO, abs=1e-4)
-    assert rosenthal.haz_width(RING, RING.melting) == 0
-    assert rosenthal.haz_width(RING, RING.start) == np.inf
-
-
-def test_cautions_name_what_fails():
-    through = rosenthal.melted_width_and_depth(replace(WELD, turn=0.105))
-    assert through.bigger_than_wall
-    assert through.depth == WELD.wall
-    assert through.returns_to_start
-    assert not through.wide_beside_ring
-    tiny = rosenthal.melted_width_and_depth(replace(WELD, turn=0.032))
-    assert tiny.wide_beside_ring
-    assert len(tiny.cautions) == 3
-
-
 @pytest.mark.parametrize(("low", "high"), [(500, 800), (450, 850)])
 def test_cooling_on_the_line_of_a_thick_wall(low, high):
     """There Rosenthal's rise is power / (2 pi k distance): exact at any speed."""
@@ -192,9 +160,6 @@ def test_times_off_the_line():
     t = np.linspace(-20, 80, 100001)
     T = temperature(RING, -RING.speed * t, y)
     step = t[1] - t[0]
-    above = [np.count_nonzero(level < T) * step for level in (low, high)]
-    assert above[0] > 0
-    assert rosenthal.time_above(RING, low, y) == pytest.approx(above[0], abs=2 * step)
     peak = float(T.max())
     after = T[T.argmax() :]
     cooling = np.count_nonzero(after > low) - np.count_nonzero(after > high)
@@ -203,25 +168,8 @@ def test_times_off_the_line():
     )
     from_peak = rosenthal.time_between(RING, low, peak + 100, y)
     assert from_peak == pytest.approx(np.count_nonzero(after > low) * step, abs=3 * step)
-    assert rosenthal.time_above(RING, peak + 1, y) == 0
     assert rosenthal.time_between(RING, peak + 1, peak + 2, y) == 0
     assert rosenthal.time_between(RING, RING.start, high, y) == np.inf
-
-
-def test_previous_turn_adds_its_trail():
-    """The arc one turn ahead: what it left there now adds to what this one brings."""
-    again = replace(RING, previous_turns=1)
-    for xi in (-4e-3, 3e-3):
-        trail = float(temperature(RING, xi - RING.turn, 2e-3)) - RING.start
-        expected = float(temperature(RING, xi, 2e-3)) + trail
-        assert trail > 20
-        assert float(temperature(again, xi, 2e-3)) == pytest.approx(expected)
-    far = replace(again, turn=1e6)  # a thin wall's trail fades as 1 / sqrt(distance)
-    assert float(temperature(far, -4e-3)) == pytest.approx(
-        float(temperature(RING, -4e-3)), abs=0.2
-    )
-    hot = rosenthal.melted_width_and_depth(again)
-    assert hot.width > rosenthal.melted_width_and_depth(RING).width
 
 
 @pytest.mark.parametrize("factor", [0.5, 3.0])
@@ -234,9 +182,12 @@ def test_lengths_scale(factor):
         wall=RING.wall * factor,
         turn=RING.turn * factor,
     )
-    small, big = (rosenthal.melted_width_and_depth(s) for s in (RING, bigger))
-    assert big.width == pytest.approx(small.width * factor, rel=1e-6)
-    assert big.depth == pytest.approx(small.depth * factor, rel=1e-6)
+    small, big = (rosenthal.isotherm_half_width(s, s.melting) for s in (RING, bigger))
+    assert big == pytest.approx(small * factor, rel=1e-6)
+    assert rosenthal.peak_temperature(RING, small) == pytest.approx(
+        RING.melting, abs=1e-4
+    )
+    assert rosenthal.isotherm_half_width(RING, RING.start) == np.inf
     assert rosenthal.peak_at_bore(bigger) == pytest.approx(
         rosenthal.peak_at_bore(RING), rel=1e-9
     )
@@ -249,7 +200,6 @@ def test_lengths_scale(factor):
         ({"wall": -1e-3}, "wall is -0.001"),
         ({"speed": np.nan}, "speed is nan"),
         ({"start": 1800.0}, "not above start 1800.0 K"),
-        ({"previous_turns": 1}, "give the length of a turn"),
     ],
 )
 def test_impossible_welds_are_refused(change, words):

@@ -10,16 +10,11 @@ References
 .. [2] EN 1011-1, clause 19 and table 1, heat input with a factor by process (values from
        a published restatement; clause from memory).
 .. [3] ASME IX QW-409.1(a), heat input without a factor (published restatement).
-.. [4] IEC 60974-1, conventional load voltage; from memory.
 """
 
-from collections.abc import Sequence
-from math import ceil, erf, pi, sqrt
+from math import pi
 from typing import NamedTuple
 
-import numpy as np
-
-from ..text.arrays import Array
 from ..trade.practice import efficiency
 from .case import Pass, Segment
 
@@ -74,19 +69,6 @@ def net_power(current: float, voltage: float, arc_efficiency: float) -> float:
     return arc_efficiency * current * voltage
 
 
-def conventional_load_voltage(current: float) -> float:
-    """Voltage at which TIG power sources are rated [V]; real arcs are shorter [4]_.
-
-    10 + 0.04 I up to 600 A, 34 V above.
-
-    Examples
-    --------
-    >>> conventional_load_voltage(80.0)
-    13.2
-    """
-    return min(10 + 0.04 * current, 34.0)
-
-
 def travel_from_turn(turn: float, diameter: float) -> float:
     """Travel along the toe circle of a pipe turned at ``turn`` rad/s [m/s]."""
     return turn * diameter / 2
@@ -121,51 +103,6 @@ def deposit_area(wire_diameter: float, feed: float, travel: float) -> float:
     15.08
     """
     return pi / 4 * wire_diameter**2 * feed / travel
-
-
-def gaussian_share(start: float, end: float, sigma: float) -> float:
-    """Share of a Gaussian centred at 0 that lies between two places."""
-    width = sigma * sqrt(2)
-    return (erf(end / width) - erf(start / width)) / 2
-
-
-def gaussian_ring_weights(arc_angle: float, n_theta: int, sigma_angle: float) -> Array:
-    """Share of the arc's power in each cell of the ring.
-
-    Parameters
-    ----------
-    arc_angle : float
-        Where the arc is, any number of turns [rad].
-    n_theta : int
-        Cells round the ring; cell m spans m to m + 1 times 2 pi / n_theta.
-    sigma_angle : float
-        Standard deviation of the arc along its path, seen from the axis; 0 puts all
-        of it in one cell [rad].
-
-    Returns
-    -------
-    (n_theta,) array
-        Integrated exactly over each cell and wrapped round the ring; the sum is 1 to
-        round-off.
-
-    Examples
-    --------
-    >>> gaussian_ring_weights(0.0, 4, 0.5).round(4)
-    array([0.4992, 0.0008, 0.0008, 0.4992])
-    """
-    arc_angle %= 2 * pi
-    if sigma_angle <= 0:
-        weights = np.zeros(n_theta)
-        weights[int(arc_angle / (2 * pi) * n_theta) % n_theta] = 1.0
-        return weights
-    # Wrapping a Gaussian this wide leaves a ripple of exp(-sigma²/2) < 1e-17.
-    if sigma_angle > 9:
-        return np.full(n_theta, 1 / n_theta)
-    turns = ceil(9 * sigma_angle / (2 * pi)) + 1  # beyond 9 sigma lies less than 1e-18
-    edges = np.arange(-turns * n_theta, turns * n_theta + 1) * (2 * pi / n_theta)
-    scaled = (edges - arc_angle) / (sigma_angle * sqrt(2))
-    below = np.array([erf(x) for x in scaled]) / 2
-    return np.diff(below).reshape(-1, n_theta).sum(axis=0)
 
 
 class Stretch(NamedTuple):
@@ -250,33 +187,3 @@ def two_halves(bottom: float = 0.0, pause: float = 0.0) -> tuple[Segment, Segmen
         To move over before the second half [s].
     """
     return Segment(bottom, bottom + pi), Segment(bottom, bottom - pi, pause)
-
-
-def quarters(
-    order: Sequence[int] = (0, 2, 1, 3), start: float = 0.0, pause: float = 0.0
-) -> tuple[Segment, ...]:
-    """Four quarters in a given order, opposite ones first by default.
-
-    Parameters
-    ----------
-    order : sequence of int
-        Each of 0 to 3 once; quarter q runs from ``start`` + q pi/2, counter-clockwise.
-    start : float
-        Where quarter 0 begins [rad].
-    pause : float
-        Before each quarter but the first [s].
-
-    Raises
-    ------
-    ValueError
-        When a quarter is missing or welded twice.
-    """
-    if sorted(order) != [0, 1, 2, 3]:
-        problem = f"quarters welded in order {tuple(order)}; name each of 0 to 3 once"
-        raise ValueError(problem)
-    corner = [start + q * pi / 2 for q in order]
-    waits = [0.0, pause, pause, pause]
-    return tuple(
-        Segment(angle, angle + pi / 2, wait)
-        for angle, wait in zip(corner, waits, strict=True)
-    )

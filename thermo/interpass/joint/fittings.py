@@ -13,7 +13,7 @@ and cools the joint as much or more.
 """
 
 from dataclasses import dataclass, replace
-from math import inf, pi, sqrt
+from math import inf, sqrt
 from typing import NamedTuple
 
 from ..physics.metals import Material
@@ -429,16 +429,3 @@ def boxes_of(train: tuple[tuple[Ring, float], ...], length: float) -> tuple[Box,
 def train_length(train: tuple[tuple[Ring, float], ...]) -> float:
     """Length of a train [m]."""
     return sum(extent for _, extent in train)
-
-
-def metal_volume(boxes: tuple[Box, ...]) -> float:
-    """Volume of the rings [m³]; inf when one of them is long.
-
-    Examples
-    --------
-    >>> round(metal_volume((Box(0.0, 1.0, 0.0, 1.0),)), 6)
-    3.141593
-    """
-    return sum(
-        pi * (box.r_out**2 - box.r_in**2) * (box.z_end - box.z_start) for box in boxes
-    )

@@ -7,7 +7,7 @@ The wall is flat (the ring unrolled), infinite to both sides and adiabatic on bo
 faces; properties are constant, so take them at about half the melting temperature.
 ``xi`` is the distance ahead of the arc, ``y`` across the path, ``z`` below the face the
 arc is on [m]. Latent heat, pool flow and the arc's width are left out: temperatures
-inside the pool mean nothing. `Pool.cautions` says when the picture fails.
+inside the pool mean nothing.
 
 References
 ----------
@@ -27,7 +27,6 @@ from numpy.typing import ArrayLike
 from ..text.arrays import Array
 
 NEGLIGIBLE = 40.0  # exp(-40): an image this much weaker than its source is left out
-RETURN_SHARE = 0.1  # of the melting rise, met again one turn later: common practice
 
 
 @dataclass(frozen=True)
@@ -42,7 +41,6 @@ class MovingSource:
     start: float  # K, the wall before the arc comes
     melting: float  # K
     turn: float = math.inf  # m once round the ring; inf is a straight seam
-    previous_turns: int = 0  # turns run without a stop before this one
 
     def __post_init__(self) -> None:
         """Refuse values no weld can have."""
@@ -52,9 +50,6 @@ class MovingSource:
                 raise ValueError(msg)
         if not self.melting > self.start:
             msg = f"melting {self.melting} K is not above start {self.start} K"
-            raise ValueError(msg)
-        if self.previous_turns and math.isinf(self.turn):
-            msg = f"previous_turns is {self.previous_turns}; give the length of a turn"
             raise ValueError(msg)
 
     @property
@@ -85,27 +80,12 @@ def temperature_thick(
     >>> weld = MovingSource(1260.0, 2.5e-3, 30.0, 6e-6, 3e-3, 293.15, 1773.15)
     >>> round(float(temperature_thick(weld, -10e-3)) - 273.15, 2)
     688.45
-    >>> round(float(temperature_thin(weld, -10e-3)) - 273.15, 2)
-    1860.52
     """
     xi, y, z = (np.asarray(x, dtype=float) for x in (xi, y, z))
     distance = np.sqrt(xi**2 + y**2 + z**2)
     with np.errstate(divide="ignore"):  # infinite at the source itself
         point = source.power / (2 * np.pi * source.k * distance)
     return source.start + point * np.exp(-source.rate * (xi + distance))
-
-
-def temperature_thin(source: MovingSource, xi: ArrayLike, y: ArrayLike = 0.0) -> Array:
-    """Temperature in a wall with the same heat all through its thickness [K] [1]."""
-    # scipy comes late: a check looks at a thick wall only, and comes at once
-    from scipy.special import k0e  # noqa: PLC0415
-
-    xi, y = np.asarray(xi, dtype=float), np.asarray(y, dtype=float)
-    distance = np.hypot(xi, y)
-    # k0e is exp(x) K0(x): nothing under- or overflows far from the arc
-    line = k0e(source.rate * distance)
-    line = line * np.exp(-source.rate * (xi + distance))
-    return source.start + source.power / (2 * np.pi * source.k * source.wall) * line
 
 
 def images_needed(source: MovingSource, distance: float) -> int:
@@ -116,18 +96,6 @@ def images_needed(source: MovingSource, distance: float) -> int:
     further = NEGLIGIBLE / source.rate
     across = math.sqrt(further * (2 * distance + further))
     return math.ceil((across + source.wall) / (2 * source.wall))
-
-
-def _rise_of_turn(
-    source: MovingSource, xi: Array, y: Array, z: Array, images: int | None
-) -> Array:
-    """Rise from one source and its images through both faces."""
-    if images is None:
-        images = images_needed(source, float(np.max(np.hypot(xi, y))))
-    n = np.arange(-images, images + 1)
-    depth = z[..., None] - 2 * n * source.wall
-    every = temperature_thick(source, xi[..., None], y[..., None], depth)
-    return np.sum(every - source.start, axis=-1)
 
 
 def temperature(
@@ -151,15 +119,16 @@ def temperature(
 
     Notes
     -----
-    Previous turns are arcs whole turns ahead on the unrolled ring. No heat is lost on
-    the way, so two or three turns are as many as it is good for; after any wait use the
-    grid's temperature as ``start`` instead.
+    No heat is lost on the way: after a turn or a wait use the grid's temperature as
+    ``start``.
     """
     xi, y, z = np.broadcast_arrays(*(np.asarray(x, dtype=float) for x in (xi, y, z)))
-    rise = _rise_of_turn(source, xi, y, z, images)
-    for turn in range(1, source.previous_turns + 1):
-        rise = rise + _rise_of_turn(source, xi - turn * source.turn, y, z, images)
-    return source.start + rise
+    if images is None:
+        images = images_needed(source, float(np.max(np.hypot(xi, y))))
+    n = np.arange(-images, images + 1)
+    depth = z[..., None] - 2 * n * source.wall
+    every = temperature_thick(source, xi[..., None], y[..., None], depth)
+    return source.start + np.sum(every - source.start, axis=-1)
 
 
 def _at(source: MovingSource, xi: float, y: float, z: float) -> float:
@@ -216,17 +185,11 @@ def isotherm_half_width(source: MovingSource, reached: float) -> float:
     return _distance(lambda y: peak_temperature(source, y) - reached, 1 / source.rate)
 
 
-def haz_width(source: MovingSource, reached: float) -> float:
-    """Distance from the edge of the melt to where the peak is ``reached`` [m]."""
-    melt = isotherm_half_width(source, source.melting)
-    return isotherm_half_width(source, reached) - melt
-
-
 def _past_peak(
-    source: MovingSource, level: float, top: float, y: float, z: float, way: int
+    source: MovingSource, level: float, top: float, y: float, z: float
 ) -> float:
-    """Distance from the peak at ``top`` to ``level``: ahead (1) or behind (-1) [m]."""
-    return _distance(lambda s: _at(source, top + way * s, y, z) - level, 1 / source.rate)
+    """Distance behind the peak at ``top`` to where it is ``level`` [m]."""
+    return _distance(lambda s: _at(source, top - s, y, z) - level, 1 / source.rate)
 
 
 def time_between(
@@ -242,66 +205,5 @@ def time_between(
     top, peak = _peak(source, y, z)
     if peak <= low:
         return 0.0
-    begin = _past_peak(source, high, top, y, z, -1) if high < peak else 0.0
-    return (_past_peak(source, low, top, y, z, -1) - begin) / source.speed
-
-
-def time_above(
-    source: MovingSource, level: float, y: float = 0.0, z: float = 0.0
-) -> float:
-    """Time a point spends above ``level``, heating and cooling [s]."""
-    if level <= source.start:
-        return math.inf
-    top, peak = _peak(source, y, z)
-    if peak <= level:
-        return 0.0
-    length = sum(_past_peak(source, level, top, y, z, way) for way in (1, -1))
-    return length / source.speed
-
-
-@dataclass(frozen=True)
-class Pool:
-    """Size of the melt [m] and where the picture behind it stops being true."""
-
-    width: float
-    depth: float  # the wall when it melts through
-    length: float
-    bigger_than_wall: bool  # melts through: the bore side is open, heat spreads in 2-D
-    wide_beside_ring: bool  # half-width above half the radius: the ring is not flat
-    returns_to_start: bool  # the arc meets its own heat one turn later
-
-    @property
-    def cautions(self) -> tuple[str, ...]:
-        """What a reader should be told, in words."""
-        said = (
-            (self.bigger_than_wall, "pool bigger than wall"),
-            (self.wide_beside_ring, "pool wide beside the ring's radius"),
-            (self.returns_to_start, "arc returns to its own start while it is hot"),
-        )
-        return tuple(words for applies, words in said if applies)
-
-
-def _one_turn_later(source: MovingSource) -> float:
-    """Rise left a turn behind the arc, over the rise to melting."""
-    if math.isinf(source.turn):
-        return 0.0
-    rise = _at(source, -source.turn, 0.0, 0.0) - source.start
-    return rise / (source.melting - source.start)
-
-
-def melted_width_and_depth(source: MovingSource) -> Pool:
-    """Melt in the wall: where the peak is the melting temperature."""
-    melting = source.melting
-    half = isotherm_half_width(source, melting)
-    through = peak_at_bore(source) >= melting
-    depth = source.wall
-    if not through:
-        depth = _distance(lambda z: _peak(source, 0.0, z)[1] - melting, source.wall)
-    return Pool(
-        width=2 * half,
-        depth=depth,
-        length=time_above(source, melting) * source.speed,
-        bigger_than_wall=through,
-        wide_beside_ring=half > source.turn / (4 * math.pi),
-        returns_to_start=_one_turn_later(source) > RETURN_SHARE,
-    )
+    begin = _past_peak(source, high, top, y, z) if high < peak else 0.0
+    return (_past_peak(source, low, top, y, z) - begin) / source.speed

@@ -241,14 +241,3 @@ def inch(length: Any) -> Any:
 def kJ_per_mm(energy_per_length: Any) -> Any:
     """Energy per length in kJ/mm from J/m."""
     return energy_per_length * 1e-6
-
-
-def kJ_per_in(energy_per_length: Any) -> Any:
-    """Energy per length in kJ/in from J/m.
-
-    Examples
-    --------
-    >>> round(kJ_per_in(1.2e6), 2)
-    30.48
-    """
-    return energy_per_length * 25.4e-6

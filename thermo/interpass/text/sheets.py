@@ -81,10 +81,6 @@ class Sheet:
         self.bad.add(line)
         self.mistakes.append(Mistake(self.file, line, problem, remedy))
 
-    def good_rows(self) -> list[Row]:
-        """Rows without a mistake."""
-        return [row for row in self.rows if row.line not in self.bad]
-
     def stop_if_wrong(self) -> None:
         """Raise CaseError with every mistake, when there is one."""
         if not self.mistakes:
