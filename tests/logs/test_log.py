@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from interpass.logs.log import parse_log, read_log, since_first
 from interpass.text.errors import CaseError
-from interpass.text.times import Clock, clock_words
+from interpass.text.times import Clock, clock_words, parse_clock
 
 ROOT = Path(__file__).parents[2]
 HEAD = "pass,arc_on,arc_off,amps,volts,interpass_degC,time,seconds,temp_degC\n"
@@ -149,7 +149,7 @@ def test_since_first_by_clock_and_by_seconds():
         ((FIRST, "2,,,,,,,40,300\n"), "l.csv:3: read after pass 2, which the log does not"),
         ((FIRST, SECOND, "1,,,,,,14:09:00,,300\n"), "says pass 1, but its time is after pass 2"),
         ((FIRST, ",,,,,,,,300\n"), "l.csv:3: no time; say when it was read"),
-        ((FIRST, ",,,,,,100 s,,300\n"), "beside arcs of the other sort"),
+        ((FIRST, ",,,,,,100 s,,300\n"), "beside times of the other sort"),
         ((FIRST, "2,,,,,150,,,\n"), "interpass without the arc it was read before"),
         ((FIRST, "2,,,85,,,,,\n"), "l.csv:3: neither an arc nor a reading"),
         ((FIRST, "1,14:02:00,14:02:30,,,150,,,\n"), "an arc that goes on with pass 1"),
@@ -196,3 +196,87 @@ def test_a_log_needs_its_columns():
 def test_all_mistakes_at_once():
     found = mistakes_of("1,14:00:00,14:01:30,x,y,,,,\n", "9,14:07:00,14:08:30,,,z,,,\n")
     assert len(found) == 3
+
+
+SPRING = ("2026-03-29 01:56:30", "2026-03-29 01:58:00", "2026-03-29 03:02:00",
+          "2026-03-29 03:03:30")  # fmt: skip
+AUTUMN = tuple(t.replace("03-29", "10-25") for t in SPRING)
+
+
+def two_passes(*clocks):
+    return "pass,arc_on,arc_off\n1,{},{}\n2,{},{}\n".format(*clocks)
+
+
+def test_a_dated_log_over_a_change_of_clocks_is_refused():
+    """It would wait an hour that it did not, and pass what fails."""
+    with pytest.raises(CaseError) as caught:
+        parse_log(two_passes(*SPRING), 2, "l.csv")
+    (told,) = map(str, caught.value.mistakes)
+    assert told.startswith("l.csv:3: arc_on 2026-03-29 03:02:00 is 1 h 4 min after")
+    assert "or 4 min if clocks were put forward that night" in told
+    assert "like 2026-03-29T03:02:00+02:00" in told
+
+
+@pytest.mark.parametrize(
+    ("zones", "wait"),
+    [
+        (("+01:00", "+01:00", "+02:00", "+02:00"), 240.0),
+        (("Z", "Z", "Z", "Z"), 3840.0),
+        (("-05:00", "-05:00", "-04:00", "-04:00"), 240.0),
+        (("+02:00", "+02:00", "+01:00", "+01:00"), 2 * 3600.0 + 240.0),
+    ],
+)
+def test_with_their_zone_times_are_what_they_say(zones, wait):
+    text = two_passes(*(c + z for c, z in zip(SPRING, zones, strict=True)))
+    log = parse_log(text, 2)
+    assert times(log) == [(0.0, 90.0), (90.0 + wait, 180.0 + wait)]
+    assert log.remarks == ()
+    shown = log.shown(90.0 + wait)
+    assert shown == ("03:02:00" if zones[0] == zones[-1] else clock_words(
+        parse_clock(SPRING[0]).seconds + 90.0 + wait) + zones[0])  # fmt: skip
+
+
+def test_without_a_date_or_in_autumn_it_is_remarked():
+    """Put back, the joint is colder than said; without a date no night is known."""
+    (told,) = parse_log(two_passes(*(c[11:] for c in SPRING)), 2).remarks
+    assert "or 4 min if clocks were put forward that night, and the joint hotter" in told
+    autumn = [AUTUMN[0], AUTUMN[1], "2026-10-25 02:02:00", "2026-10-25 02:03:30"]
+    (told,) = parse_log(two_passes(*autumn), 2).remarks
+    assert "if clocks were put back that night, and the joint colder" in told
+    assert parse_log(HEAD + FIRST + SECOND, 2).remarks == ()
+
+
+def test_clocks_that_go_back_ask_for_the_zone():
+    text = two_passes(*AUTUMN[:2], "2026-10-25 01:05:00", "2026-10-25 01:06:30")
+    with pytest.raises(
+        CaseError, match="if clocks were put back in between, write times"
+    ):
+        parse_log(text, 2)
+    zoned = [c + z for c, z in zip((*AUTUMN[:2], "2026-10-25 01:05:00", "2026-10-25 01:06:30"),
+                                   ("+01:00", "+01:00", "Z", "Z"), strict=True)]  # fmt: skip
+    assert times(parse_log(two_passes(*zoned), 2))[1][0] == 510.0
+
+
+@pytest.mark.parametrize(
+    ("zone", "time", "told"),
+    [
+        ("", "2026-03-29 03:05:00", "or 7 min if clocks were put forward"),
+        ("+01:00", "2026-03-29 03:05:00", "or 7 min if clocks were put forward"),
+        ("", "2026-03-29 03:05:00+02:00", "has a zone, beside times that have none"),
+        ("", "420 s", "beside times of the other sort"),
+    ],
+)
+def test_readings_over_a_change_of_clocks(zone, time, told):
+    text = "pass,arc_on,arc_off,time,temp_degC\n1,{0}{2},{1}{2},,\n,,,{3},200\n"
+    with pytest.raises(CaseError) as caught:
+        parse_log(text.format(*SPRING[:2], zone, time), 1)
+    assert told in str(caught.value)
+
+
+def test_a_reading_without_zone_is_of_the_zone_of_its_log():
+    text = "pass,arc_on,arc_off,time,temp_degC\n1,{0}{2},{1}{2},,\n,,,{3},200\n"
+    for time in ("02:00:00", "2026-03-29 02:00:00", "03:00:00+02:00", "01:00:00Z"):
+        night = text.format("2026-03-28 23:56:30", "2026-03-28 23:58:00", "", "23:59:00")
+        assert parse_log(night, 1).readings[0].since == 60.0
+        (one,) = parse_log(text.format(*SPRING[:2], "+01:00", time), 1).readings
+        assert one.since == 120.0

@@ -472,3 +472,27 @@ def test_json_of_the_command(run, log_file):
     assert entries["first_arc_on"] == "23:58:00"
     assert entries["passes_welded"] == 1
     assert entries["next"]["allow_s"] is None
+
+
+def test_a_log_over_a_change_of_clocks_does_not_pass_what_fails(run, tmp_path):
+    """Four minutes were waited; by the clock it looks like an hour and four."""
+    log = tmp_path / "log.csv"
+    spring = ("2026-03-29 01:56:30", "2026-03-29 01:58:00", "2026-03-29 03:02:00",
+              "2026-03-29 03:03:30")  # fmt: skip
+    zones = ("+01:00", "+01:00", "+02:00", "+02:00")
+
+    def reviewed(*clocks, options=("--json",)):
+        log.write_text("pass,arc_on,arc_off\n1,{},{}\n2,{},{}\n".format(*clocks))
+        return run("review", STUB, log, "--quick", "--axisymmetric", *options)
+
+    status, out, _ = reviewed(*(c + z for c, z in zip(spring, zones, strict=True)))
+    assert (status, json.loads(out)["remarks"]) == (ExitStatus.LIMIT, [])
+    status, _, err = reviewed(*spring)
+    assert status == ExitStatus.CASE
+    assert "put forward" in err
+    bare = [c[11:] for c in spring]
+    status, out, _ = reviewed(*bare)
+    (told,) = json.loads(out)["remarks"]
+    _, screen, _ = reviewed(*bare, options=())
+    assert "hotter than said" in told
+    assert " ".join(told.split()[:12]) in " ".join(screen.split())

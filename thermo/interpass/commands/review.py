@@ -40,7 +40,8 @@ Now = Annotated[
     typer.Option(
         "--now",
         metavar="TIME",
-        help="Time now, as in the log: 14:05:30, or seconds since the first arc on.",
+        help="Time now, as in the log: 14:05:30, also with date and zone, or seconds since "
+        "the first arc on.",
         show_default=False,
     ),
 ]
@@ -98,7 +99,7 @@ def review(
         units = spoken(case, units)
         log = read_log(log_file, len(case.passes))
         refuse_outputs(talk, record)
-        moment = _moment(log, now)
+        moment = _moment(log, now, talk)
         found = _review(case, log, moment, talk, samples=samples, quick=quick)
         _show(found, units, as_json=as_json, full=full)
         _save(found, record, out, units, talk)
@@ -107,12 +108,12 @@ def review(
     raise ended(failed=found.verdict == FAIL)
 
 
-def _moment(log: "Log", now: str | None) -> float | None:
+def _moment(log: "Log", now: str | None, talk: Talk) -> float | None:
     """Time now since the first arc on [s]; it must be after the last arc off."""
     if now is None:
         return None
-    from ..logs.log import since_first
-    from ..text.times import clock_words, parse_clock
+    from ..logs.log import doubt_of, since_first
+    from ..text.times import parse_clock
     from ..text.units import UnitError, parse
 
     told = parse_clock(now)
@@ -124,16 +125,19 @@ def _moment(log: "Log", now: str | None) -> float | None:
         words = f"--now {now} is no time; write it like 14:05:30, or 480 s"
         raise typer.BadParameter(words) from None
     since = since_first(log, seconds)
+    if since is None and log.clock and told:
+        words = f"--now {now}: give its zone as the log does, like 14:05:30+01:00"
+        raise typer.BadParameter(words)
     if since is None:
         sort = "by the clock, like 14:05:30" if log.clock else "in seconds, like 480 s"
         words = f"--now {now}: the log counts {sort}"
         raise typer.BadParameter(words)
     if since < log.last_off:
-        off = f"{log.last_off:.0f} s"
-        if log.clock:
-            off = clock_words(log.clock.seconds + log.last_off)
+        off = log.shown(log.last_off) if log.clock else f"{log.last_off:.0f} s"
         words = f"--now {now} is before the last arc went out, {off}"
         raise typer.BadParameter(words)
+    if told and (doubt := doubt_of(log, told)):
+        talk.say(f"--now {now}: {doubt}")
     return since
 
 

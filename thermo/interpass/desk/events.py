@@ -10,11 +10,12 @@ import io
 import json
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
-from datetime import datetime
+from datetime import UTC, datetime, timedelta, timezone
 
 from ..logs.log import parse_log
 from ..text.errors import CaseError, ThermoError
 from ..text.records import harmless
+from ..text.times import zone_words
 from ..text.units import parse
 
 MARK = "# desk "
@@ -43,6 +44,7 @@ class Event:
     at: float  # s, of the wall clock (Unix time)
     number: int = 0  # pass, of "on"
     value: str = ""  # as typed, with its unit
+    east: float | None = None  # s the clock here was ahead of UTC; None: not noted
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,7 @@ class Arc:
     number: int
     on: float  # Unix time
     off: float | None = None
+    east: float | None = None  # at arc on
     amps: str = ""
     volts: str = ""
     note: str = ""
@@ -97,7 +100,9 @@ def standing(events: Iterable[Event]) -> list[Event]:
 
 def _after(found: Seen, event: Event) -> Seen:
     if event.kind == "on":
-        return replace(found, arcs=(*found.arcs, Arc(event.number, event.at)))
+        return replace(
+            found, arcs=(*found.arcs, Arc(event.number, event.at, east=event.east))
+        )
     if event.kind == "read":
         return replace(found, readings=(*found.readings, event))
     if event.kind == "end":
@@ -202,11 +207,11 @@ def _rows(
 ) -> Iterator[list[str]]:
     """Row an event makes; amps noted later stand in the row of their arc all the same."""
     if event.kind == "read":
-        yield ["", "", "", "", "", stamp(event.at), event.value, "", ""]
+        yield ["", "", "", "", "", stamp(event.at, event.east), event.value, "", ""]
     elif event.kind == "off":
         place = len(seen(e for e in so_far if e in standing(events)).arcs) - 1
         arc = seen(events).arcs[place]
-        times = [stamp(arc.on), stamp(event.at)]
+        times = [stamp(arc.on, arc.east), stamp(event.at, event.east)]
         note = harmless(arc.note)
         yield [str(arc.number), *times, arc.amps, arc.volts, "", "", "", note]
 
@@ -215,10 +220,23 @@ def _row(out: io.StringIO, cells: Iterable[str]) -> None:
     csv.writer(out, lineterminator="\n").writerow(cells)
 
 
-def stamp(at: float) -> str:
-    """Day and clock on the wall, to a tenth of a second."""
-    moment = datetime.fromtimestamp(round(at, 1)).astimezone()
-    return f"{moment:%Y-%m-%d %H:%M:%S}.{moment.microsecond // 100000}"
+def stamp(at: float, east: float | None = None) -> str:
+    """Day and clock on the wall to a tenth of a second, with the zone where it was noted.
+
+    With it the text depends on the event alone, wherever and when it is written again.
+    """
+    zone = None if east is None else timezone(timedelta(seconds=east))
+    moment = datetime.fromtimestamp(round(at, 1), UTC).astimezone(zone)
+    shown = f"{moment:%Y-%m-%d %H:%M:%S}.{moment.microsecond // 100000}"
+    return shown if east is None else shown + zone_words(east)
+
+
+def east_now(events: Sequence[Event], at: float) -> float | None:
+    """Zone of this machine for an event [s ahead of UTC]; None in a log begun without."""
+    if events and events[0].east is None:
+        return None
+    ahead = datetime.fromtimestamp(at, UTC).astimezone().utcoffset()
+    return None if ahead is None else ahead.total_seconds()
 
 
 def events_of(text: str) -> list[Event]:

@@ -16,7 +16,7 @@ from starlette.routing import Route
 from ..text.errors import CaseError, ThermoError
 from .bench import Weld, add_event, begin_weld, open_bench, state_of
 from .door import BENCH, is_key, key_for
-from .events import LONGEST_VALUE, WHAT_HAPPENS, Event, RefusedEvent, seen
+from .events import LONGEST_VALUE, WHAT_HAPPENS, Event, RefusedEvent, east_now, seen
 from .lanes import LaneError
 from .server import Desk, Handler, for_bench, lane_answer, let_in, page_of, told
 
@@ -98,7 +98,8 @@ async def _event(desk: Desk, weld: Weld, request: Request) -> Response:
     if words := _misshapen(given):
         return PlainTextResponse(words, 400)
     at = round(max(time.time() - given["age_ms"] / 1e3, _latest(weld)), 1)
-    event = Event(given["name"], given["kind"], at, given["number"], given["value"])
+    east = east_now(weld.events, at)
+    event = Event(given["name"], given["kind"], at, given["number"], given["value"], east)
     try:
         add_event(weld, event)
     except RefusedEvent as error:

@@ -8,7 +8,9 @@ A line is one burn of the arc, one reading, or a burn with what was read just be
 The columns, in any order:
 
 pass            number of the pass
-arc_on, arc_off of a burn: clocks ("14:05:30") or seconds since the first arc on
+arc_on, arc_off of a burn: clocks ("14:05:30") or seconds since the first arc on; over a
+                night on which clocks are changed with their zone, as ISO 8601 writes it
+                ("2026-03-29T01:58:00+01:00", "2026-03-29 00:58:00Z")
 amps, volts     of that burn; planned values where they were not noted
 start, end      angles of that burn, from where pass 1 starts
 interpass       temperature read just before that arc on (before pass 1: the piece)
@@ -27,10 +29,30 @@ from pathlib import Path
 
 from ..readings.file import PLACE_COLUMNS, TEMPERATURES, duration, pass_of, reading_of
 from ..readings.reading import Reading
-from ..text.cells import number_of, quantity, temperature_range
+from ..text.cells import quantity, temperature_range
 from ..text.files import csv_text
 from ..text.sheets import Column, Row, Sheet, parse_csv, quoted
-from ..text.times import DAY, HALF_DAY, Clock, clock_words, elapsed, parse_clock
+from ..text.times import (
+    DAY,
+    FORWARD,
+    HALF_DAY,
+    Clock,
+    changed_between,
+    clock,
+    clock_words,
+    moved,
+    zone_words,
+)
+from .clocks import (
+    LONGEST_PAUSE,
+    TOO_LATE,
+    ZONE,
+    clash_of,
+    is_sure,
+    later,
+    of_zone,
+    told_time,
+)
 
 
 @dataclass(frozen=True)
@@ -64,23 +86,41 @@ class Log:
     readings: tuple[Reading, ...]  # after a pass, in the order of time
     at_start: Reading | None  # of the piece before pass 1
     clock: Clock | None  # of the first arc on; None where times are seconds
+    last_east: float | None = None  # zone of the last arc, s ahead of UTC
+    remarks: tuple[str, ...] = ()  # what cannot be told from its times alone
 
     @property
     def last_off(self) -> float:
         """When the last arc went out [s since the first arc on]."""
         return self.passes[-1].burns[-1].off
 
+    def shown(self, since: float) -> str:
+        """Time so many seconds after the first arc on: by its clock where there is one.
+
+        A log in which the zone changes is told in the zone of the first arc, and says so.
+        """
+        if self.clock is None:
+            return clock(since)
+        east = self.clock.east
+        is_one = east is None or east == self.last_east
+        zone = "" if is_one else zone_words(east or 0.0)
+        return clock_words(self.clock.seconds + since) + zone
+
 
 def since_first(log: Log, told: Clock | float) -> float | None:
-    """Seconds since the first arc on; None when clock meets seconds.
+    """Seconds since the first arc on; None when clock meets seconds, or a zone none.
 
-    A clock within half a day before the first arc is before it, else after it.
+    A clock within half a day before the first arc is before it, else after it. One without
+    zone is of the zone of a log that keeps to one.
     """
-    if not isinstance(told, Clock):
-        return None if log.clock else told
-    if log.clock is None:
+    if not isinstance(told, Clock) or log.clock is None:
+        return told if log.clock is None and not isinstance(told, Clock) else None
+    told = of_zone(told, log.clock, log.last_east)
+    if clash_of(log.clock, told):
         return None
     gone = told.seconds - log.clock.seconds
+    if told.east is not None and log.clock.east is not None:
+        gone += log.clock.east - told.east
     if told.day is not None and log.clock.day is not None:
         return gone + DAY * (told.day - log.clock.day)
     gone %= DAY
@@ -133,14 +173,15 @@ def parse_log(text: str, passes: int, file: str = "log.csv") -> Log:
     sheet = parse_csv(text, file, COLUMNS)
     _check_columns(sheet)
     burns, reads = _sorted_rows(sheet)
-    clock, burned = read_burns(sheet, burns, passes)
+    clock, last_east, burned = read_burns(sheet, burns, passes)
     sheet.stop_if_wrong()
     logged = put_together(sheet, burned)
     sheet.stop_if_wrong()
-    log = Log(file, logged, (), None, clock)
+    log = Log(file, logged, (), None, clock, last_east)
     readings = [_timed(sheet, row, log, passes) for row in reads]
     before = [_before(sheet, row, log) for row in burns if "interpass" in row.cells]
     sheet.stop_if_wrong()
+    log = replace(log, remarks=tuple(sheet.remarks.values()))
     return _with_readings(log, [r for r in (*readings, *before) if r])
 
 
@@ -196,12 +237,33 @@ def _timed(sheet: Sheet, row: Row, log: Log, passes: int) -> Reading | None:
     told = told_time(sheet, row, "time")
     if told is None or reading is None:
         return None
+    at = _sure_time(sheet, row, log, told)
+    return None if at is None else _placed(sheet, row, log, reading, at)
+
+
+def _sure_time(sheet: Sheet, row: Row, log: Log, told: Clock | float) -> float | None:
+    """Seconds since the first arc on of the time of a reading; None when refused."""
     at = since_first(log, told)
     if at is None:
-        problem = f"time: {quoted(row.cells['time'])} beside arcs of the other sort"
-        sheet.refuse(row.line, problem, "write all by the clock, or all in seconds")
+        first: Clock | float = 0.0 if log.clock is None else log.clock
+        problem, remedy = clash_of(first, told) or ("", "")
+        sheet.refuse(row.line, f"time: {quoted(row.cells['time'])} {problem}", remedy)
         return None
-    return _placed(sheet, row, log, reading, at)
+    before = 0.0 if log.clock is None else moved(log.clock, _last_off_before(log, at))
+    return at if is_sure(sheet, row, "time", before, told) else None
+
+
+def doubt_of(log: Log, now: Clock) -> str:
+    """Say that clocks may have been put forward since the last arc off; "" when they cannot."""
+    off = None if log.clock is None else moved(log.clock, log.last_off)
+    if off is None or changed_between(off, now) != FORWARD:
+        return ""
+    return f"it is an hour earlier if clocks were put forward that night; {ZONE}"
+
+
+def _last_off_before(log: Log, at: float) -> float:
+    """When an arc went out before a time; the first arc on where none did [s]."""
+    return max((b.off for p in log.passes for b in p.burns if b.off <= at), default=0.0)
 
 
 def _after_own_pass(
@@ -285,10 +347,12 @@ def by_clock(log: Log) -> Callable[[Sheet, Row, int], float | None]:
 
     def since(sheet: Sheet, row: Row, number: int) -> float | None:
         told = told_time(sheet, row, "time")
-        at = None if told is None else since_first(log, told)
-        if at is None:
+        if log.clock is None:
             remedy = "write the seconds since the arc of that pass went out"
             sheet.refuse(row.line, f"{log.file} has no clock to go by", remedy)
+            return None
+        at = None if told is None else _sure_time(sheet, row, log, told)
+        if at is None:
             return None
         gone = at - log.passes[number - 1].burns[-1].off
         if gone < 0:
@@ -300,16 +364,14 @@ def by_clock(log: Log) -> Callable[[Sheet, Row, int], float | None]:
     return since
 
 
-TOO_LATE = "check the date; a joint left so long is cold: begin a log of its own"
 LONGEST_BURN = 7200.0  # s
 SHORTEST_BURN = 1.0
-LONGEST_PAUSE = 4 * DAY  # s between two times; a long weekend
 
 
 def read_burns(
     sheet: Sheet, rows: list[Row], passes: int
-) -> tuple[Clock | None, list[tuple[int, Burn, str]]]:
-    """Burns of the file in its order, each with its pass and note; the first clock."""
+) -> tuple[Clock | None, float | None, list[tuple[int, Burn, str]]]:
+    """First clock, last zone, and burns in the order of the file with pass and note."""
     found: list[tuple[int, Burn, str]] = []
     first: Clock | float | None = None
     last: tuple[Clock | float, float] | None = None  # as written, and since the first
@@ -321,7 +383,7 @@ def read_burns(
             if told is None:
                 break
             first = told if first is None else first
-            since = _later(sheet, row, name, told, last)
+            since = later(sheet, row, name, told, last)
             if since is None:
                 break
             last = (told, since)
@@ -333,58 +395,8 @@ def read_burns(
         if is_one and _goes_on(sheet, row, *values[2:]) and number is not None:
             burn = Burn(row.line, ends[0], ends[1], *values)
             found.append((number, burn, row.cells.get("note", "")))
-    return (first if isinstance(first, Clock) else None), found
-
-
-def told_time(sheet: Sheet, row: Row, name: str) -> Clock | float | None:
-    """Clock, or seconds, as a cell has it; None when refused."""
-    cell = row.cells.get(name)
-    if cell is None:
-        sheet.refuse(row.line, f"no {name}", "an arc has both, arc_on and arc_off")
-        return None
-    found = parse_clock(cell)
-    if found is not None:
-        return found
-    if ":" in cell:
-        remedy = (
-            "write the clock in full, like 14:05:00, or seconds since the first arc on"
-        )
-        sheet.refuse(row.line, f"{name}: {quoted(cell)} is no time of day", remedy)
-        return None
-    return number_of(sheet, row, name, cell)
-
-
-def _later(
-    sheet: Sheet,
-    row: Row,
-    name: str,
-    told: Clock | float,
-    last: tuple[Clock | float, float] | None,
-) -> float | None:
-    """Seconds since the first arc on of a time that must come after the last one."""
-    if last is None:
-        return 0.0
-    before, since = last
-    if isinstance(told, Clock) and isinstance(before, Clock):
-        gone, shown = elapsed(before, told), clock_words(before.seconds)
-    elif isinstance(told, Clock) or isinstance(before, Clock):
-        problem = f"{name}: {quoted(row.cells[name])} beside times of the other sort"
-        sheet.refuse(row.line, problem, "write all by the clock, or all in seconds")
-        return None
-    else:
-        gone, shown = (told - before if told >= before else None), f"{before:g} s"
-    if gone is None:
-        problem = f"{name} {row.cells[name]} is before {shown}, the time above it"
-        remedy = "put the lines in the order of time, and check this one"
-        sheet.refuse(row.line, problem, remedy)
-        return None
-    if gone > LONGEST_PAUSE:
-        problem = (
-            f"{name} {row.cells[name]} is {gone / DAY:.0f} days after the time above it"
-        )
-        sheet.refuse(row.line, problem, TOO_LATE)
-        return None
-    return since + gone
+    clock = first if isinstance(first, Clock) else None
+    return clock, last[0].east if last and isinstance(last[0], Clock) else None, found
 
 
 def _is_burn(sheet: Sheet, row: Row, on: float, off: float) -> bool:

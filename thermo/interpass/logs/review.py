@@ -23,7 +23,6 @@ from ..readings.reading import Reading
 from ..rules import limits as after
 from ..rules.judge import checks as rule_checks
 from ..rules.limits import FAIL, NOTE, PASS, SLACK, Check
-from ..text.times import clock, clock_words
 from .as_welded import as_welded
 from .log import Log, LoggedPass
 from .next_wait import NextWait, newest_reading, next_wait
@@ -335,8 +334,7 @@ def _others(case: Case, log: Log, history: History, count: int) -> Iterator[Chec
 
 def arc_on_words(found: Review, since: float) -> str:
     """Say when, by the clock, or since the first arc on."""
-    start = found.log.clock
-    return clock(since) if start is None else clock_words(start.seconds + since)
+    return found.log.shown(since)
 
 
 def burned(one: ReviewedPass) -> float:

@@ -32,7 +32,14 @@ from ..text.cells import count, number_of, quantity, temperature_range, word
 from ..text.files import csv_text
 from ..text.kinds import to_degC
 from ..text.sheets import Column, Row, Sheet, parse_csv, quoted
-from ..text.times import clock_words, elapsed, parse_clock, parse_minutes
+from ..text.times import (
+    FORWARD,
+    changed_between,
+    clock_words,
+    elapsed,
+    parse_clock,
+    parse_minutes,
+)
 from .reading import Reading
 
 INSTRUMENT_ERRORS = (  # K, standard deviation; common practice, no source
@@ -183,6 +190,14 @@ def _since_own(sheet: Sheet, row: Row) -> float | None:
     if off is None or now is None:
         problem = f"arc_off: {quoted(row.cells['arc_off'])} is no time of day"
         sheet.refuse(row.line, problem, "write it like 14:05:30")
+        return None
+    if (off.east is None) != (now.east is None):
+        problem = "time and arc_off, but only one of them with its zone"
+        sheet.refuse(row.line, problem, "write both with their zone, or neither")
+        return None
+    if off.day is not None and changed_between(off, now) == FORWARD:
+        problem = "clocks may have been put forward between arc_off and time"
+        sheet.refuse(row.line, problem, "write both with their zone, like 01:58:00+01:00")
         return None
     gone = elapsed(off, now)
     if gone is None:

@@ -216,6 +216,7 @@ def _against(one: ReviewedPass) -> str:
 
 def _unsure(found: Review, units: UnitSystem) -> Iterator[str]:
     """Say where the verdict is not the whole answer."""
+    yield from found.log.remarks
     limit = found.case.limits.interpass_max
     checked = found.fit.readings if found.fit else ()
     flagged = [one.reading for one in checked if one.is_flagged]

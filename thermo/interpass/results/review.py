@@ -13,7 +13,6 @@ from ..report.review import deviations, verdict_text
 from ..text.kinds import kJ_per_mm
 from ..text.records import csv_text as as_csv
 from ..text.records import json_text as as_json
-from ..text.times import clock_words
 from .check import check_entry
 from .fit import degC, fit_entry, reading_entry
 
@@ -30,7 +29,7 @@ def results(found: Review) -> dict[str, Any]:
         "model": found.history.model,
         "passes_planned": len(found.case.passes),
         "passes_welded": len(log.passes),
-        "first_arc_on": clock_words(log.clock.seconds) if log.clock else None,
+        "first_arc_on": log.shown(0.0) if log.clock else None,
         "limit": {
             "interpass_max_degC": degC(found.case.limits.interpass_max),
             "source": found.case.limits.interpass_max_source,
@@ -40,6 +39,7 @@ def results(found: Review) -> dict[str, Any]:
         "read_before_pass_1": reading_entry(log.at_start) if log.at_start else None,
         "fit": fit_entry(found.fit) if found.fit else None,
         "deviations": list(deviations(found)),
+        "remarks": list(log.remarks),
         "checks": [check_entry(check) for check in found.checks],
         "next": _next(found, found.next) if found.next else None,
         "verdict": found.verdict,
@@ -57,10 +57,8 @@ def _pass(found: Review, one: ReviewedPass) -> dict[str, Any]:
     done, planned = one.done, one.planned
     p = found.welded.passes[one.logged.number - 1]
     amps, volts = noted(one.logged)
-    start = found.log.clock
-    burns = one.logged.burns
-    clocks = [clock_words(start.seconds + t) if start else None
-              for t in (burns[0].on, burns[-1].off)]  # fmt: skip
+    burns, log = one.logged.burns, found.log
+    clocks = [log.shown(t) if log.clock else None for t in (burns[0].on, burns[-1].off)]
     return {
         "number": one.logged.number,
         "arc_on_clock": clocks[0],

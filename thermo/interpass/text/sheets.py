@@ -75,6 +75,11 @@ class Sheet:
     has_decimal_comma: bool = False  # certain, because cells end at semicolons
     mistakes: list[Mistake] = field(default_factory=list)
     bad: set[int] = field(default_factory=set)  # lines with a mistake
+    remarks: dict[str, str] = field(default_factory=dict)  # the first of each sort
+
+    def remark(self, words: str, sort: str) -> None:
+        """Note what a reader should know of lines that are used all the same."""
+        self.remarks.setdefault(sort, words)
 
     def refuse(self, line: int, problem: str, remedy: str = "") -> None:
         """Note what is wrong with a line; it is not used."""
