@@ -3,10 +3,13 @@
 import os
 import subprocess
 import sys
+from inspect import signature
 
 import pytest
 from interpass.commands import options as completion
+from interpass.commands.app import main
 from terminal import ROOT
+from typer import BadParameter
 
 
 def test_case_files_of_a_folder(monkeypatch):
@@ -39,3 +42,22 @@ def test_shell_asks_the_program(typed, offered):
         capture_output=True, text=True, check=False, cwd=ROOT,
     )  # fmt: skip
     assert offered in done.stdout.splitlines(), done.stderr
+
+
+def test_a_group_of_options_stands_where_the_command_takes_it():
+    @completion.spread
+    def command(case: str, *, arc: completion.Arc, last: int = 3) -> None:
+        told.append((case, arc.cells, last))
+
+    told: list[tuple[str, int | None, int]] = []
+    assert list(signature(command).parameters) == ["case", "axisymmetric", "ring", "last"]
+    command(case="a", axisymmetric=True, ring=None, last=1)
+    assert told == [("a", 1, 1)]
+    with pytest.raises(BadParameter, match="one of the two"):
+        command(case="a", axisymmetric=True, ring=24, last=1)
+
+
+def test_chart_and_compare_say_how_many_processes(capsys):
+    files = ["cases/sampling-stub.toml", "cases/us-manifold.toml"]
+    assert main(["compare", *files, "--axisymmetric", "--verbose"]) == 0
+    assert "2 cases; 1 processes" in capsys.readouterr().err

@@ -6,33 +6,29 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .console import Talk, show, talking
+from .console import Talk, show
 from .options import (
     PAGES,
     SHEETS,
-    Axisymmetric,
+    Arc,
     CaseFile,
-    Date,
-    Debug,
-    Force,
-    Page,
-    Quiet,
-    Ring,
+    Filed,
+    Speech,
     Units,
     UnitsOption,
-    Verbose,
     refuse_ending,
-    ring_asked,
+    spread,
+    to_write,
 )
 from .running import (
     bands_of_plan,
     ended,
     read_joint,
     refuse_outputs,
-    report_of,
     run_case,
     spoken,
     write,
+    write_report,
 )
 
 if TYPE_CHECKING:
@@ -50,21 +46,17 @@ class PaperSize(StrEnum):
 
 Pdf = Annotated[
     Path | None,
-    typer.Option(
-        "--out",
-        metavar="FILE.pdf",
-        help="The sheet; CASE.card.pdf in this folder when left out.",
-        show_default=False,
+    to_write(
+        "--out", "The sheet; CASE.card.pdf in this folder when left out.", "FILE.pdf"
     ),
 ]
 
 Html = Annotated[
     Path | None,
-    typer.Option(
+    to_write(
         "--html",
-        metavar="FILE.html",
-        help="The page for a phone; CASE.card.html in this folder when left out.",
-        show_default=False,
+        "The page for a phone; CASE.card.html in this folder when left out.",
+        "FILE.html",
     ),
 ]
 
@@ -78,44 +70,37 @@ Quick = Annotated[
 ]
 
 
+@spread
 def card(
     case_file: CaseFile,
     out: Pdf = None,
     html: Html = None,
     paper: PaperOption = PaperSize.A5,
-    report: Page = None,
-    date: Date = "",
+    *,
+    filed: Filed,
     units: UnitsOption = None,
     quick: Quick = False,
-    axisymmetric: Axisymmetric = False,
-    ring: Ring = None,
-    force: Force = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
-    debug: Debug = False,  # noqa: ARG001 - read by main
+    arc: Arc,
+    speech: Speech,
 ) -> None:
     """Write the card for the booth: a small page, and one with timers for a phone."""
-    ring = ring_asked(ring, axisymmetric=axisymmetric)
     refuse_ending("--out", out, SHEETS)
     refuse_ending("--html", html, PAGES)
-    refuse_ending("--report", report, PAGES)
     stem = case_file.stem
     pdf, page = out or Path(f"{stem}.card.pdf"), html or Path(f"{stem}.card.html")
-    with talking(quiet=quiet, verbose=verbose, force=force) as talk:
+    with speech.talking() as talk:
         from ..pages.card import card_of
 
-        case = read_joint(case_file, ring)
+        case = read_joint(case_file, arc)
         units = spoken(case, units)
-        refuse_outputs(talk, pdf, page, report)
+        refuse_outputs(talk, pdf, page, filed.page)
         history, failure = run_case(case, talk)
         if failure is not None:
             raise failure
         bands = None if quick else bands_of_plan(case, history, talk)
         found = card_of(case, history, bands)
         _save(found, pdf, page, paper, units, talk)
-        if report is not None:
-            system = units.system
-            write({report: report_of(case, history, bands, [], date, system)}, talk)
+        write_report(filed, case, history, bands, None, units, talk)
     from ..rules.limits import FAIL
 
     raise ended(failed=found.verdict == FAIL)

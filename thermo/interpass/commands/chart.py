@@ -7,21 +7,19 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from .console import Talk, show, talking
+from .console import Talk, show
 from .options import (
+    Arc,
     AsJson,
-    Axisymmetric,
     CaseFile,
     Cluster,
-    Debug,
-    Force,
-    Quiet,
-    Ring,
+    Speech,
     Units,
     UnitsOption,
     Workers,
     refuse_ending,
-    ring_asked,
+    spread,
+    to_write,
 )
 from .running import ended, prepare, refuse_outputs, spoken, write
 
@@ -86,22 +84,14 @@ Resume = Annotated[
 
 Csv = Annotated[
     Path | None,
-    typer.Option(
-        "--csv",
-        metavar="FILE",
-        help="Also write the rows as CSV; kept beside it while they are computed.",
-        show_default=False,
+    to_write(
+        "--csv", "Also write the rows as CSV; kept beside it while they are computed."
     ),
 ]
 
 FigureFile = Annotated[
     Path | None,
-    typer.Option(
-        "--figure",
-        metavar="FILE",
-        help="Also write a page for the wall: .pdf, .svg or .png.",
-        show_default=False,
-    ),
+    to_write("--figure", "Also write a page for the wall: .pdf, .svg or .png."),
 ]
 
 Bands = Annotated[
@@ -113,6 +103,7 @@ Bands = Annotated[
 ]
 
 
+@spread
 def chart(
     case_file: CaseFile,
     over: Over,
@@ -125,26 +116,23 @@ def chart(
     figure: FigureFile = None,
     as_json: AsJson = False,
     units: UnitsOption = None,
-    axisymmetric: Axisymmetric = False,
-    ring: Ring = None,
+    *,
+    arc: Arc,
     workers: Workers = None,
     cluster: Cluster = "",
-    force: Force = False,
-    quiet: Quiet = False,
-    debug: Debug = False,  # noqa: ARG001 - read by main
+    speech: Speech,
 ) -> None:
     """Chart the waits of many joints: values of a case varied together."""
-    ring = ring_asked(ring, axisymmetric=axisymmetric)
     refuse_ending("--figure", figure, WALL)
     output = csv or figure
     if resume and output is None:
         words = "--resume needs --csv or --figure: rows are kept beside that file"
         raise typer.BadParameter(words)
-    with talking(quiet=quiet, force=force) as talk:
+    with speech.talking() as talk:
         from ..face.asking import chart_asked
 
         search = (solve_for, wait_max, between)
-        asked = chart_asked(case_file, over, search, ring=ring, allow=bands)
+        asked = chart_asked(case_file, over, search, ring=arc.cells, allow=bands)
         refuse_outputs(talk, csv, figure)
         rows = _run(asked, output, talk, resume=resume, workers=workers, cluster=cluster)
         units = spoken(_start_of(asked), units)
@@ -186,6 +174,7 @@ def _run(
                 rows.append(row)
 
         processes = workers or _processes(asked)
+        talk.detail(f"{total} joints, {len(rows)} of them kept; {processes} processes")
         running = run_chart(
             asked, tuple(rows), workers=processes, cluster=cluster, progress=talk.progress
         )

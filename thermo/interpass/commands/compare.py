@@ -5,20 +5,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .console import Talk, show, talking
+from .console import Talk, show
 from .options import (
     PICTURES,
+    Arc,
     AsJson,
-    Axisymmetric,
-    Debug,
-    Force,
-    Quiet,
-    Ring,
+    Speech,
     Units,
     UnitsOption,
     Workers,
     refuse_ending,
-    ring_asked,
+    spread,
+    to_write,
 )
 from .running import ended, prepare, refuse_outputs, spoken, write
 
@@ -34,41 +32,34 @@ Files = Annotated[
 
 Csv = Annotated[
     Path | None,
-    typer.Option("--csv", metavar="FILE", help="Also write CSV.", show_default=False),
+    to_write("--csv", "Also write CSV."),
 ]
 
 FigureFile = Annotated[
     Path | None,
-    typer.Option(
-        "--figure",
-        metavar="FILE",
-        help="Also draw them: .svg or .png.",
-        show_default=False,
-    ),
+    to_write("--figure", "Also draw them: .svg or .png."),
 ]
 
 
+@spread
 def compare(
     case_files: Files,
     as_json: AsJson = False,
     csv: Csv = None,
     figure: FigureFile = None,
     units: UnitsOption = None,
-    axisymmetric: Axisymmetric = False,
-    ring: Ring = None,
+    *,
+    arc: Arc,
     workers: Workers = None,
-    force: Force = False,
-    quiet: Quiet = False,
-    debug: Debug = False,  # noqa: ARG001 - read by main
+    speech: Speech,
 ) -> None:
     """Compare cases: inputs that differ, waits, temperatures, times and energies."""
     if not 2 <= len(case_files) <= 6:
         words = f"{len(case_files)} case files given; compare takes two to six"
         raise typer.BadParameter(words)
-    ring = ring_asked(ring, axisymmetric=axisymmetric)
     refuse_ending("--figure", figure, PICTURES)
-    with talking(quiet=quiet, force=force) as talk:
-        compared = _run(case_files, ring, workers, (csv, figure), talk)
+    with speech.talking() as talk:
+        compared = _run(case_files, arc.cells, workers, (csv, figure), talk)
         units = spoken(compared[0].case, units)
         _show(compared, units, as_json=as_json)
         _save(compared, csv, figure, units, talk)
@@ -95,7 +86,9 @@ def _run(
     prepare(talk)
     has_ring = any(case.model.ring > 1 for case in cases)
     cores = len(os.sched_getaffinity(0)) if has_ring else 1
-    return run_cases(cases, workers or min(cores, len(cases)), talk.progress)
+    processes = workers or min(cores, len(cases))
+    talk.detail(f"{len(cases)} cases; {processes} processes")
+    return run_cases(cases, processes, talk.progress)
 
 
 def _show(compared: "list[Compared]", units: Units, *, as_json: bool) -> None:

@@ -64,6 +64,11 @@ class Talk:
             self.clear()
             tell(plain_text(words) + "\n")
 
+    def detail(self, words: str) -> None:
+        """Write how the solver went, where that was asked for."""
+        if self.verbose:
+            self.say(words)
+
     def progress(self, share: float, what: str) -> None:
         """Show how far the run is: on a terminal, once it takes long."""
         self.doing = what

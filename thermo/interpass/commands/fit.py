@@ -6,23 +6,20 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from ..text.errors import ExitStatus
-from .console import Talk, show, talking, terminal_width
+from .console import Talk, show, terminal_width
 from .options import (
     PICTURES,
+    Arc,
     AsJson,
-    Axisymmetric,
     CaseFile,
-    Debug,
-    Force,
     Full,
-    Quiet,
-    Ring,
     Samples,
+    Speech,
     Units,
     UnitsOption,
-    Verbose,
     refuse_ending,
-    ring_asked,
+    spread,
+    to_write,
 )
 from .running import (
     ended,
@@ -59,25 +56,19 @@ LogOption = Annotated[
 
 Block = Annotated[
     Path | None,
-    typer.Option(
-        "--block",
-        metavar="FILE",
-        help="Also write the lines for the case file here.",
-        show_default=False,
-    ),
+    to_write("--block", "Also write the lines for the case file here."),
 ]
 
 Figure = Annotated[
     Path | None,
-    typer.Option(
+    to_write(
         "--figure",
-        metavar="FILE",
-        help="Also draw the band and the readings, before and after (.svg or .png).",
-        show_default=False,
+        "Also draw the band and the readings, before and after (.svg or .png).",
     ),
 ]
 
 
+@spread
 def fit(
     case_file: CaseFile,
     readings: Readings,
@@ -88,20 +79,16 @@ def fit(
     block: Block = None,
     figure: Figure = None,
     samples: Samples = 4096,
-    axisymmetric: Axisymmetric = False,
-    ring: Ring = None,
-    force: Force = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
-    debug: Debug = False,  # noqa: ARG001 - read by main
+    *,
+    arc: Arc,
+    speech: Speech,
 ) -> None:
     """Fit what is not known exactly to readings, and plan again from there."""
-    ring = ring_asked(ring, axisymmetric=axisymmetric)
     refuse_ending("--figure", figure, PICTURES)
-    with talking(quiet=quiet, verbose=verbose, force=force) as talk:
+    with speech.talking() as talk:
         from ..face.asking import readings_of
 
-        case = read_joint(case_file, ring)
+        case = read_joint(case_file, arc)
         units = spoken(case, units)
         case, found = readings_of(case, readings, log)
         refuse_outputs(talk, block, figure)

@@ -5,16 +5,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .console import Talk, show, talking
+from .console import Talk, show
 from .options import (
-    Axisymmetric,
-    Debug,
-    Force,
-    Quiet,
-    Ring,
+    Arc,
+    Speech,
     UnitsOption,
-    Verbose,
-    ring_asked,
+    spread,
 )
 from .running import prepare, spoken, write
 
@@ -72,6 +68,7 @@ Movie_ = Annotated[
 ]
 
 
+@spread
 def lesson(
     case_file: LessonCase = None,
     out: Folder = FOLDER,
@@ -82,16 +79,12 @@ def lesson(
     plate: Plate = "10 mm",
     units: UnitsOption = None,
     movie: Movie_ = True,
-    axisymmetric: Axisymmetric = False,
-    ring: Ring = None,
-    force: Force = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
-    debug: Debug = False,  # noqa: ARG001 - read by main
+    *,
+    arc: Arc,
+    speech: Speech,
 ) -> None:
     """Write a lesson for a class: why small pieces overheat."""
-    ring = ring_asked(ring, axisymmetric=axisymmetric)
-    with talking(quiet=quiet, verbose=verbose, force=force) as talk:
+    with speech.talking() as talk:
         from ..lesson.joints import Choices
 
         system = spoken(None, units).system
@@ -102,7 +95,7 @@ def lesson(
                 IN_INCHES if system.name == "us" and length == LENGTHS else length
             ),
             wait=wait,
-            ring=ring,
+            ring=arc.cells,
         )
         joints = _joints(case_file, choices)
         thickness = _thickness(plate)

@@ -1,16 +1,17 @@
-"""Options several commands share, and what the shell offers.
+"""Options several commands share, one by one and in groups, and what the shell offers."""
 
-Options that several commands share, as typer reads them.
-
-What the shell offers when a word is completed: case files, sizes, metals, fittings.
-"""
-
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from contextlib import AbstractContextManager
+from dataclasses import dataclass, fields, is_dataclass
 from enum import StrEnum
+from functools import wraps
+from inspect import Parameter, signature
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+
+from .console import Talk, talking
 
 if TYPE_CHECKING:
     from ..text.kinds import UnitSystem
@@ -32,14 +33,6 @@ class Units(StrEnum):
         return UNIT_SYSTEMS[self.value]
 
 
-def ring_asked(ring: int | None, *, axisymmetric: bool) -> int | None:
-    """Cells round the ring by both options; refuse two that cannot be meant together."""
-    if axisymmetric and ring not in (None, 1):
-        words = "--axisymmetric is the same as --ring 1; give one of the two"
-        raise typer.BadParameter(words)
-    return 1 if axisymmetric else ring
-
-
 def refuse_ending(option: str, path: Path | None, endings: Sequence[str]) -> None:
     """Refuse the name of a file whose ending says something else than what goes in."""
     if path is not None and path.suffix.lower() not in endings:
@@ -52,6 +45,11 @@ def refuse_ending(option: str, path: Path | None, endings: Sequence[str]) -> Non
 
 PICTURES, PAGES, SHEETS = (".svg", ".png"), (".html", ".htm"), (".pdf",)
 """Endings of files, by what goes into them."""
+
+
+def to_write(option: str, words: str, kind: str = "FILE") -> Any:
+    """Return the option that names a file or folder to write; without it there is none."""
+    return typer.Option(option, metavar=kind, help=words, show_default=False)
 
 
 def case_files(incomplete: str) -> list[str]:
@@ -98,10 +96,6 @@ Quiet = Annotated[
     bool, typer.Option("--quiet", "-q", help="Nothing on stderr but errors.")
 ]
 
-Verbose = Annotated[
-    bool, typer.Option("--verbose", "-v", help="Say on stderr how the solver went.")
-]
-
 Debug = Annotated[bool, typer.Option("--debug", help="Show where an error came from.")]
 
 Force = Annotated[
@@ -127,50 +121,14 @@ Assumptions = Annotated[
     bool, typer.Option("--assumptions", help="List every number used, with its source.")
 ]
 
-Out = Annotated[
-    Path | None,
-    typer.Option(
-        "--out",
-        metavar="DIR",
-        help="Also write report, JSON, CSV and figure into this folder.",
-        show_default=False,
-    ),
-]
-
-Axisymmetric = Annotated[
-    bool, typer.Option("--axisymmetric", help="Average the arc round the ring; quicker.")
-]
-
 Full = Annotated[
     bool, typer.Option("--full", help="Print all of the report, not the first screen.")
-]
-
-Page = Annotated[
-    Path | None,
-    typer.Option(
-        "--report",
-        metavar="FILE.html",
-        help="Also write the report an engineer files: one page, pictures and all.",
-        show_default=False,
-    ),
-]
-
-Date = Annotated[
-    str,
-    typer.Option("--date", help="Date to print in the report.", show_default=False),
 ]
 
 Quick = Annotated[
     bool,
     typer.Option(
         "--quick", help="Best estimate alone: no bands, nothing that would help."
-    ),
-]
-
-Ring = Annotated[
-    int | None,
-    typer.Option(
-        "--ring", min=1, max=720, help="Cells round the ring.", show_default=False
     ),
 ]
 
@@ -194,6 +152,103 @@ Cluster = Annotated[
         show_default=False,
     ),
 ]
+
+
+@dataclass(frozen=True)
+class Arc:
+    """How finely the arc is followed on its way round the joint."""
+
+    axisymmetric: Annotated[
+        bool,
+        typer.Option("--axisymmetric", help="Average the arc round the ring; quicker."),
+    ] = False
+    ring: Annotated[
+        int | None,
+        typer.Option(
+            "--ring", min=1, max=720, help="Cells round the ring.", show_default=False
+        ),
+    ] = None
+
+    def __post_init__(self) -> None:
+        """Refuse two options that cannot be meant together."""
+        if self.axisymmetric and self.ring not in (None, 1):
+            words = "--axisymmetric is the same as --ring 1; give one of the two"
+            raise typer.BadParameter(words)
+
+    @property
+    def cells(self) -> int | None:
+        """Cells round the ring; None for those of the case."""
+        return 1 if self.axisymmetric else self.ring
+
+
+@dataclass(frozen=True)
+class Filed:
+    """The report that is filed beside what a command prints."""
+
+    page: Annotated[
+        Path | None,
+        to_write(
+            "--report",
+            "Also write the report an engineer files: one page, pictures and all.",
+            "FILE.html",
+        ),
+    ] = None
+    date: Annotated[
+        str,
+        typer.Option("--date", help="Date to print in the report.", show_default=False),
+    ] = ""
+
+    def __post_init__(self) -> None:
+        """Refuse a name that says something else than a page."""
+        refuse_ending("--report", self.page, PAGES)
+
+
+@dataclass(frozen=True)
+class Speech:
+    """What is said beside the result, and which files may be replaced."""
+
+    force: Force = False
+    quiet: Quiet = False
+    verbose: Annotated[
+        bool, typer.Option("--verbose", "-v", help="Say on stderr how the solver went.")
+    ] = False
+    debug: Debug = False  # read by main
+
+    def talking(self) -> AbstractContextManager[Talk]:
+        """Talk on stderr while a command runs."""
+        return talking(quiet=self.quiet, verbose=self.verbose, force=self.force)
+
+
+def spread(command: Callable[..., None]) -> Callable[..., None]:
+    """Let typer see each field of an option group as a parameter, where the group stands.
+
+    A group is a dataclass whose fields are options; the command takes it by keyword.
+    """
+    given = signature(command, eval_str=True).parameters.values()
+    groups: dict[str, Any] = {
+        p.name: p.annotation for p in given if is_dataclass(p.annotation)
+    }
+
+    @wraps(command)
+    def called(**told: Any) -> None:
+        for name, group in groups.items():
+            told[name] = group(**{f.name: told.pop(f.name) for f in fields(group)})
+        command(**told)
+
+    seen = [one for p in given for one in _fields_of(p)]
+    called.__dict__["__signature__"] = signature(command).replace(parameters=seen)
+    called.__annotations__ = {p.name: p.annotation for p in seen}
+    return called
+
+
+def _fields_of(parameter: Parameter) -> list[Parameter]:
+    """Return the fields of a group as parameters; a parameter of its own is itself."""
+    if not is_dataclass(group := parameter.annotation):
+        return [parameter.replace(kind=Parameter.KEYWORD_ONLY)]
+    return [
+        Parameter(f.name, Parameter.KEYWORD_ONLY, default=f.default, annotation=f.type)
+        for f in fields(group)
+    ]
 
 
 def sizes(incomplete: str) -> list[str]:

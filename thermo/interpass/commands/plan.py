@@ -1,30 +1,24 @@
 """The command ``plan``: run the heat and tell the waits."""
 
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from .console import Talk, show, talking, terminal_width
+from .console import Talk, show, terminal_width
 from .options import (
-    PAGES,
+    Arc,
     AsJson,
     Assumptions,
-    Axisymmetric,
     CaseFile,
-    Date,
-    Debug,
-    Force,
+    Filed,
     Full,
-    Out,
-    Page,
     Quick,
-    Quiet,
-    Ring,
+    Speech,
     UnitsOption,
-    Verbose,
-    refuse_ending,
-    ring_asked,
+    spread,
+    to_write,
 )
 from .running import (
     bands_of_plan,
@@ -32,10 +26,10 @@ from .running import (
     has_failed,
     read_joint,
     refuse_outputs,
-    report_of,
     run_case,
     spoken,
     write,
+    write_report,
 )
 
 if TYPE_CHECKING:
@@ -48,6 +42,11 @@ if TYPE_CHECKING:
 EXAMPLE = "plan cases/sampling-stub.toml"
 PARTS = ("waits", "energy", "near", "rules", "remedies", "bench")
 
+Out = Annotated[
+    Path | None,
+    to_write("--out", "Also write report, JSON, CSV and figure into this folder.", "DIR"),
+]
+
 Show = Annotated[
     str,
     typer.Option(
@@ -59,45 +58,41 @@ Show = Annotated[
 ]
 
 
+@spread
 def plan(
     case_file: CaseFile,
     as_json: AsJson = False,
     units: UnitsOption = None,
     assumptions: Assumptions = False,
     out: Out = None,
-    axisymmetric: Axisymmetric = False,
-    ring: Ring = None,
+    *,
+    arc: Arc,
     quick: Quick = False,
     full: Full = False,
     shown: Show = "",
-    page: Page = None,
-    date: Date = "",
-    force: Force = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
-    debug: Debug = False,  # noqa: ARG001 - read by main
+    filed: Filed,
+    speech: Speech,
 ) -> None:
     """Plan the waits between passes so that the interpass limit holds."""
-    ring = ring_asked(ring, axisymmetric=axisymmetric)
-    refuse_ending("--report", page, PAGES)
     parts = _parts(shown, full=full or assumptions)
-    with talking(quiet=quiet, verbose=verbose, force=force) as talk:
+    with speech.talking() as talk:
         from ..results import plan as report_data
 
-        case = read_joint(case_file, ring)
-        refuse_outputs(talk, page)
+        case = read_joint(case_file, arc)
+        refuse_outputs(talk, filed.page)
         history, failure = run_case(case, talk)
         bands = helps = None
         if not quick and failure is None:
             bands = bands_of_plan(case, history, talk)
-            if as_json or out or page or {"remedies", "bench"} & set(parts):
+            if as_json or out or filed.page or {"remedies", "bench"} & set(parts):
                 helps = _helps_of(case, history, bands, talk)
         told: dict[str, Any] = {
             "assumptions": assumptions,
             "bands": bands,
             "helps": helps,
         }
-        system = spoken(case, units).system
+        units = spoken(case, units)
+        system = units.system
         if as_json:
             show(report_data.json_text(case, history, **told))
         else:
@@ -106,11 +101,7 @@ def plan(
             from ..pages.files import plan_files
 
             write(plan_files(out, case, history, system, **told), talk)
-        if page is not None:
-            from ..report.remedies import helps_rows
-
-            rows = helps_rows(helps) if helps else []
-            write({page: report_of(case, history, bands, rows, date, system)}, talk)
+        write_report(filed, case, history, bands, helps, units, talk)
     if failure is not None:
         raise failure
     raise ended(failed=has_failed(case, history))

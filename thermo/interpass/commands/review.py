@@ -5,21 +5,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .console import Talk, show, talking, terminal_width
+from .console import Talk, show, terminal_width
 from .options import (
+    Arc,
     AsJson,
-    Axisymmetric,
     CaseFile,
-    Debug,
-    Force,
     Full,
-    Quiet,
-    Ring,
     Samples,
+    Speech,
     Units,
     UnitsOption,
-    Verbose,
-    ring_asked,
+    spread,
+    to_write,
 )
 from .running import ended, prepare, read_joint, refuse_outputs, spoken, write
 
@@ -48,21 +45,13 @@ Now = Annotated[
 
 Record = Annotated[
     Path | None,
-    typer.Option(
-        "--csv",
-        metavar="FILE",
-        help="Also write the record here, a line for each pass.",
-        show_default=False,
-    ),
+    to_write("--csv", "Also write the record here, a line for each pass."),
 ]
 
 Folder = Annotated[
     Path | None,
-    typer.Option(
-        "--out",
-        metavar="DIR",
-        help="Also write report, JSON, record and figure into this folder.",
-        show_default=False,
+    to_write(
+        "--out", "Also write report, JSON, record and figure into this folder.", "DIR"
     ),
 ]
 
@@ -72,6 +61,7 @@ Quick = Annotated[
 ]
 
 
+@spread
 def review(
     case_file: CaseFile,
     log_file: LogFile,
@@ -83,19 +73,15 @@ def review(
     full: Full = False,
     quick: Quick = False,
     samples: Samples = 4096,
-    axisymmetric: Axisymmetric = False,
-    ring: Ring = None,
-    force: Force = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
-    debug: Debug = False,  # noqa: ARG001 - read by main
+    *,
+    arc: Arc,
+    speech: Speech,
 ) -> None:
     """Review a weld by its log: interpass temperatures, verdicts, the next wait."""
-    ring = ring_asked(ring, axisymmetric=axisymmetric)
-    with talking(quiet=quiet, verbose=verbose, force=force) as talk:
+    with speech.talking() as talk:
         from ..logs.log import read_log
 
-        case = read_joint(case_file, ring)
+        case = read_joint(case_file, arc)
         units = spoken(case, units)
         log = read_log(log_file, len(case.passes))
         refuse_outputs(talk, record)

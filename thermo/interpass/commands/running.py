@@ -9,16 +9,16 @@ import typer
 from ..heat.cache import is_compiled, place, place_words
 from ..text.errors import ExitStatus, RunError
 from .console import Talk
-from .options import Units
+from .options import Arc, Filed, Units
 
 if TYPE_CHECKING:
     from ..doubt.bands import Bands
     from ..heat.history import History
     from ..joint.case import Case
-    from ..text.kinds import UnitSystem
+    from ..remedies.trials import Helps
 
 
-def read_joint(file: Path, ring: int | None) -> "Case":
+def read_joint(file: Path, arc: Arc) -> "Case":
     """Read the case and the rules it names; a ring given replaces that of the case.
 
     Rules are read before anything runs: their mistakes cost no run, and their files are
@@ -27,7 +27,7 @@ def read_joint(file: Path, ring: int | None) -> "Case":
     from ..case_file.read import read_case, with_ring
     from ..rules.judge import sets_for
 
-    case = with_ring(read_case(file), ring)
+    case = with_ring(read_case(file), arc.cells)
     sets_for(case)
     return case
 
@@ -44,12 +44,8 @@ def run_case(case: "Case", talk: Talk) -> tuple["History", RunError | None]:
         if not isinstance(error.history, History):
             raise
         history, failure = error.history, error
-    if talk.verbose:
-        size, ms = (
-            f"{history.cells} cells, {history.steps} steps",
-            1e3 * history.solve_time,
-        )
-        talk.say(f"{size}, solved in {ms:.1f} ms")
+    size, ms = f"{history.cells} cells, {history.steps} steps", 1e3 * history.solve_time
+    talk.detail(f"{size}, solved in {ms:.1f} ms")
     talk.clear()
     return history, failure
 
@@ -70,21 +66,28 @@ def bands_of_plan(case: "Case", history: "History", talk: Talk) -> "Bands | None
     return bands
 
 
-def report_of(
+def write_report(
+    filed: Filed,
     case: "Case",
     history: "History",
     bands: "Bands | None",
-    helps: list[tuple[str, str]],
-    date: str,
-    system: "UnitSystem",
-) -> bytes:
-    """Make the report an engineer files, with the pictures of the plan."""
+    helps: "Helps | None",
+    units: Units,
+    talk: Talk,
+) -> None:
+    """Write the report that an engineer files, with the pictures of the plan, if asked."""
+    if filed.page is None:
+        return
     from ..pages.files import plan_pictures
     from ..pages.report import report_page
+    from ..report.remedies import helps_rows
 
+    system = units.system
     figures = plan_pictures(case, history, system, bands)
-    told: dict[str, Any] = {"bands": bands, "helps": helps, "date": date}
-    return report_page(case, history, system, figures=figures, **told).encode()
+    rows = helps_rows(helps) if helps else []
+    told: dict[str, Any] = {"bands": bands, "helps": rows, "date": filed.date}
+    page = report_page(case, history, system, figures=figures, **told)
+    write({filed.page: page.encode()}, talk)
 
 
 def refuse_outputs(talk: Talk, *paths: Path | None) -> None:
