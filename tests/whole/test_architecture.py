@@ -25,6 +25,7 @@ HOMES = {  # libraries that only these wings or modules may import, anywhere in 
     "jinja2": {"pages/templates"},
     "typer": {"commands"},
     "tomllib": {"text/toml"},
+    "difflib": {"text/errors"},
     "pint": {"text/units"},
     "distributed": {"charts/processes"},
     "starlette": {"desk"},

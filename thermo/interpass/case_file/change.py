@@ -3,10 +3,9 @@
 from collections.abc import Iterator, Mapping
 from copy import deepcopy
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import Any
 
-from ..text.errors import ExitStatus, ThermoError
+from ..text.errors import ExitStatus, ThermoError, did_you_mean
 from ..text.files import alone
 from .keys import ALIASES, TABLES, Key
 
@@ -105,11 +104,8 @@ def short_names() -> list[str]:
 
 def _guess(word: str) -> str:
     """Remedy for a name nothing has."""
-    if near := get_close_matches(
-        word.lower(), [*short_names(), *ALIASES], n=1, cutoff=0.7
-    ):
-        return f"did you mean '{near[0]}'?"
-    return "usual names are size, schedule, current, travel, length, air, leg, limit"
+    usual = "usual names are size, schedule, current, travel, length, air, leg, limit"
+    return did_you_mean(word, [*short_names(), *ALIASES], usual, likeness=0.7)
 
 
 def _keys_ending(word: str) -> list[str]:
@@ -149,9 +145,7 @@ def _holds(dotted: str) -> Key:
 
 def _stranger(dotted: str, part: str, table: str) -> str:
     """Words for a dotted key that leads nowhere."""
-    known = list(TABLES.get(table, {}))
-    near = get_close_matches(part, known, n=1)
-    guess = f"did you mean '{near[0]}'?" if near else f"known there: {', '.join(known)}"
+    guess = did_you_mean(part, TABLES.get(table, {}))
     return f"'{dotted}' is no key of a case: '{part}' is unknown; {guess}"
 
 

@@ -10,11 +10,10 @@ How a case file's keys and values are named in messages.
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from typing import Any, TypeVar
 
 from ..joint.case import Assumption, Doubt
-from ..text.errors import Mistake, ThermoError
+from ..text.errors import Mistake, ThermoError, did_you_mean
 from ..text.kinds import FACTORS, FORMS, to_degC, to_degF
 from ..text.toml import Path
 from ..text.units import parse
@@ -196,11 +195,8 @@ def shown(given: Any) -> str:
 def known_key(name: str, known: Iterable[str]) -> str:
     """Remedy for a key nobody reads."""
     known = list(known)
-    near = get_close_matches(name.lower(), known, n=1)
-    for meant in (ALIASES.get(name.lower()), *near):
-        if meant in known:
-            return f"did you mean '{meant}'?"
-    return "known here: " + ", ".join(known)
+    meant = ALIASES.get(name.lower(), "")
+    return did_you_mean(meant if meant in known else name, known)
 
 
 def form(key: Key) -> str:

@@ -2,10 +2,10 @@
 
 import re
 from collections.abc import Sized
-from difflib import get_close_matches
 from typing import Any
 
 from ..joint.case import Doubt
+from ..text.errors import did_you_mean
 from ..text.kinds import FACTORS, FORMS
 from ..text.toml import Path
 from ..text.units import UnitError, parse, unit_of
@@ -197,10 +197,8 @@ def _in_range(key: Key, value: float, given: Any, kind: str) -> float:
 def _word(key: Key, given: Any) -> str:
     if not isinstance(given, str):
         raise _Wrong(given, "is not a word in quotes", f"write {form(key)}")
-    lower = {word.lower(): word for word in key.words}
-    near = get_close_matches(given.lower(), lower, n=1)
-    meant = f"did you mean '{lower[near[0]]}'? " if near else ""
-    raise _Wrong(given, "is not known here", f"{meant}write {form(key)}")
+    meant = did_you_mean(given, key.words, "")
+    raise _Wrong(given, "is not known here", f"{meant} write {form(key)}".strip())
 
 
 def _text(_: Key, given: Any) -> str:

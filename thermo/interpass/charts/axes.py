@@ -9,13 +9,13 @@ import re
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from difflib import get_close_matches
 from itertools import product
 from math import floor, prod
 from typing import Any
 
 from ..case_file.change import ChartError, find_key
 from ..case_file.keys import Key
+from ..text.errors import did_you_mean
 from ..text.kinds import FORMS, SI
 from ..text.units import UnitError, parse
 
@@ -113,10 +113,8 @@ def _count(item: str, name: str) -> str:
 def _chosen(item: str, words: Iterable[str], name: str) -> str:
     if item in words:
         return item
-    near = get_close_matches(item, words, n=1)
-    guess = f"did you mean '{near[0]}'?" if near else f"known: {', '.join(words)}"
-    msg = f"{name}: {item!r} is none of its words; {guess}"
-    raise ChartError(msg)
+    msg = f"{name}: {item!r} is none of its words"
+    raise ChartError(msg, did_you_mean(item, words))
 
 
 def _range(item: str, holds: Key, name: str) -> Sequence[Any]:

@@ -13,7 +13,7 @@ from functools import cached_property
 from math import isfinite
 from typing import Any
 
-from ..text.errors import ThermoError, closest
+from ..text.errors import ThermoError, did_you_mean
 
 LONGEST = 300
 DEEPEST = 30
@@ -145,8 +145,7 @@ class _Kinds:
     def _name(self, node: Any) -> str:
         if node.id in self.known:
             return self.known[node.id]
-        near = closest(node.id, self.known)
-        hint = f"did you mean '{near}'?" if near else "see 'interpass tables quantities'"
+        hint = did_you_mean(node.id, self.known, "see 'interpass tables quantities'")
         msg = f"no quantity '{node.id}'"
         raise ExpressionError(msg, hint)
 

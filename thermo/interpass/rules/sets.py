@@ -16,7 +16,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-from ..text.errors import CaseError, Mistake, closest, unknown
+from ..text.errors import CaseError, Mistake, did_you_mean, unknown
 from ..text.files import case_text
 from ..text.toml import case_table, scan
 from ..text.units import UnitError
@@ -145,11 +145,9 @@ class _Reader:
         """Refuse keys nobody reads and values of the wrong sort."""
         for name, value in table.items():
             if name not in keys:
-                near = closest(name, keys)
-                remedy = (
-                    f"did you mean '{near}'?" if near else "known: " + ", ".join(keys)
+                self.refuse(
+                    (*path, name), f"unknown key '{name}'", did_you_mean(name, keys)
                 )
-                self.refuse((*path, name), f"unknown key '{name}'", remedy)
             elif not isinstance(value, keys[name]) or (
                 isinstance(value, str) and not (value.strip() and len(value) <= LONGEST)
             ):
@@ -167,8 +165,7 @@ class _Reader:
         basis = given if isinstance(given, list) else []
         for other in basis:
             if other not in known or other == name:
-                near = closest(str(other), known)
-                remedy = f"did you mean '{near}'?" if near else "see 'tables rules'"
+                remedy = did_you_mean(other, known, "see 'tables rules'")
                 self.refuse((*path, "with"), f"no rule set '{other}'", remedy)
         entries = table.get("rule")
         is_usable = self._tables(entries, (*path, "rule"), "set.rule")
@@ -237,17 +234,16 @@ class _Reader:
     ) -> str:
         value = table.get(key, default)
         if value not in allowed:
-            near = closest(str(value), allowed)
-            remedy = (f"did you mean '{near}'? " if near else "") + "one of "
+            remedy = f"{did_you_mean(value, allowed, '')} one of {', '.join(allowed)}"
             problem = f"{key} '{value}' is not known"
-            self.refuse((*path, key), problem, remedy + ", ".join(allowed))
+            self.refuse((*path, key), problem, remedy.strip())
         return str(value)
 
     def _placeholders(self, text: Any, path: tuple[Any, ...]) -> None:
         for name in PLACEHOLDER.findall(text if isinstance(text, str) else ""):
             if KINDS.get(name) != TEXT:
-                near = closest(name, [n for n, kind in KINDS.items() if kind == TEXT])
-                remedy = f"did you mean '{near}'?" if near else "only words can be put in"
+                words = [n for n, kind in KINDS.items() if kind == TEXT]
+                remedy = did_you_mean(name, words, "only words can be put in")
                 self.refuse(path, f"no word '{name}' to put in", remedy)
 
     def _expression(

@@ -96,17 +96,28 @@ class RunError(ThermoError):
         self.history = history
 
 
-def closest(name: str, known: Iterable[str]) -> str | None:
-    """Return the known name most like ``name``, or None.
+def did_you_mean(
+    name: object,
+    known: Iterable[str],
+    otherwise: str | None = None,
+    likeness: float = 0.6,
+) -> str:
+    """Remedy for a name nothing has: the known one most like it, in any case of letters.
+
+    Where none is like it: ``otherwise``, or all there are.
 
     Examples
     --------
-    >>> closest("cuopling", ["coupling", "cap"])
-    'coupling'
+    >>> did_you_mean("Cuopling", ["coupling", "cap"])
+    "did you mean 'coupling'?"
+    >>> did_you_mean("tee", ["coupling", "cap"]), did_you_mean("tee", [], "ask")
+    ('known here: coupling, cap', 'ask')
     """
-    folded = {str(item).lower(): item for item in known}
-    near = difflib.get_close_matches(str(name).lower(), folded, n=1)
-    return folded[near[0]] if near else None
+    folded = {item.lower(): item for item in known}
+    near = difflib.get_close_matches(str(name).lower(), folded, n=1, cutoff=likeness)
+    if near:
+        return f"did you mean '{folded[near[0]]}'?"
+    return f"known here: {', '.join(folded.values())}" if otherwise is None else otherwise
 
 
 def unknown(
@@ -117,7 +128,6 @@ def unknown(
     It shows the value, a did-you-mean from ``known`` and ``also``, and lists ``known``.
     """
     names = [str(item) for item in known]
-    near = closest(str(value), [*names, *also])
-    hint = f"did you mean '{near}'? " if near else ""
-    remedy = f"{hint}available: {', '.join(names) or 'none'}"
+    hint = did_you_mean(value, [*names, *also], "")
+    remedy = f"{hint} available: {', '.join(names) or 'none'}".strip()
     return CatalogueError(f"no {what} '{value}'", remedy)

@@ -9,9 +9,8 @@ import csv
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 
-from .errors import CaseError, Mistake
+from .errors import CaseError, Mistake, did_you_mean
 from .files import alone
 from .kinds import FACTORS
 
@@ -198,9 +197,8 @@ def _column(
         return ""
     plain, unit = _split(cell, set(known))
     if plain not in known:
-        near = get_close_matches(plain, known, n=1, cutoff=NEAR)
-        meant = f"did you mean '{near[0]}'? " if near else ""
-        remedy = f"{meant}known here: {', '.join(columns)}"
+        meant = did_you_mean(plain, known, "", likeness=NEAR)
+        remedy = f"{meant} known here: {', '.join(columns)}".strip()
         sheet.refuse(line, f"unknown column {quoted(cell)}", remedy)
         return ""
     name = known[plain]

@@ -8,12 +8,11 @@ Numbers are never read by pint, which takes "1 1/2" for one half.
 
 import re
 from contextlib import suppress
-from difflib import get_close_matches
 from fractions import Fraction
 from functools import cache
 from typing import Any
 
-from .errors import ThermoError
+from .errors import ThermoError, did_you_mean
 from .kinds import FACTORS, FORMS, SI, SI_UNITS, US, UnitSystem
 
 
@@ -194,9 +193,9 @@ def _pint_unit(unit: str, kind: str, text: str) -> Any:
         # Pint lets errors of every sort through, its tokenizer's among them.
         with suppress(Exception):
             return _registry().parse_units(unit)
-    near = get_close_matches(unit, FACTORS[kind], n=1)
-    guess = f" (did you mean '{near[0]}'?)" if near else ""
-    raise _refusal(kind, f"{unit!r} in {text!r} is no unit known here{guess}")
+    error = _refusal(kind, f"{unit!r} in {text!r} is no unit known here")
+    guess = did_you_mean(unit, FACTORS[kind], "")
+    raise UnitError(error.problem, f"{guess} {error.remedy}".strip())
 
 
 def _pint_factor(unit: str, kind: str, text: str) -> Fraction:

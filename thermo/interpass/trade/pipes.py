@@ -9,7 +9,7 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
-from ..text.errors import closest, unknown
+from ..text.errors import unknown
 from ..text.kinds import UnitSystem
 from .practice import (
     efficiencies,
@@ -31,7 +31,6 @@ __all__ = [
     "FlangeRow",
     "PipeRow",
     "SocketRow",
-    "closest",
     "efficiencies",
     "efficiency",
     "elbow_cap",
