@@ -117,6 +117,9 @@ class Work(NamedTuple):
     H_new: Array
     line_a: Array  # (n_theta, nz) elimination along theta and z
     line_b: Array
+    lane_E: Array  # (nz + 1, LANES) elimination along z
+    lane_X: Array
+    lane_near: Array  # (LANES,)
     G_surface: Array  # (n_theta, surface elements)
     power: Array  # (n_theta,) W/rad
     ring: Array  # (n_theta,) hottest of the zone [K]

@@ -12,6 +12,7 @@ import numpy as np
 from ..joint.outline import SURFACES
 from ..text.arrays import Array
 from .arrays import Body, Field, Probes, Record, Work
+from .kernels import LANES
 from .model import Model
 
 CHUNK = 64  # steps per call of the solver; Ctrl-C waits for one call
@@ -63,6 +64,9 @@ def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
         H_new=np.zeros(shape),
         line_a=np.zeros((n_theta, nz)),
         line_b=np.zeros((n_theta, nz)),
+        lane_E=np.zeros((nz + 1, LANES)),
+        lane_X=np.zeros((nz + 1, LANES)),
+        lane_near=np.zeros(LANES),
         G_surface=np.zeros((n_theta, surfaces)),
         power=np.zeros(n_theta),
         ring=np.zeros(n_theta),
