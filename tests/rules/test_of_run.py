@@ -89,7 +89,7 @@ def cooling(history, T, *, step=1.0):
 def test_time_until_the_joint_may_be_touched(stub):
     """65 degC for a touch and 51 for a minute: ISO 13732-1, from memory."""
     case, history = stub
-    assert [T - ZERO for _, T, *_ in touches()] == pytest.approx([65, 51])
+    assert [row.temperature - ZERO for row in touches()] == pytest.approx([65, 51])
     fast = cooling(history, 400.0, step=7.0)
     found = cooled_to(Run(case, fast), 65 + ZERO)
     assert found.is_followed

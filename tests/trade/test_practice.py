@@ -1,6 +1,8 @@
 """Limits, preheat, wires, efficiencies, electrodes; the source beside each check."""
 
+from dataclasses import dataclass
 from itertools import pairwise
+from math import inf
 
 import pytest
 from interpass.physics.metals import material, material_names
@@ -8,14 +10,12 @@ from interpass.text.errors import CatalogueError
 from interpass.trade.practice import (
     efficiencies,
     efficiency,
-    interpass_alternatives,
     interpass_limit,
     limit_rows,
     preheat_min,
     tungstens,
-    wires,
 )
-from interpass.trade.rows import STANDINGS
+from interpass.trade.rows import STANDINGS, NominalSize, record, table_rows
 
 ZERO = 273.15
 
@@ -55,13 +55,13 @@ def test_no_customary_limit_for_copper():
         interpass_limit(material("copper"))
 
 
-def test_each_family_has_one_default_limit_and_the_others_as_alternatives():
-    families = {row.family for row in limit_rows()}
-    for family in families:
-        others = interpass_alternatives(family)
+def test_each_family_has_one_default_limit():
+    for family in {row.family for row in limit_rows()}:
         own = [row for row in limit_rows() if row.family == family]
-        assert len(own) == len(others) + 1
-    stricter = interpass_alternatives(material("316L"))
+        assert sum(row.is_default for row in own) == 1
+    stricter = [
+        row for row in limit_rows() if row.family == "austenitic" and not row.is_default
+    ]
     assert [row.maximum - ZERO for row in stricter] == pytest.approx([150])
 
 
@@ -101,7 +101,11 @@ def test_every_metal_has_a_preheat_minimum():
 # Mass of wire [g/m] (computed); metres per kg of mild steel wire (maker page).
 @pytest.mark.published
 def test_wire_masses():
-    by_diameter = {row.diameter: row.mass_per_length for row in wires()}
+    rows = table_rows("wires")
+    by_diameter = {
+        float(row["diameter_mm"]) * 1e-3: float(row["mass_g_per_m"]) * 1e-3
+        for row in rows
+    }
     for diameter, mass in by_diameter.items():
         area = 3.141592653589793 / 4 * diameter**2
         assert mass == pytest.approx(7850 * area, rel=1e-4)
@@ -161,3 +165,27 @@ def test_a_word_for_several_metals_asks_which(written):
         CatalogueError, match="does not say which metal; write its grade, like"
     ):
         material(written)
+
+
+@dataclass(frozen=True)
+class Odd:
+    """A record with every sort of field."""
+
+    size: NominalSize
+    names: tuple[str, ...]
+    count: int
+    is_open: bool
+    wall: float
+    top: float
+    words: str
+    plain: float
+    most: float = inf
+
+
+def test_a_row_becomes_a_record_by_its_annotations():
+    row = {"size": "3/4", "names": "a b", "count": "3", "is_open": "1", "wall_max_mm": "9",
+           "wall_in": "0.5", "top_degC": "20", "words": "", "plain": "2", "most_A": ""}  # fmt: skip
+    expected = Odd(NominalSize("NPS 3/4"), ("a", "b"), 3, True, 0.0127, 293.15, "", 2.0)
+    assert record(Odd, row) == expected
+    with pytest.raises(TypeError, match="wall"):
+        record(Odd, row | {"wall_in": ""})

@@ -12,15 +12,15 @@ from ..physics.metals import (
     sources,
     specific_heat_at,
 )
-from ..rules.of_joint import ending, kind_of
+from ..rules.of_joint import kind_of
 from ..rules.quantities import JOINT, OF_PASSES, OF_RUNS, PASS, RUN, RUN_PASS
 from ..rules.sets import shipped_sets
-from ..text.kinds import ZERO_CELSIUS, to_degC
+from ..text.kinds import ZERO_CELSIUS, ending, to_degC
 from ..trade.rows import table_rows
 
 Row = dict[str, str]
 CURVE_STEP = 50  # K
-HIDDEN = ("wall_in_from_memory", "elbow_45_mm", "default", "reported")
+HIDDEN = ("wall_in_from_memory", "elbow_45_mm", "is_default", "is_reported")
 
 
 def _of_file(name: str) -> Callable[[], list[Row]]:
@@ -41,7 +41,7 @@ def _limits() -> list[Row]:
         {"family": row["family"], "p_number": row["p_number"],
          "maximum_degC": row["maximum_degC"], "maximum_degF": row["maximum_degF"],
          "minimum_degC": row["minimum_degC"],
-         "used": "default" if row["default"] == "1" else "",
+         "used": "default" if row["is_default"] == "1" else "",
          "source": row["source"], "standing": row["standing"]}
         for row in table_rows("limits")
     ]  # fmt: skip

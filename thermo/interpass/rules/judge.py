@@ -211,8 +211,9 @@ def _filled(text: str, values: Mapping[str, Value | None]) -> str:
 
 def _cooling(run: Run) -> Iterator[Check]:
     """Say when the finished joint may be touched, and when it may be examined."""
-    for words, T, source, standing in touches():
-        yield from _cooled(run, f"cool enough for {words}", T, source, standing)
+    for row in touches():
+        name = f"cool enough for {row.contact}"
+        yield from _cooled(run, name, row.temperature, row.source, row.standing)
     for one in run.case.limits.examine:
         name = f"cool enough for {one.name}"
         yield from _cooled(run, name, one.temperature_max, after.GIVEN, "given")

@@ -17,38 +17,28 @@ from ..joint import arc
 from ..joint.beads import bead_areas
 from ..joint.case import Case, Fitting, Pass
 from ..physics.metals import Material, enthalpy_at
-from ..text.kinds import FACTORS, UNIT_SYSTEMS, ZERO_CELSIUS, to_degC
+from ..text.kinds import ENDINGS, FACTORS, UNIT_SYSTEMS, ZERO_CELSIUS, ending, to_degC
 from ..text.units import parse
 from ..trade import pipes as catalogue
 from ..trade.practice import (
-    STAINLESS,
     interpass_limit,
     limit_rows,
     preheat_min,
+    printed_currents,
+    tungsten_currents,
     tungstens,
 )
 from ..trade.rows import table_rows
 from .language import NUMBER, Value
 
-UNITS = {
-    "_mm": ("length", "mm"),
-    "_mm2": ("area", "mm^2"),
-    "_mm_per_min": ("speed", "mm/min"),
-    "_m_per_s": ("wind", "m/s"),
-    "_kJ_per_mm": ("energy per length", "kJ/mm"),
-    "_kg_per_h": ("mass flow", "kg/h"),
-    "_degC": ("temperature", "degC"),
-    "_A": ("current", "A"),
-    "_V": ("voltage", "V"),
-    "_W": ("power", "W"),
-    "_s": ("time", "s"),
-}
-"""Kind of quantity and unit by the ending of a name; the longest that fits counts."""
+APART = {"_m_per_s": "wind"}
+"""Kinds kept apart from that of the unit, because other names of that one have another."""
 
 SHOWN_AS = {"wind": "speed"}
-"""Kinds kept apart from another, because their names have another unit."""
+"""What a kind kept apart is a kind of."""
 
-UNIT_OF = dict(UNITS.values()) | {"temperature difference": "K"}
+UNIT_OF = {APART.get(end, kind): unit for end, (kind, unit) in ENDINGS.items()}
+UNIT_OF |= {"length": "mm", "temperature difference": "K"}
 """Unit of the names of each kind."""
 
 RATED_AS = {3000: "80", 6000: "160", 9000: "XXS"}
@@ -65,22 +55,10 @@ class Quantity:
     kind: str = ""  # of values without a unit in the name: "text", "yes or no"
 
 
-def ending(name: str) -> str:
-    """Return the unit a name ends in, such as "_mm"; empty without one.
-
-    Examples
-    --------
-    >>> ending("heat_input_kJ_per_mm"), ending("passes")
-    ('_kJ_per_mm', '')
-    """
-    fitting_ends = [end for end in UNITS if name.endswith(end)]
-    return max(fitting_ends, key=len, default="")
-
-
 def kind_of(quantity: Quantity) -> str:
     """Kind of quantity a name stands for."""
     end = ending(quantity.name)
-    return quantity.kind or (UNITS[end][0] if end else NUMBER)
+    return quantity.kind or APART.get(end) or (ENDINGS[end][0] if end else NUMBER)
 
 
 def in_unit_of_name(quantity: Quantity, si: Any) -> Value | None:
@@ -90,10 +68,10 @@ def in_unit_of_name(quantity: Quantity, si: Any) -> Value | None:
     end = ending(quantity.name)
     if not end:
         return si if isinstance(si, str | bool) else float(si)
-    kind, unit = UNITS[end]
-    if kind == "temperature":
-        return float(to_degC(si))
-    return float(si / float(FACTORS[SHOWN_AS.get(kind, kind)][unit]))
+    kind, unit = ENDINGS[end]
+    return float(
+        to_degC(si) if kind == "temperature" else si / float(FACTORS[kind][unit])
+    )
 
 
 def to_si(kind: str, value: float) -> float:
@@ -252,19 +230,9 @@ def filler_share(case: Case, p: Pass) -> float | None:
     return area * p.travel * float(heat) / p.net_power
 
 
-NOT_LISTED = ("copper", "own")
-TUNGSTEN_LIKE = 0.2e-3  # m; 3/32 in is 2.4 mm in the trade
-
-
 def tungsten_range(p: Pass) -> tuple[float, float] | None:
     """Least and most current of the electrode given, widest of the tables [A]."""
-    if p.tungsten is None:
-        return None
-    near = [row for row in tungstens()
-            if abs(row.diameter - p.tungsten) < TUNGSTEN_LIKE]  # fmt: skip
-    if not near:
-        return None
-    return min(r.current_min for r in near), max(r.current_max for r in near)
+    return None if p.tungsten is None else tungsten_currents(p.tungsten)
 
 
 def tungstens_in_words(case: Case, p: Pass) -> str | None:
@@ -286,47 +254,6 @@ def tungstens_in_words(case: Case, p: Pass) -> str | None:
 
 
 def table_currents(case: Case, _: Pass) -> tuple[float | None, float] | None:
-    """Least and most current of the printed tables for this pipe [A].
-
-    Plates by thickness, pipes by diameter; between two lines of a table linear, beyond
-    its ends held. Pipe thinner than the tables' thinnest has no least current: it takes
-    less than any plate.
-    """
-    family = case.pipe.material.family
-    metal = "stainless" if family in STAINLESS else "carbon steel"
-    if family in NOT_LISTED:
-        return None
-    plate = _interpolated("fillet on plate", metal, "thickness_mm", case.pipe.wall)
-    diameter = case.pipe.outside_diameter
-    pipe = _interpolated("root pass on pipe", "any", "outside_diameter_mm", diameter)
-    if pipe is None:
-        return None, plate[1] if plate else 0.0
-    bounds = [pair for pair in (plate, pipe) if pair]
-    return min(low for low, _ in bounds), max(high for _, high in bounds)
-
-
-def _interpolated(
-    weld: str, metal: str, by: str, metres: float
-) -> tuple[float, float] | None:
-    """Return the current bounds of one table [A]; None below the pipes it lists."""
-    rows = [
-        row
-        for row in table_rows("current")
-        if (row["weld"], row["metal"]) == (weld, metal)
-    ]
-    at, x = [float(row[by]) for row in rows], 1e3 * metres
-    if by == "outside_diameter_mm" and x < at[0]:
-        return None
-    lows, highs = ([float(r[f"current_{end}_A"]) for r in rows] for end in ("min", "max"))
-    return _between(x, at, lows), _between(x, at, highs)
-
-
-def _between(x: float, at: list[float], values: list[float]) -> float:
-    """Linear between points, held at the ends."""
-    if x <= at[0]:
-        return values[0]
-    for n in range(1, len(at)):
-        if x <= at[n]:
-            share = (x - at[n - 1]) / (at[n] - at[n - 1])
-            return values[n - 1] + share * (values[n] - values[n - 1])
-    return values[-1]
+    """Least and most current of the printed tables for this pipe [A]."""
+    pipe = case.pipe
+    return printed_currents(pipe.material.family, pipe.wall, pipe.outside_diameter)

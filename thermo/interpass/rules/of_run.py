@@ -11,8 +11,7 @@ from ..heat.history import History, PassResult
 from ..joint.case import Case, Pass
 from ..physics.metals import Material
 from ..text.arrays import Array
-from ..text.kinds import ZERO_CELSIUS
-from ..trade.rows import table_rows
+from ..trade.rows import records
 
 if TYPE_CHECKING:
     from ..heat.near_arc import NearArc
@@ -74,26 +73,36 @@ def _sensitive(case: Case) -> list[Material]:
     return [m for m in parts if m.family == "austenitic" and m.name not in STABILISED]
 
 
-def _sensitising_row(run: Run) -> dict[str, str] | None:
+@dataclass(frozen=True)
+class SensitisingRow:
+    """Shortest time in which carbides form in austenitic steel of a carbon content [s]."""
+
+    carbon_percent: float
+    time_min: float
+    source: str
+    standing: str
+
+
+def _sensitising_row(run: Run) -> SensitisingRow | None:
     """Line of the table for the next higher carbon; the last one above them all."""
     most = carbon(run.case)
     if most is None:
         return None
-    rows = table_rows("sensitising")
-    fits = [row for row in rows if float(row["carbon_percent"]) >= most - 1e-9]
+    rows = records(SensitisingRow, "sensitising")
+    fits = [row for row in rows if row.carbon_percent >= most - 1e-9]
     return fits[0] if fits else rows[-1]
 
 
 def sensitising_time(run: Run) -> float | None:
     """Shortest time in which carbides form at the worst temperature [s]."""
     row = _sensitising_row(run)
-    return float(row["time_min_s"]) if row else None
+    return row.time_min if row else None
 
 
 def sensitising_source(run: Run) -> str | None:
     """Who says so, for which carbon."""
     row = _sensitising_row(run)
-    return f"{row['carbon_percent']} % carbon, {row['source']}" if row else None
+    return f"{row.carbon_percent:g} % carbon, {row.source}" if row else None
 
 
 def hottest_at_end(run: Run) -> float:
@@ -168,11 +177,17 @@ def _later(time: Array, above: Array, T: float, run: Run) -> float:
     return end + (target**-LOSS - late**-LOSS) / rate
 
 
-def touches() -> tuple[tuple[str, float, str, str], ...]:
-    """Ways to touch bare metal that are reported: words, temperature [K], source, standing."""
-    return tuple(
-        (row["contact"], float(row["temperature_degC"]) + ZERO_CELSIUS,
-         row["source"], row["standing"])
-        for row in table_rows("touch")
-        if row["reported"] == "1"
-    )  # fmt: skip
+@dataclass(frozen=True)
+class Touch:
+    """A way to touch bare metal, and how hot the metal may be [K]."""
+
+    contact: str
+    temperature: float
+    is_reported: bool
+    source: str
+    standing: str
+
+
+def touches() -> tuple[Touch, ...]:
+    """Ways to touch bare metal that are reported."""
+    return tuple(row for row in records(Touch, "touch") if row.is_reported)

@@ -208,6 +208,35 @@ FACTORS: dict[str, Factors] = {
 }
 """SI value of one unit, exactly, for every unit read without pint."""
 
+ENDINGS = {
+    "_mm": ("length", "mm"),
+    "_in": ("length", "in"),
+    "_mm2": ("area", "mm^2"),
+    "_mm_per_min": ("speed", "mm/min"),
+    "_m_per_s": ("speed", "m/s"),
+    "_kJ_per_mm": ("energy per length", "kJ/mm"),
+    "_kg_per_h": ("mass flow", "kg/h"),
+    "_degC": ("temperature", "degC"),
+    "_A": ("current", "A"),
+    "_V": ("voltage", "V"),
+    "_W": ("power", "W"),
+    "_s": ("time", "s"),
+}
+"""Kind of quantity and unit that a name ends in, of a column of a table or a quantity of a
+rule; the longest that fits counts."""
+
+
+def ending(name: str) -> str:
+    """Return the unit a name ends in, such as "_mm"; empty without one.
+
+    Examples
+    --------
+    >>> ending("heat_input_kJ_per_mm"), ending("passes")
+    ('_kJ_per_mm', '')
+    """
+    return max((end for end in ENDINGS if name.endswith(end)), key=len, default="")
+
+
 SI_UNITS = {kind: next(iter(factors)) for kind, factors in FACTORS.items()}
 """The unit of the number ``units.parse`` returns, for each kind."""
 

@@ -1,51 +1,16 @@
 """Pipe, socket fittings and flanges as tables, each row with its source.
 
-The rows live in ``thermo/data/*.csv`` with the unit in the column name; here they become
-SI. A row's ``standing`` says how far it can be trusted, see ``STANDINGS``. Limits, wires
-and efficiencies are in ``practice`` and can be had from here as well.
+The rows live in ``data/*.csv`` with the unit in the column name; here they become
+SI. A row's ``standing`` says how far it can be trusted, see ``STANDINGS``.
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from ..text.errors import unknown
 from ..text.kinds import UnitSystem
-from .practice import (
-    efficiencies,
-    efficiency,
-    interpass_alternatives,
-    interpass_limit,
-    limit_rows,
-    preheat_min,
-    preheat_rows,
-    tungstens,
-    wires,
-)
-from .rows import STANDINGS, lengths, table_rows
-
-__all__ = [
-    "NPS_TO_DN",
-    "STANDINGS",
-    "ElbowCapRow",
-    "FlangeRow",
-    "PipeRow",
-    "SocketRow",
-    "efficiencies",
-    "efficiency",
-    "elbow_cap",
-    "flange",
-    "interpass_alternatives",
-    "interpass_limit",
-    "limit_rows",
-    "nominal_size",
-    "pipe",
-    "preheat_min",
-    "preheat_rows",
-    "socket",
-    "tungstens",
-    "wires",
-]
+from .rows import NominalSize, record, table_rows
 
 NPS_TO_DN = {
     "1/8": 6, "1/4": 8, "3/8": 10, "1/2": 15, "3/4": 20, "1": 25, "1 1/4": 32,
@@ -78,21 +43,25 @@ def diameter_text(size: str, diameter: float, units: UnitSystem) -> str:
 class PipeRow:
     """Outside diameter and nominal wall of one pipe [m]."""
 
-    size: str  # "NPS 3/4"
-    schedule: str  # as asked for
+    size: NominalSize
     schedules: tuple[str, ...]  # all names of the same wall
     outside_diameter: float
     wall: float
-    is_rating_wall: bool  # a wall B16.11 rates by, not a pipe one can buy
     source: str
     standing: str
+    schedule: str = ""  # as asked for
+
+    @property
+    def is_rating_wall(self) -> bool:
+        """Whether B16.11 rates by this wall, and no pipe can be bought that has it."""
+        return "rating" in self.source
 
 
 @dataclass(frozen=True)
 class SocketRow:
     """B16.11 socket and body [m]: ``wall`` is the average round the periphery."""
 
-    size: str
+    size: NominalSize
     pressure_class: int
     bore: float  # minimum
     bore_max: float
@@ -111,7 +80,7 @@ class SocketRow:
 class ElbowCapRow:
     """B16.11 centre to socket bottom of 90 degree elbow and tee; cap end wall [m]."""
 
-    size: str
+    size: NominalSize
     pressure_class: int
     centre_to_bottom: float
     cap_end: float
@@ -127,7 +96,7 @@ class FlangeRow:
     the raised face, raised face, bolt holes) from another.
     """
 
-    size: str
+    size: NominalSize
     pressure_class: int
     bore: float
     hub_diameter: float
@@ -211,24 +180,10 @@ def pipe(size: str, schedule: str) -> PipeRow:
     rows = [row for row in table_rows("pipe") if row["size"] == name]
     for row in rows:
         if wanted in row["schedules"].split():
-            return pipe_row(row, wanted)
+            return replace(record(PipeRow, row), schedule=wanted)
     known = [label for row in rows for label in row["schedules"].split()]
     error = unknown(f"NPS {name} pipe of schedule", schedule, known)
     raise error
-
-
-def pipe_row(row: dict[str, str], schedule: str) -> PipeRow:
-    """One line of the pipe table in SI."""
-    return PipeRow(
-        size=f"NPS {row['size']}",
-        schedule=schedule,
-        schedules=tuple(row["schedules"].split()),
-        outside_diameter=float(row["outside_diameter_mm"]) * 1e-3,
-        wall=float(row["wall_mm"]) * 1e-3,
-        is_rating_wall="rating" in row["source"],
-        source=row["source"],
-        standing=row["standing"],
-    )
 
 
 def row_by_class(table: str, what: str, size: str, pressure_class: int) -> dict[str, str]:
@@ -263,15 +218,7 @@ def socket(size: str, pressure_class: int) -> SocketRow:
     31.14
     """
     row = row_by_class("socket", "socket fitting", size, pressure_class)
-    sizes = lengths(row)
-    del sizes["elbow_45"]
-    return SocketRow(
-        size=f"NPS {row['size']}",
-        pressure_class=int(row["pressure_class"]),
-        **sizes,
-        source=row["source"],
-        standing=row["standing"],
-    )
+    return record(SocketRow, row)
 
 
 def elbow_cap(size: str, pressure_class: int) -> ElbowCapRow:
@@ -283,13 +230,7 @@ def elbow_cap(size: str, pressure_class: int) -> ElbowCapRow:
         The size is not made in that class.
     """
     row = row_by_class("elbow_cap", "socket fitting", size, pressure_class)
-    return ElbowCapRow(
-        size=f"NPS {row['size']}",
-        pressure_class=int(row["pressure_class"]),
-        **lengths(row),
-        source=row["source"],
-        standing=row["standing"],
-    )
+    return record(ElbowCapRow, row)
 
 
 def flange(size: str, pressure_class: int = 150) -> FlangeRow:
@@ -307,13 +248,5 @@ def flange(size: str, pressure_class: int = 150) -> FlangeRow:
     """
     hub = row_by_class("flange", "socket-welding flange", size, pressure_class)
     disc = row_by_class("flange_disc", "socket-welding flange", size, pressure_class)
-    return FlangeRow(
-        size=f"NPS {hub['size']}",
-        pressure_class=int(hub["pressure_class"]),
-        **(lengths(hub) | lengths(disc)),
-        bolts=int(disc["bolts"]),
-        source=hub["source"],
-        standing=hub["standing"],
-        disc_source=disc["source"],
-        disc_standing=disc["standing"],
-    )
+    told = {f"disc_{name}": disc[name] for name in ("source", "standing")}
+    return record(FlangeRow, disc | hub | told)

@@ -1,17 +1,16 @@
-"""Limits, wires, efficiencies and electrodes the trade and its standards use.
+"""Limits, efficiencies, electrodes and currents the trade and its standards use.
 
 Each row says where it comes from and how far that can be trusted.
 """
 
 import re
 from dataclasses import dataclass, replace
-from functools import cache
 from math import inf, nan
 from typing import Protocol
 
 from ..text.errors import CatalogueError, unknown
 from ..text.units import parse
-from .rows import kelvin, table_rows
+from .rows import records
 
 STAINLESS = ("austenitic", "superaustenitic", "duplex", "super duplex", "nickel")
 """Families that are welded as stainless steel is: schedule 80S, purge, its currents."""
@@ -24,6 +23,11 @@ What a material of one's own is made of nobody said: it counts as having chromiu
 
 HARDENABLE = ("carbon steel", "low alloy", "martensitic", "9Cr-1Mo-V")
 """Families that a quench hardens and may crack (common practice)."""
+
+NOT_LISTED = ("copper", "own")
+"""Families that the printed tables of currents have nothing on."""
+
+TUNGSTEN_LIKE = 0.2e-3  # m; 3/32 in is 2.4 mm in the trade
 
 PREHEAT_EDITIONS = (2010, 2014)  # of ASME B31.3
 OTHER_METALS = ("all others", 2014)
@@ -101,11 +105,11 @@ class LimitRow:
     family: str
     p_number: str
     maximum: float
-    minimum: float | None
     is_default: bool
     source: str
     standing: str
-    maximum_us: float | None = None  # as printed in degF, where the source does so
+    minimum: float | None = None
+    maximum_degF: float | None = None  # as printed, where the source does so
 
     def told_in(self, units: str) -> "LimitRow":
         """Return the row with the degF of its source where ``units`` is "us".
@@ -113,9 +117,10 @@ class LimitRow:
         A shop that works by 350 degF does not work by 347, which is 175 degC: standards
         round both. A source that prints degC alone is converted exactly.
         """
-        if units != "us" or self.maximum_us is None:
+        if units != "us" or self.maximum_degF is None:
             return self
-        return replace(self, maximum=self.maximum_us)
+        maximum = parse(f"{self.maximum_degF:g} degF", "temperature")
+        return replace(self, maximum=maximum)
 
 
 @dataclass(frozen=True)
@@ -125,23 +130,13 @@ class PreheatRow:
     family: str
     p_number: str
     edition: int
-    thickness_over: float  # m; applies above this wall
-    carbon_over: float  # percent
-    strength_over: float  # Pa, specified minimum tensile strength
     minimum: float
     force: str  # "required" or "recommended"
     source: str
     standing: str
-
-
-@dataclass(frozen=True)
-class WireRow:
-    """Filler wire: diameter [m] and mass per length [kg/m] in carbon steel."""
-
-    diameter: float
-    mass_per_length: float
-    source: str
-    standing: str
+    thickness_over: float = -inf  # m; applies above this wall
+    carbon_over_percent: float = -inf
+    strength_over: float = -inf  # Pa, specified minimum tensile strength
 
 
 @dataclass(frozen=True)
@@ -151,10 +146,10 @@ class EfficiencyRow:
     process: str
     kind: str
     value: float
-    low: float  # nan where the source gives none
-    high: float
     source: str
     standing: str
+    low: float = nan  # where the source gives none
+    high: float = nan
 
 
 @dataclass(frozen=True)
@@ -168,34 +163,17 @@ class TungstenRow:
     standing: str
 
 
-@cache
 def limit_rows() -> tuple[LimitRow, ...]:
     """Every interpass limit held, defaults and alternatives."""
-    return tuple(
-        LimitRow(
-            family=row["family"],
-            p_number=row["p_number"],
-            maximum=kelvin(row["maximum_degC"]),
-            minimum=kelvin(row["minimum_degC"]) if row["minimum_degC"] else None,
-            is_default=row["default"] == "1",
-            source=row["source"],
-            standing=row["standing"],
-            maximum_us=_fahrenheit(row["maximum_degF"]),
-        )
-        for row in table_rows("limits")
-    )
-
-
-def _fahrenheit(text: str) -> float | None:
-    return parse(f"{text} degF", "temperature") if text else None
+    return records(LimitRow, "limits")
 
 
 def interpass_limit(material: HasFamily | str) -> LimitRow:
     """Return the default interpass maximum of a material, or of a family by name [K].
 
     Where several are in common use the stricter is the default, except austenitic
-    stainless steel: 175 degC is what nearly every procedure has. The others are
-    ``interpass_alternatives``.
+    stainless steel: 175 degC is what nearly every procedure has. The others stand in
+    ``limit_rows``.
 
     Raises
     ------
@@ -216,32 +194,9 @@ def interpass_limit(material: HasFamily | str) -> LimitRow:
     raise error
 
 
-def interpass_alternatives(material: HasFamily | str) -> tuple[LimitRow, ...]:
-    """Return the other limits in use for the family, with who says so."""
-    family = material if isinstance(material, str) else material.family
-    return tuple(
-        row for row in limit_rows() if row.family == family and not row.is_default
-    )
-
-
-@cache
 def preheat_rows() -> tuple[PreheatRow, ...]:
     """Every preheat minimum of ASME B31.3, 2010 and 2014, in order of precedence."""
-    return tuple(
-        PreheatRow(
-            family=row["family"],
-            p_number=row["p_number"],
-            edition=int(row["edition"]),
-            thickness_over=float(row["thickness_over_mm"] or -inf) * 1e-3,
-            carbon_over=float(row["carbon_over_percent"] or -inf),
-            strength_over=float(row["strength_over_MPa"] or -inf) * 1e6,
-            minimum=kelvin(row["minimum_degC"]),
-            force=row["force"],
-            source=row["source"],
-            standing=row["standing"],
-        )
-        for row in table_rows("preheat")
-    )
+    return records(PreheatRow, "preheat")
 
 
 def preheat_min(
@@ -291,39 +246,15 @@ def preheat_min(
         for row in preheat_rows()
         if (row.family, row.edition) in ((family, edition), OTHER_METALS)
         and wall > row.thickness_over
-        and carbon_percent > row.carbon_over
+        and carbon_percent > row.carbon_over_percent
         and strength > row.strength_over
-    )
-
-
-def wires() -> tuple[WireRow, ...]:
-    """Filler wire sizes, thinnest first."""
-    return tuple(
-        WireRow(
-            diameter=float(row["diameter_mm"]) * 1e-3,
-            mass_per_length=float(row["mass_g_per_m"]) * 1e-3,
-            source=row["source"],
-            standing=row["standing"],
-        )
-        for row in table_rows("wires")
     )
 
 
 def efficiencies(process: str | None = None) -> tuple[EfficiencyRow, ...]:
     """Arc efficiencies and standards' factors, of one process or of all."""
-    return tuple(
-        EfficiencyRow(
-            process=row["process"],
-            kind=row["kind"],
-            value=float(row["value"]),
-            low=float(row["low"] or nan),
-            high=float(row["high"] or nan),
-            source=row["source"],
-            standing=row["standing"],
-        )
-        for row in table_rows("efficiency")
-        if process in (None, row["process"])
-    )
+    found = records(EfficiencyRow, "efficiency")
+    return tuple(row for row in found if process in (None, row.process))
 
 
 def efficiency(process: str, kind: str = "default") -> EfficiencyRow:
@@ -349,13 +280,84 @@ def efficiency(process: str, kind: str = "default") -> EfficiencyRow:
 
 def tungstens() -> tuple[TungstenRow, ...]:
     """Return the current ranges of tungsten electrodes; several sources per diameter."""
-    return tuple(
-        TungstenRow(
-            diameter=float(row["diameter_mm"]) * 1e-3,
-            current_min=float(row["current_min_A"]),
-            current_max=float(row["current_max_A"]),
-            source=row["source"],
-            standing=row["standing"],
-        )
-        for row in table_rows("tungsten")
-    )
+    return records(TungstenRow, "tungsten")
+
+
+def tungsten_currents(diameter: float) -> tuple[float, float] | None:
+    """Least and most current of an electrode, widest of the tables [A]; None where unknown.
+
+    ``diameter`` is in m, as exact as the trade has it: 3/32 in is 2.4 mm.
+    """
+    near = [row for row in tungstens() if abs(row.diameter - diameter) < TUNGSTEN_LIKE]
+    if not near:
+        return None
+    return min(r.current_min for r in near), max(r.current_max for r in near)
+
+
+@dataclass(frozen=True)
+class CurrentRow:
+    """Current of a printed table for a plate by thickness, or a pipe by diameter [A]."""
+
+    weld: str
+    metal: str
+    current_min: float
+    current_max: float
+    source: str
+    standing: str
+    thickness_mm: float = nan
+    outside_diameter_mm: float = nan
+
+
+def printed_currents(
+    family: str, wall: float, outside_diameter: float
+) -> tuple[float | None, float] | None:
+    """Least and most current of the printed tables for a pipe [A]; None for some metals.
+
+    Parameters
+    ----------
+    family : str
+        Of the pipe's metal.
+    wall, outside_diameter : float
+        Of the pipe [m].
+
+    Notes
+    -----
+    Plates by thickness, pipes by diameter; between two lines of a table linear, beyond
+    its ends held. Pipe thinner than the tables' thinnest has no least current: it takes
+    less than any plate.
+    """
+    if family in NOT_LISTED:
+        return None
+    metal = "stainless" if family in STAINLESS else "carbon steel"
+    plate = _currents("fillet on plate", metal, "thickness_mm", 1e3 * wall)
+    pipe = _currents("root pass on pipe", "any", "outside_diameter_mm",
+                     1e3 * outside_diameter)  # fmt: skip
+    if pipe is None:
+        return None, plate[1] if plate else 0.0
+    bounds = [pair for pair in (plate, pipe) if pair]
+    return min(low for low, _ in bounds), max(high for _, high in bounds)
+
+
+def _currents(weld: str, metal: str, by: str, x: float) -> tuple[float, float] | None:
+    """Return the current bounds of one table [A]; None below the pipes it lists."""
+    rows = [
+        row
+        for row in records(CurrentRow, "current")
+        if (row.weld, row.metal) == (weld, metal)
+    ]
+    at: list[float] = [getattr(row, by) for row in rows]
+    if by == "outside_diameter_mm" and x < at[0]:
+        return None
+    lows, highs = [r.current_min for r in rows], [r.current_max for r in rows]
+    return _between(x, at, lows), _between(x, at, highs)
+
+
+def _between(x: float, at: list[float], values: list[float]) -> float:
+    """Linear between points, held at the ends."""
+    if x <= at[0]:
+        return values[0]
+    for n in range(1, len(at)):
+        if x <= at[n]:
+            share = (x - at[n - 1]) / (at[n] - at[n - 1])
+            return values[n - 1] + share * (values[n] - values[n - 1])
+    return values[-1]
