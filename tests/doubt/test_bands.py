@@ -8,9 +8,18 @@ from interpass.case_file.read import parse_case
 from interpass.doubt.bands import doubt_shares, find_bands
 from interpass.doubt.families import pick
 from interpass.doubt.moments import best_moments
-from interpass.doubt.priors import EDGE, plausible, priors, score_of, value_at
+from interpass.doubt.priors import (
+    EDGE,
+    coordinate,
+    plausible,
+    priors,
+    score_of,
+    value_at,
+)
 from interpass.doubt.samples import (
     WIDER,
+    coordinates,
+    design_scores,
     joint_at,
     normal_scores,
     run_ensemble,
@@ -161,6 +170,24 @@ def test_scores_are_standard_normal_and_the_same_each_time():
     assert scores.std(axis=0) == pytest.approx(np.ones(5), abs=0.03)
 
 
+def test_joints_to_run_are_spread_over_the_doubt_and_few_are_drawn_anew(case):
+    found = priors(case)
+    design = design_scores(found)
+    assert design.shape == (runs_for(len(found)), len(found))
+    assert np.abs(design.mean(axis=0)).max() < 0.1
+    assert design.std(axis=0) == pytest.approx(np.full(len(found), WIDER), rel=0.1)
+    gap = [p.key for p in found].index("joint.end_gap")
+    assert len(np.unique(design[:, gap])) == 3
+
+
+def test_coordinates_are_those_of_the_values(case):
+    found = priors(case)
+    scores = 3 * normal_scores(8, len(found))
+    for row, told in zip(scores, coordinates(found, scores), strict=True):
+        joint = [coordinate(p, value_at(p, s)) for p, s in zip(found, row, strict=True)]
+        assert told == pytest.approx(joint, abs=1e-12)
+
+
 # the quick model
 
 
@@ -188,6 +215,19 @@ def test_quick_model_follows_the_full_model(case, history):
         at_on = [p.at_arc_on.hottest for p in plan(replace(joint, passes=kept)).passes]
         course = quickly.follow(quick, replace(joint, model=quick.case.model))
         assert course.at_on == pytest.approx(at_on, abs=3.0)
+
+
+def test_both_runs_of_a_joint_are_those_of_each_alone(case, history):
+    """What is shared, up to the first wait that is to be found, changes neither."""
+    quick, found = quickly.prepare(case, history), priors(case)
+    for scores in (*normal_scores(3, len(found), seed=6), np.zeros(len(found))):
+        x = replace(joint_at(case, found, scores), model=quick.case.model)
+        course, needs = quickly.follow_and_plan(quick, x)
+        alone, waits = quickly.follow(quick, x), quickly.plan_waits(quick, x)
+        assert [need.wait for need in needs] == pytest.approx(waits, rel=2e-3)
+        assert course.at_on == pytest.approx(alone.at_on, abs=1e-9)
+        assert course.traces == pytest.approx(alone.traces, abs=1e-9)
+        assert course.hottest == pytest.approx(alone.hottest, abs=1e-9)
 
 
 @pytest.mark.slow
@@ -246,7 +286,7 @@ def test_shares_sum_to_one_and_tell_what_matters(case, history, bands):
     sure = [Doubt(p.key, 0.999 * p.best, 1.001 * p.best) for p in priors(case)[1:]]
     only = replace(case, doubt=(Doubt("arc.efficiency", 0.68, 0.76), *sure))
     quick, found = quickly.prepare(only, history), priors(only)
-    design = WIDER * normal_scores(runs_for(len(found)), len(found))
+    design = design_scores(found)
     many = normal_scores(2048, len(found))
     shares = doubt_shares(run_ensemble(quick, found, many, design=design))
     assert shares[0].key == "arc.efficiency"
@@ -301,7 +341,7 @@ def test_surface_tells_what_the_runs_tell(case, history):
     """Waits and temperatures of joints that were not run, against their runs."""
     quick, found = quickly.prepare(case, history), priors(case)
     scores = normal_scores(48, len(found), seed=11)
-    design = WIDER * normal_scores(runs_for(len(found)), len(found))
+    design = design_scores(found)
     told = run_ensemble(quick, found, scores, design=design)
     run = run_ensemble(quick, found, scores)
     assert (told.runs, run.runs) == (runs_for(len(found)), 48)

@@ -28,11 +28,10 @@ from .priors import priors
 from .samples import (
     SAMPLES,
     SEED,
-    WIDER,
     Ensemble,
+    design_scores,
     normal_scores,
     run_ensemble,
-    runs_for,
 )
 
 
@@ -111,7 +110,7 @@ def find_bands(
     """
     found = priors(case)
     scores = normal_scores(samples, len(found), seed)
-    design = WIDER * normal_scores(runs_for(len(found)), len(found), seed)
+    design = design_scores(found, seed)
     quick = quickly.prepare(case, history)
     ensemble = run_ensemble(quick, found, scores, progress, design=design)
     return bands_of(quick, history, ensemble, seed)

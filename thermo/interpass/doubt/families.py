@@ -64,23 +64,24 @@ def _family(
     """Family before one pass; ``read`` is what each joint shows before every pass."""
     waits = ensemble.waits[: read[number].size, number - 1]
     way = _way(ensemble, read[number])
-    members, courses, longest = [], [], float(np.quantile(waits, 0.98)) * LONGEST + 30.0
+    longest = float(np.quantile(waits, 0.98)) * LONGEST + 30.0
+    middle, runs = ensemble.middle, []
     for score in MEMBERS:
-        member = joint_at(ensemble.case, ensemble.priors, ensemble.middle + score * way)
-        members.append(as_quick(quick, member))
-        courses.append(quickly.after_pass(quick, members[-1], number - 1, longest))
+        member = joint_at(ensemble.case, ensemble.priors, middle + score * way)
+        x = as_quick(quick, member)
+        runs.append(quickly.after_pass_and_on(quick, x, number - 1, longest))
     time = longest * np.linspace(0.0, 1.0, ROWS) ** 2
-    reading = np.stack([np.interp(time, c.since, c.traces[:, -1]) for c in courses])
-    pairs = zip(courses, members, strict=True)
-    wait = np.maximum.accumulate([quickly.limit_time(c, x) for c, x in pairs])
+    reading = np.stack([np.interp(time, c.since, c.traces[:, -1]) for c, _ in runs])
+    needed = np.array([[need.wait for need in needs] for _, needs in runs])
+    rising = np.maximum.accumulate(needed)
+    wait = rising[:, 0]
     error = float(np.hypot(READING_ERROR, MODEL_ERROR))
     left = _score_left(time, reading, wait, error)
     allow = wait + _safety(wait, _scatter(read[number], waits), left)
     later = [k for k in read if k > number]
-    planned = [quickly.plan_waits(quick, x) for x in members] if later else []
     return Family(
         number, time, MEMBERS, reading, wait, allow, error,
-        tuple(_later(ensemble, read, number, k, np.array(planned), left) for k in later),
+        tuple(_later(ensemble, read, number, k, rising[:, k - number], left) for k in later),
     )  # fmt: skip
 
 
@@ -89,11 +90,10 @@ def _later(
     read: dict[int, Array],
     number: int,
     later: int,
-    planned: Array,
+    wait: Array,
     left: Array,
 ) -> Later:
-    """Take the waits before a later pass, after the member's own waits."""
-    wait = np.maximum.accumulate(planned[:, later - 1])
+    """Take the waits before a later pass, after the member's own wait."""
     waits = ensemble.waits[: read[number].size, later - 1]
     scatter = _scatter(read[number], waits)
     spread = read[number].std() * read[later].std()

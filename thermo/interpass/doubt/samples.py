@@ -13,16 +13,19 @@ from statistics import NormalDist
 import numpy as np
 
 from ..heat import stand_in as quickly
-from ..heat.stand_in import Course, Quick
+from ..heat.stand_in import Quick
 from ..joint.case import Case
 from ..text.arrays import Array
-from .priors import Prior, coordinate, plausible, value_at
+from .priors import EDGE, SHARES, Prior, coordinate, plausible, value_at
 from .surface import at, surface_of
 
 SAMPLES = 4096  # plausible joints
 RUNS = (24, 40)  # fewest and most of them that are run; the others follow from these
 CURVES = 256  # plausible joints whose whole course is told
 WIDER = 1.2  # the joints that are run lie so much further out
+DRAWN = "joint.end_gap"  # the number that changes the drawing
+DRAWN_AT = 1.5  # scores at which it is drawn, beside none: as wide as the others are
+TERCILE = 0.4307  # standard normal score of two thirds
 SEED = 20
 
 
@@ -46,6 +49,20 @@ def normal_scores(samples: int, numbers: int, seed: int = SEED) -> Array:
 def runs_for(numbers: int) -> int:
     """How many joints to run for so many doubtful numbers."""
     return int(np.clip(3 * numbers + 6, *RUNS))
+
+
+def design_scores(numbers: tuple[Prior, ...], seed: int = SEED) -> Array:
+    """Scores of the joints to run, (runs, numbers): spread like `normal_scores`, wider.
+
+    A number that changes the drawing takes three values, as likely: a drawing costs more
+    than a run, and three tell a quadratic.
+    """
+    count = len(numbers)
+    scores = WIDER * normal_scores(runs_for(count), count, seed)
+    for column, prior in zip(scores.T, numbers, strict=True):
+        if prior.key == DRAWN:
+            column[:] = DRAWN_AT * np.sign(column) * (abs(column) > WIDER * TERCILE)
+    return scores
 
 
 def joint_at(case: Case, found: tuple[Prior, ...], scores: Array) -> Case:
@@ -135,33 +152,20 @@ def _run_all(
     case: Case,
     middle: Array,
 ) -> Ensemble:
-    """Run every joint twice: for its waits, and at the waits of the plan."""
-    waits, at_limit, courses = [], [], []
+    """Run every joint: at the waits of the plan, and for its own."""
+    courses, needs = [], []
     for n, row in enumerate(scores):
         if progress:
             progress(n / len(scores), "plausible joints")
         x = as_quick(quick, joint_at(case, found, row))
-        needed, read = quickly.waits_and_readings(quick, x)
-        waits.append(needed)
-        at_limit.append(read)
-        courses.append(quickly.follow(quick, x))
-    return _put_together(found, scores, waits, at_limit, courses, case, middle)
-
-
-def _put_together(
-    found: tuple[Prior, ...],
-    scores: Array,
-    waits: list[tuple[float, ...]],
-    at_limit: list[tuple[float, ...]],
-    courses: list[Course],
-    case: Case,
-    middle: Array,
-) -> Ensemble:
+        course, needed = quickly.follow_and_plan(quick, x)
+        courses.append(course)
+        needs.append(needed)
     return Ensemble(
         priors=found,
         scores=scores,
-        waits=np.array(waits),
-        at_limit=np.array(at_limit),
+        waits=np.array([[need.wait for need in row] for row in needs]),
+        at_limit=np.array([[need.reading for need in row] for row in needs]),
         at_on=np.array([c.at_on for c in courses]),
         reading_on=np.array([c.traces_on[:, -1] for c in courses]),
         hottest=np.array([c.hottest for c in courses]),
@@ -207,11 +211,16 @@ def coordinates(found: tuple[Prior, ...], scores: Array) -> Array:
 
     In them the answer has no bend where a band is wider on one side than on the other.
     """
-    columns = [
-        [coordinate(prior, value_at(prior, float(s))) for s in column]
-        for prior, column in zip(found, scores.T, strict=True)
-    ]
+    columns = [_along(p, column) for p, column in zip(found, scores.T, strict=True)]
     return np.array(columns).T
+
+
+def _along(prior: Prior, scores: Array) -> Array:
+    """Coordinate of one number: straight lines from the best to either end and beyond."""
+    ends = [coordinate(prior, value_at(prior, edge)) for edge in (-EDGE, EDGE)]
+    most = coordinate(prior, 1.0) if prior.key.endswith(SHARES) else np.inf
+    moved = np.where(scores > 0, ends[1] * scores, -ends[0] * scores) / EDGE
+    return np.minimum(moved, most)
 
 
 def as_quick(quick: Quick, case: Case) -> Case:

@@ -10,6 +10,7 @@ What it computes: ``thermo/MODEL.md``, section 8.
 
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +25,7 @@ from .model import Model, make_films, make_model
 from .probes import make_probes
 
 CELL = 2.0e-3  # m
-TOLERANCE = 3.0  # K; finer cells and steps correct no better
+TOLERANCE = 10.0  # K; finer cells and steps correct no better
 LEAST_SHARE = 0.3  # of the best wait: where the search for the limit begins
 
 MODEL_ERROR = (
@@ -63,6 +64,27 @@ class Course:
     traces_on: Array  # (passes, probes) just before it
     hottest: Array  # (n,)
     traces: Array  # (n, probes)
+
+
+@dataclass(frozen=True)
+class Need:
+    """What one pass needs before it."""
+
+    wait: float  # s, as given or until the limit holds
+    reading: float  # K at the measuring place when the hottest metal is at the limit
+
+
+NO_NEED = Need(0.0, float("nan"))  # of pass 1
+
+
+@dataclass(frozen=True, eq=False)
+class _ArcNoted:
+    """When a pass was welded, and what the joint was just before."""
+
+    began: float  # s
+    ended: float
+    hottest: float  # K
+    traces: Array  # (probes,) K
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,36 +128,11 @@ def prepare(case: Case, history: History) -> Quick:
 
 def follow(quick: Quick, case: Case) -> Course:
     """Run a plausible joint at the waits of the full run."""
-    state = _start(quick, case)
-    at_on, traces_on, knots = [], [], []
+    state, arcs = _start(quick, case), []
     for p, wait in zip(case.passes, quick.waits, strict=True):
-        if wait > 0:
-            march.cool(state, wait)
-        at_on.append(_hottest(state))
-        traces_on.append(march.probe_temperatures(state))
-        knots.append(state.time)
-        weld(state, p)
-        knots.append(state.time)
-    rest = float(quick.knots[-1] - quick.knots[-2])
-    if rest > 0:
-        march.cool(state, rest)
-    # Arc times differ with the travel: moments are matched pass by pass.
-    mapped = np.interp(quick.time, quick.knots, [*knots, state.time])
-    time, hottest, traces = _record(state)
-    ratio = np.array(heat_ratios(quick, case))
-    before = np.concatenate([[1.0], ratio[:-1]])
-    share = ratio[_pass_index(quick)]
-    count = traces.shape[1]
-    follows = np.stack(
-        [np.interp(mapped, time, traces[:, n]) for n in range(count)], axis=1
-    )
-    rows = np.searchsorted(quick.time, quick.knots[:-1:2], side="right") - 1
-    return Course(
-        at_on=np.array(at_on) + before * quick.on_more,
-        traces_on=np.array(traces_on) + before[:, None] * quick.traces_more[rows],
-        hottest=np.interp(mapped, time, hottest) + share * quick.hottest_more,
-        traces=follows + share[:, None] * quick.traces_more,
-    )
+        _cool(state, wait)
+        arcs.append(_weld_noted(state, p))
+    return _course(quick, case, state, arcs)
 
 
 def plan_waits(quick: Quick, case: Case) -> tuple[float, ...]:
@@ -143,27 +140,86 @@ def plan_waits(quick: Quick, case: Case) -> tuple[float, ...]:
 
     A limit out of reach gives the longest wait allowed.
     """
-    return waits_and_readings(quick, case)[0]
+    needs = _needs(quick, case, _start(quick, case), 1)
+    return tuple(need.wait for need in (NO_NEED, *needs))
 
 
-def waits_and_readings(
-    quick: Quick, case: Case
-) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Find the waits [s], and the readings that go with the limit before each pass [K].
+def follow_and_plan(quick: Quick, case: Case) -> tuple[Course, tuple[Need, ...]]:
+    """Run a joint at the waits of the full run, and find what it needs itself.
 
-    Each reading is that of the measuring place at the moment the hottest metal has come
-    down to the limit, whatever wait is given; nan before pass 1.
+    Both are one run up to the first wait that is to be found, and in that wait; after it
+    a copy goes on at the joint's own waits.
     """
-    state, waits, readings = _start(quick, case), [0.0], [float("nan")]
-    for before, p in pairwise(case.passes):
-        weld(state, before)
-        course = cooling(quick, case, state, before.number)
-        needed = limit_time(course, case)
-        wait = needed if p.wait is None else p.wait
+    state, arcs, needs = _start(quick, case), [], [NO_NEED]
+    for p, wait in zip(case.passes, quick.waits, strict=True):
+        if len(needs) == p.number - 1:
+            own = _branch(state)
+            _cool(state, wait)
+            course = cooling(quick, case, state, p.number - 1, began=own.time)
+            needs.append(_need(course, case, p))
+            if p.wait is None:
+                needs += _needs(quick, case, own, p.number, needs[-1].wait)
+        else:
+            _cool(state, wait)
+        arcs.append(_weld_noted(state, p))
+    return _course(quick, case, state, arcs), tuple(needs)
+
+
+def _needs(
+    quick: Quick, case: Case, state: march.State, number: int, wait: float = 0.0
+) -> list[Need]:
+    """Find what the passes after one need, the joint about to wait before that one."""
+    found: list[Need] = []
+    for p, after in pairwise(case.passes[number - 1 :]):
+        _cool(state, found[-1].wait if found else wait)
+        weld(state, p)
+        course = cooling(quick, case, state, p.number)
+        found.append(_need(course, case, after))
+    return found
+
+
+def _need(course: Cooling, case: Case, p: Pass) -> Need:
+    """Wait of a pass, given or found, by the cooling before it."""
+    needed = limit_time(course, case)
+    reading = reading_at_limit(course, case, needed)
+    return Need(needed if p.wait is None else p.wait, reading)
+
+
+def _cool(state: march.State, wait: float) -> None:
+    if wait > 0:
         march.cool(state, wait)
-        waits.append(wait)
-        readings.append(reading_at_limit(course, case, needed))
-    return tuple(waits), tuple(readings)
+
+
+def _weld_noted(state: march.State, p: Pass) -> _ArcNoted:
+    """Go round once, and note what the joint was before."""
+    hottest, traces = _hottest(state), march.probe_temperatures(state)
+    began = state.time
+    weld(state, p)
+    return _ArcNoted(began, state.time, hottest, traces)
+
+
+def _course(
+    quick: Quick, case: Case, state: march.State, arcs: list[_ArcNoted]
+) -> Course:
+    """Cool to the end of the full run, and correct all that was noted by it."""
+    _cool(state, float(quick.knots[-1] - quick.knots[-2]))
+    # Arc times differ with the travel: moments are matched pass by pass.
+    knots = [t for one in arcs for t in (one.began, one.ended)]
+    mapped = np.interp(quick.time, quick.knots, [*knots, state.time])
+    time, hottest, traces = _record(state)
+    ratio = np.array(heat_ratios(quick, case))
+    before = np.concatenate([[1.0], ratio[:-1]])
+    share = ratio[_pass_index(quick)]
+    follows = np.stack([np.interp(mapped, time, column) for column in traces.T], axis=1)
+    rows = np.searchsorted(quick.time, quick.knots[:-1:2], side="right") - 1
+    at_on = np.array([one.hottest for one in arcs])
+    traces_on = np.array([one.traces for one in arcs])
+    return Course(
+        at_on=at_on + before * quick.on_more,
+        traces_on=traces_on + before[:, None] * quick.traces_more[rows],
+        hottest=np.interp(mapped, time, hottest) + share * quick.hottest_more,
+        traces=follows + share[:, None] * quick.traces_more,
+    )
 
 
 def reading_at_limit(course: Cooling, case: Case, needed: float) -> float:
@@ -177,37 +233,60 @@ def reading_at_limit(course: Cooling, case: Case, needed: float) -> float:
 
 def after_pass(quick: Quick, case: Case, number: int, longest: float = 0.0) -> Cooling:
     """Cooling after a pass, the waits before it as in the full run."""
+    return cooling(quick, case, _welded(quick, case, number), number, longest)
+
+
+def after_pass_and_on(
+    quick: Quick, case: Case, number: int, longest: float
+) -> tuple[Cooling, list[Need]]:
+    """Cooling after a pass, and what this joint needs then: next pass, and all later."""
+    state = _welded(quick, case, number)
+    course = cooling(quick, case, state, number, longest)
+    need = _need(course, case, case.passes[number])
+    return course, [need, *_needs(quick, case, state, number + 1, need.wait)]
+
+
+def _welded(quick: Quick, case: Case, number: int) -> march.State:
+    """Joint at the end of a pass, the waits before it as in the full run."""
     state = _start(quick, case)
     for p, wait in zip(case.passes[:number], quick.waits, strict=False):
-        if wait > 0:
-            march.cool(state, wait)
+        _cool(state, wait)
         weld(state, p)
-    return cooling(quick, case, state, number, longest)
+    return state
 
 
 def cooling(
-    quick: Quick, case: Case, state: march.State, number: int, longest: float = 0.0
+    quick: Quick,
+    case: Case,
+    state: march.State,
+    number: int,
+    longest: float = 0.0,
+    *,
+    began: float | None = None,
 ) -> Cooling:
     """Cool a copy of the joint after a pass until its limit surely holds.
 
-    ``longest`` s at least; ``state`` stays as it is.
+    ``longest`` s at least; ``state`` stays as it is. Where it has cooled since the arc
+    went off at ``began``, what was noted of that counts.
     """
+    began = state.time if began is None else began
     limits, ratio = case.limits, heat_ratios(quick, case)[number - 1]
     since, hot_more, trace_more = _more_after(quick, number)
     wait = quick.waits[number] if number < len(quick.waits) else 0.0
-    first = max(LEAST_SHARE * wait, longest, 1.0)
+    first = max(LEAST_SHARE * wait, longest, 1.0, state.time - began)
     more = trace_more[:, -1] if limits.by_reading else hot_more
     late = more[since >= min(first, float(since[-1]))]
     target = limits.interpass_max - ratio * float(late.max(initial=0.0)) - BELOW
-    copied = _branch(state)
-    march.note_now(copied)
-    march.cool(copied, first)
+    copied = _branch(state, began)
+    if not copied.records:
+        march.note_now(copied)
+    _cool(copied, began + first - state.time)
     if limits.by_reading or march.judged(copied) > target:
         march.cool(copied, max(limits.wait_max - first, 0.0), target)
     time, hottest, traces = _record(copied)
-    time = time - state.time
+    time = time - began
     more = np.interp(time, since, hot_more)
-    beside = [np.interp(time, since, trace_more[:, n]) for n in range(traces.shape[1])]
+    beside = [np.interp(time, since, column) for column in trace_more.T]
     return Cooling(
         since=time,
         hottest=hottest + ratio * more,
@@ -252,9 +331,9 @@ def heat_ratios(quick: Quick, case: Case) -> list[float]:
 
 def _start(quick: Quick, case: Case) -> march.State:
     """Joint before its first arc: the drawing of the best estimate, its own films."""
-    always = case.surroundings.fan_during == "always"
-    waiting = make_films(case, with_fan=True)
-    arcs = waiting if always else make_films(case, with_fan=False)
+    s, waiting = case.surroundings, make_films(case, with_fan=True)
+    alike = s.fan_during == "always" or s.fan <= 0.0
+    arcs = waiting if alike else make_films(case, with_fan=False)
     drawn = _drawn(quick, case)
     model = replace(drawn, case=case, films_arc=arcs, films_wait=waiting)
     state = march.start(model, quick.probes)
@@ -274,11 +353,15 @@ def _drawn(quick: Quick, case: Case) -> Model:
     return quick.redrawn[steps]
 
 
-def _branch(state: march.State) -> march.State:
-    """Copy of the joint that can cool by itself; the room for a step is shared."""
+def _branch(state: march.State, since: float = inf) -> march.State:
+    """Copy of the joint that can go on by itself; the room for a step is shared.
+
+    It keeps the records that end after ``since``.
+    """
     T, H, built = state.field
     field = Field(T.copy(), H.copy(), built.copy())
-    return replace(state, field=field, lost=state.lost.copy(), records=[])
+    kept = [r for r in state.records if r.time.size and r.time[-1] > since]
+    return replace(state, field=field, lost=state.lost.copy(), records=kept)
 
 
 def _hottest(state: march.State) -> float:
