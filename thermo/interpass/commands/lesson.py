@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .console import Talk, show
+from .console import Talk, show, terminal_width
 from .options import (
     Arc,
     Speech,
@@ -194,8 +194,13 @@ def _save(
 def _summary(compared: tuple["Shown", ...], folder: Path, units: "UnitSystem") -> str:
     """Say what the lesson found, and where it is."""
     from ..lesson.tables import waits_table
+    from ..text.layout import table_lines
 
     lines = []
     for one in compared:
-        lines += [one.comparison.title, *waits_table(one, units).lines(), ""]
+        lines += [
+            one.comparison.title,
+            *table_lines(waits_table(one, units), terminal_width()),
+            "",
+        ]
     return "\n".join([*lines, f"The lesson: {folder / PAGE}"]) + "\n"

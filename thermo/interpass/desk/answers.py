@@ -31,6 +31,7 @@ from ..rules.judge import checks
 from ..rules.limits import Check, verdict
 from ..text.arrays import Array
 from ..text.kinds import SI, US, UnitSystem
+from ..text.records import rounded_all
 from ..text.times import clock, spelled
 
 STEPS = {
@@ -121,16 +122,16 @@ def curve_of(history: History, bands: Bands | None) -> dict[str, Any]:
     kept = _kept(history)
     reading = history.traces[-1].temperature
     curve = {
-        "time_s": _rounded(history.time[kept], 1),
-        "hottest_degC": _rounded(history.hottest[kept] - 273.15, 1),
-        "reading_degC": _rounded(reading[kept] - 273.15, 1),
+        "time_s": rounded_all(history.time[kept], 1),
+        "hottest_degC": rounded_all(history.hottest[kept] - 273.15, 1),
+        "reading_degC": rounded_all(reading[kept] - 273.15, 1),
         "arcs_s": [[round(p.arc_on, 1), round(p.arc_off, 1)] for p in history.passes],
     }
     if bands is not None:
         at = history.time[kept]
         low, high = (np.interp(at, bands.time, x) for x in (bands.low, bands.high))
-        curve["low_degC"] = _rounded(low - 273.15, 1)
-        curve["high_degC"] = _rounded(high - 273.15, 1)
+        curve["low_degC"] = rounded_all(low - 273.15, 1)
+        curve["high_degC"] = rounded_all(high - 273.15, 1)
     return curve
 
 
@@ -140,10 +141,6 @@ def _kept(history: History) -> Array:
     even = np.linspace(0, count - 1, min(count, MOST_POINTS)).astype(int)
     ends = [t for p in history.passes for t in (p.arc_on, p.arc_off)]
     return np.unique([*even, *np.minimum(np.searchsorted(history.time, ends), count - 1)])
-
-
-def _rounded(values: Array, digits: int) -> list[float]:
-    return [float(x) for x in np.round(values, digits)]
 
 
 def section_of(case: Case, history: History) -> dict[str, Any]:
@@ -164,8 +161,8 @@ def section_of(case: Case, history: History) -> dict[str, Any]:
     last = min(int(np.searchsorted(lines.z, high)) + 1, len(lines.z) - 1)
     part = part_of_cells(outline, lines)[:, first:last]
     return {
-        "z_mm": _rounded(lines.z[first : last + 1] * 1e3, 3),
-        "r_mm": _rounded(lines.r * 1e3, 3),
+        "z_mm": rounded_all(lines.z[first : last + 1] * 1e3, 3),
+        "r_mm": rounded_all(lines.r * 1e3, 3),
         "part": part.tolist(),
         "times_s": [round(s.time, 1) for s in history.snapshots],
         "what": [f"{s.what}, pass {s.number}" for s in history.snapshots],

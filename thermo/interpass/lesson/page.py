@@ -11,13 +11,14 @@ from .. import __version__
 from ..joint.case import Case
 from ..pages.templates import as_data, templates
 from ..text.kinds import SI, UnitSystem
+from ..text.layout import Table
 from .figures import FIGURES, PLATE, picture_name
 from .joints import SAME_WAIT, TO_LIMIT, Variant
 from .movie import Movie
 from .numbers import Result, Shown
 from .questions import questions
 from .sums import Question, millimetres, minutes, rise
-from .tables import Table, sums_table, surface_table, tell_why, waits_table
+from .tables import sums_table, surface_table, tell_why, waits_table
 
 TITLE = "Why small pieces overheat"
 CASES = "cases"  # folder of the case files, beside the page

@@ -1,9 +1,7 @@
 """Tables of the lesson: the sums of every joint, and the model beside them."""
 
-from dataclasses import dataclass
-
 from ..text.kinds import INCH, SI, UnitSystem
-from ..text.layout import NOTHING, columns
+from ..text.layout import NOTHING, Table
 from ..text.times import clock
 from .joints import LENGTHS, METALS, SAME_WAIT
 from .numbers import Result, Shown
@@ -20,20 +18,6 @@ from .sums import (
 )
 
 TIMES = "\u00d7"
-
-
-@dataclass(frozen=True)
-class Table:
-    """A table of text; the first cell of a row names it."""
-
-    caption: str
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-
-    def lines(self) -> list[str]:
-        """Lines for a terminal, without the caption."""
-        heads = [head.replace(", ", "\n") for head in self.heads]
-        return columns(heads, self.rows, left=[0])
 
 
 def sums_table(compared: Shown, units: UnitSystem = SI) -> Table:
@@ -60,6 +44,7 @@ def sums_table(compared: Shown, units: UnitSystem = SI) -> Table:
             )
             for r in compared.results
         ),
+        left=(0,),
     )  # fmt: skip
 
 
@@ -81,6 +66,7 @@ def surface_table(compared: Shown, units: UnitSystem = SI) -> Table:
             (r.label, *(_skin(r, name, units) for name in names))
             for r in compared.results
         ),
+        left=(0,),
     )
 
 
@@ -104,6 +90,7 @@ def waits_table(compared: Shown, units: UnitSystem = SI) -> Table:
             f"lump, {unit}", "wait of the lump, min:s",
         ),
         tuple(row for r in compared.results for row in _pass_rows(r, units)),
+        left=(0,),
     )  # fmt: skip
 
 

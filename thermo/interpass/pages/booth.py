@@ -35,6 +35,7 @@ from ..pictures.sheet import (
     wrapped,
 )
 from ..pictures.style import METADATA
+from ..report.joint import short_joint_words
 from ..report.strike import SAFE, TYPICAL
 from ..rules.limits import FAIL
 from ..text.kinds import SI, UnitSystem
@@ -43,11 +44,10 @@ from .card import (
     Card,
     caution_words,
     held_words,
-    joint_words,
     limit_words,
+    measure_words,
     model_words,
     note_words,
-    place_words,
     setting_heads,
     setting_rows,
     start_words,
@@ -98,7 +98,9 @@ def _head(sheet: Paper, card: Card, units: UnitSystem) -> None:
     sheet.y -= 1.5
     paragraph(sheet, card.case.title, 12.5, bold=True, most=2)
     sheet.y += 0.6
-    paragraph(sheet, joint_words(card, units), TEXT, most=3)
+    paragraph(
+        sheet, short_joint_words(card.case, units, names_process=True), TEXT, most=3
+    )
     sheet.y += 6.0
     wide = (sheet.room - GUTTER * (len(FIELDS) - 1)) / len(FIELDS)
     for n, name in enumerate(FIELDS):
@@ -296,7 +298,7 @@ def _cell(sheet: Paper, column: int, y: float, words: str, size: float) -> None:
 def _drawing(sheet: Paper, card: Card, units: UnitSystem, foot: float) -> None:
     """Say where to measure; fill what is left with the joint in section."""
     sheet.y += 1.2
-    lines = wrapped(place_words(card, units, marked=True), TEXT, sheet.room, bold=True)
+    lines = wrapped(measure_words(card, units, marked=True), TEXT, sheet.room, bold=True)
     top = sheet.y + LEADING * TEXT * POINT * len(lines) + 1.5
     bottom = sheet.height - foot - 1.0
     rectangle = (
@@ -307,7 +309,7 @@ def _drawing(sheet: Paper, card: Card, units: UnitSystem, foot: float) -> None:
     )
     axes = sheet.figure.add_axes(rectangle)
     marked = draw_joint(axes, card.case, units, size=LETTERING)
-    paragraph(sheet, place_words(card, units, marked=marked), TEXT, bold=True)
+    paragraph(sheet, measure_words(card, units, marked=marked), TEXT, bold=True)
 
 
 def _foot_lines(sheet: Paper, card: Card, units: UnitSystem) -> list[tuple[str, float]]:

@@ -123,20 +123,6 @@ def _read_after(done: PassResult, history: History, family: Family | None) -> fl
     return latest
 
 
-def joint_words(card: Card, units: UnitSystem) -> str:
-    """Say what is welded, in one line or two."""
-    case, length = card.case, units.length
-    pipe, fitting = case.pipe, case.fitting
-    size = f"{pipe.size} Sch {pipe.schedule}" if pipe.size else ""
-    size = size or f"{length(pipe.outside_diameter)} x {length(pipe.wall)}"
-    rating = f" class {fitting.pressure_class}" if fitting.pressure_class else ""
-    return (
-        f"Pipe {size}, {pipe.material.name}; {fitting.kind}{rating}, "
-        f"{fitting.material.name}; filler {case.filler_name}; {case.process}, "
-        f"{case.position}"
-    )
-
-
 def setting_heads(units: UnitSystem) -> tuple[str, ...]:
     """Heads of the settings table, units in the second line."""
     under = ("", "A", "V", units.unit("speed"), "min:s", "")
@@ -214,7 +200,7 @@ def why_words(card: Card, units: UnitSystem) -> str:
     return why_below(card.case, list(card.strikes), units)
 
 
-def place_words(card: Card, units: UnitSystem, *, marked: bool = False) -> str:
+def measure_words(card: Card, units: UnitSystem, *, marked: bool = False) -> str:
     """Say where the pyrometer goes; ``marked`` when a drawing beside it shows it."""
     place, measure = measuring_place(card.case), card.case.measure
     finest = 0 if units.length_unit == "mm" else 2

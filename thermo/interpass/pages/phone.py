@@ -17,9 +17,11 @@ from matplotlib.figure import Figure
 
 from ..doubt.families import Family
 from ..joint.case import Case
+from ..report.joint import short_joint_words
 from ..report.strike import at_least, at_most
 from ..rules.limits import FAIL, GIVEN
 from ..text.kinds import SI, UnitSystem, to_degC
+from ..text.records import rounded, rounded_all
 from ..text.times import clock
 from .booth import draw_joint
 from .card import (
@@ -27,10 +29,9 @@ from .card import (
     CardWait,
     caution_words,
     held_words,
-    joint_words,
+    measure_words,
     model_words,
     note_words,
-    place_words,
     setting_heads,
     setting_rows,
     start_words,
@@ -60,7 +61,7 @@ def card_page(card: Card, units: UnitSystem = SI) -> bytes:
         script_hash=script_hash(script),
         waits=card.waits,
         below=any(w.strike.reading < card.case.limits.interpass_max for w in card.waits),
-        place=place_words(card, units, marked=marked),
+        place=measure_words(card, units, marked=marked),
         drawing=base64.b64encode(drawing).decode(),
         drawing_size=[round(side * DRAWING_DPI) for side in DRAWING_SIZE],
         degrees=lambda T, way="near": _degrees(T, units, way),
@@ -78,7 +79,7 @@ def page_data(card: Card, units: UnitSystem = SI) -> dict[str, Any]:
     least = card.case.limits.interpass_min
     data: dict[str, Any] = {
         "unit": units.temperature_unit,
-        "least_degC": None if least is None else _round(to_degC(least)),
+        "least_degC": None if least is None else rounded(to_degC(least), 2),
         "waits": [_wait(wait) for wait in card.waits],
     }
     content = json.dumps([card.case.title, data["waits"]], sort_keys=True)
@@ -93,8 +94,8 @@ def _wait(wait: CardWait) -> dict[str, Any]:
         "kind": strike.kind,
         "wait_s": strike.wait,
         "typical_s": strike.typical,
-        "strike_at_degC": _round(to_degC(strike.reading)),
-        "read_after_s": _round(wait.read_after, 1),
+        "strike_at_degC": rounded(to_degC(strike.reading), 2),
+        "read_after_s": rounded(wait.read_after, 1),
         "family": _family(wait.family) if wait.family else None,
     }
 
@@ -105,30 +106,24 @@ def _family(family: Family) -> dict[str, Any]:
     last = len(family.time) - 1
     kept = sorted({*range(0, last, every), last})
     return {
-        "time_s": _list(family.time[kept]),
-        "score": _list(family.score, 5),
-        "reading_degC": [_list(to_degC(curve[kept])) for curve in family.reading],
-        "wait_s": _list(family.wait),
-        "allow_s": _list(family.allow),
-        "error_K": _round(family.error, 3),
+        "time_s": rounded_all(family.time[kept], 2),
+        "score": rounded_all(family.score, 5),
+        "reading_degC": [
+            rounded_all(to_degC(curve[kept]), 2) for curve in family.reading
+        ],
+        "wait_s": rounded_all(family.wait, 2),
+        "allow_s": rounded_all(family.allow, 2),
+        "error_K": rounded(family.error, 3),
         "later": [
             {
                 "number": later.number,
-                "wait_s": _list(later.wait),
-                "allow_s": _list(later.allow),
-                "link": _round(later.link, 4),
+                "wait_s": rounded_all(later.wait, 2),
+                "allow_s": rounded_all(later.allow, 2),
+                "link": rounded(later.link, 4),
             }
             for later in family.later
         ],
     }
-
-
-def _list(values: Any, digits: int = 2) -> list[float]:
-    return [_round(value, digits) for value in values]
-
-
-def _round(value: float, digits: int = 2) -> float:
-    return round(float(value), digits) + 0.0
 
 
 def _words(card: Card, units: UnitSystem) -> dict[str, Any]:
@@ -138,7 +133,7 @@ def _words(card: Card, units: UnitSystem) -> dict[str, Any]:
     only = len(card.case.passes) == 1
     return {
         "title": card.case.title,
-        "joint": joint_words(card, units),
+        "joint": short_joint_words(card.case, units, names_process=True),
         "limit": limits.interpass_max,
         "limit_source": limits.interpass_max_source or GIVEN,
         "notes": note_words(card, units),

@@ -27,12 +27,15 @@ def parts_words(case: Case, units: UnitSystem | None = None) -> str:
     )
 
 
-def short_joint_words(case: Case, units: UnitSystem) -> str:
+def short_joint_words(
+    case: Case, units: UnitSystem, *, names_process: bool = False
+) -> str:
     """Say what is welded, in a line."""
     parts = parts_words(case, None if case.pipe.size else units)
+    how = f"{case.process}, {case.position}" if names_process else case.position
     if case.is_bare:
-        return f"{parts}; {case.position}."
-    return f"{parts}; filler {case.filler_name}; {case.position}."
+        return f"{parts}; {how}."
+    return f"{parts}; filler {case.filler_name}; {how}."
 
 
 def joint_words(case: Case, units: UnitSystem) -> str:

@@ -1,7 +1,6 @@
 """A check: JSON."""
 
 from collections.abc import Sequence
-from math import isfinite
 from typing import Any
 
 from ..heat.quick_look import QuickLook, quick_look
@@ -13,6 +12,7 @@ from ..rules.limits import FAIL, PASS, Check
 from ..rules.of_joint import arc_energy, deposit, heat_input
 from ..text.kinds import SI
 from ..text.records import json_text as as_json
+from ..text.records import rounded
 
 SCHEMA = 1
 
@@ -26,7 +26,7 @@ def check_data(case: Case, rules: Sequence[str] = ()) -> dict[str, Any]:
         "title": case.title,
         "rule_sets": [one.name for one in sets_for(case, rules)],
         "limit": {
-            "interpass_max_degC": _rounded(limits.interpass_max - 273.15, 2),
+            "interpass_max_degC": rounded(limits.interpass_max - 273.15, 2),
             "source": limits.interpass_max_source,
             "standing": limits.interpass_max_standing,
         },
@@ -37,11 +37,11 @@ def check_data(case: Case, rules: Sequence[str] = ()) -> dict[str, Any]:
             "built": _legs(*legs_built(case)),
         },
         "over_code": _over_code(case),
-        "end_gap_mm": None if case.is_bare else _rounded(case.end_gap * 1e3),
+        "end_gap_mm": None if case.is_bare else rounded(case.end_gap * 1e3, 4),
         "insertion_mm": None
         if case.is_bare
-        else _rounded((case.fitting.socket_depth - case.end_gap) * 1e3),
-        "clearance_mm": None if case.is_bare else _rounded(case.clearance * 1e3),
+        else rounded((case.fitting.socket_depth - case.end_gap) * 1e3, 4),
+        "clearance_mm": None if case.is_bare else rounded(case.clearance * 1e3, 4),
         "quick_look": [_quick(look) for look in quick_look(case)],
         "passes": [_pass_entry(case, p) for p in case.passes],
         "checks": [check_entry(check) for check in found],
@@ -55,17 +55,17 @@ def check_data(case: Case, rules: Sequence[str] = ()) -> dict[str, Any]:
 def _quick(look: QuickLook) -> dict[str, Any]:
     return {
         "number": look.number,
-        "struck_at_degC": _rounded(look.start - 273.15, 2),
-        "into_pipe_percent": _rounded(100 * look.share_of_pipe, 1),
-        "into_socket_percent": _rounded(100 * (1 - look.share_of_pipe), 1),
-        "peak_at_bore_degC": _rounded(look.peak_at_bore - 273.15, 1),
+        "struck_at_degC": rounded(look.start - 273.15, 2),
+        "into_pipe_percent": rounded(100 * look.share_of_pipe, 1),
+        "into_socket_percent": rounded(100 * (1 - look.share_of_pipe), 1),
+        "peak_at_bore_degC": rounded(look.peak_at_bore - 273.15, 1),
     }
 
 
 def _legs(leg_pipe: float, leg_socket: float) -> dict[str, float | None]:
     height = throat(leg_pipe, leg_socket) if min(leg_pipe, leg_socket) > 0 else 0.0
     sizes = {"leg_pipe_mm": leg_pipe, "leg_socket_mm": leg_socket, "throat_mm": height}
-    return {name: _rounded(1e3 * size) for name, size in sizes.items()}
+    return {name: rounded(1e3 * size, 4) for name, size in sizes.items()}
 
 
 def _over_code(case: Case) -> dict[str, Any] | None:
@@ -74,12 +74,12 @@ def _over_code(case: Case) -> dict[str, Any] | None:
     if found is None:
         return None
     return {
-        "area_mm2": _rounded(found.area * 1e6),
-        "area_code_mm2": _rounded(found.area_code * 1e6),
+        "area_mm2": rounded(found.area * 1e6, 4),
+        "area_code_mm2": rounded(found.area_code * 1e6, 4),
         "passes": found.passes,
         "passes_code": found.passes_code,
-        "heat_more_kJ": _rounded(found.heat_more * 1e-3),
-        "arc_time_more_s": _rounded(found.time_more),
+        "heat_more_kJ": rounded(found.heat_more * 1e-3, 4),
+        "arc_time_more_s": rounded(found.time_more, 4),
     }
 
 
@@ -87,19 +87,15 @@ def _pass_entry(case: Case, p: Pass) -> dict[str, Any]:
     added = deposit(case, p)
     return {
         "number": p.number,
-        "current_A": _rounded(p.current),
-        "voltage_V": _rounded(p.voltage),
-        "travel_mm_per_min": _rounded(p.travel * 6e4),
-        "arc_energy_kJ_per_mm": _rounded(arc_energy(case, p) * 1e-6, 5),
-        "heat_input_kJ_per_mm": _rounded(heat_input(case, p) * 1e-6, 5),
-        "net_power_W": _rounded(p.net_power),
-        "deposit_mm2": None if added is None else _rounded(added * 1e6),
+        "current_A": rounded(p.current, 4),
+        "voltage_V": rounded(p.voltage, 4),
+        "travel_mm_per_min": rounded(p.travel * 6e4, 4),
+        "arc_energy_kJ_per_mm": rounded(arc_energy(case, p) * 1e-6, 5),
+        "heat_input_kJ_per_mm": rounded(heat_input(case, p) * 1e-6, 5),
+        "net_power_W": rounded(p.net_power, 4),
+        "deposit_mm2": None if added is None else rounded(added * 1e6, 4),
         "after": _legs(*legs_after(case, p)),
     }
-
-
-def _rounded(value: float, digits: int = 4) -> float | None:
-    return round(float(value), digits) + 0.0 if isfinite(value) else None
 
 
 def check_json(case: Case, rules: Sequence[str] = ()) -> str:
@@ -128,6 +124,4 @@ def _number(value: float | str, kind: str) -> float | str | None:
     """Value in the unit of its kind; nothing where there is none."""
     if isinstance(value, str):
         return value or None
-    if not isfinite(value):
-        return None
-    return round(float(SI.value(kind, value) if kind in SI.units else value), 4) + 0.0
+    return rounded(SI.value(kind, value) if kind in SI.units else value, 4)

@@ -65,6 +65,11 @@ def rounded(value: float | None, digits: int) -> float | None:
     return round(float(value), digits) + 0.0
 
 
+def rounded_all(values: Iterable[float], digits: int) -> list[float | None]:
+    """Round every number of a curve; see `rounded`."""
+    return [rounded(value, digits) for value in values]
+
+
 def json_text(data: Any) -> str:
     """Write an object as JSON.
 
