@@ -7,23 +7,20 @@ of them go there. Needs Debian's chromium and chromium-driver.
 """
 
 import io
-import shutil
 import signal
-import subprocess
 import sys
 import tempfile
 import time
 from pathlib import Path
 
 from PIL import Image
-from selenium import webdriver
 
 HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE.parent / "tests"))
+from browsers import start_browser
+from terminal import start
+
 CASE = HERE.parent / "cases" / "sampling-stub.toml"
-FLAGS = (
-    "--headless=new --no-sandbox --disable-gpu --no-first-run --hide-scrollbars "
-    "--disable-background-networking --disable-component-update --disable-sync"
-)
 COLOURS = 128  # of a picture; a page has few
 HAPPENED = """
 const [joint, events] = arguments;
@@ -40,8 +37,8 @@ WELD = [["on", 330, 1, ""], ["amps", 300, 0, "82 A"], ["off", 245, 0, ""]]
 def main():
     folder = Path(sys.argv[1]) if sys.argv[1:] else None
     with tempfile.TemporaryDirectory() as scratch:
-        process, address = start(Path(scratch) / "welds")
-        browser = open_browser()
+        process, address = begin(Path(scratch) / "welds")
+        browser = start_browser(Path(scratch) / "profile", "--hide-scrollbars")
         try:
             take(browser, address, folder)
         finally:
@@ -50,30 +47,10 @@ def main():
             process.wait(10)
 
 
-def start(welds):
+def begin(welds):
     """Start the desk; return its process and its address."""
-    command = [
-        sys.executable,
-        "-m",
-        "interpass.commands.app",
-        "desk",
-        CASE,
-        "--out",
-        welds,
-    ]
-    process = subprocess.Popen(
-        [*command, "--no-browser", "--quiet"], stdout=subprocess.PIPE, text=True
-    )
+    process = start("desk", CASE, "--out", welds, "--no-browser", "--quiet", stderr=None)
     return process, process.stdout.readline().strip()
-
-
-def open_browser():
-    options = webdriver.ChromeOptions()
-    options.binary_location = shutil.which("chromium")
-    for flag in FLAGS.split():
-        options.add_argument(flag)
-    driver = webdriver.ChromeService(executable_path=shutil.which("chromedriver"))
-    return webdriver.Chrome(options=options, service=driver)
 
 
 def take(browser, address, folder):

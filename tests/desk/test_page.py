@@ -1,7 +1,6 @@
 """The desk in a real browser, as a process of its own: edits, welds, a phone, crashes."""
 
 import json
-import shutil
 import signal
 import threading
 import time
@@ -15,15 +14,12 @@ from interpass.report.strike import strikes
 from interpass.text.times import clock
 from terminal import ROOT, start
 
-webdriver = pytest.importorskip("selenium.webdriver")
+pytest.importorskip("selenium.webdriver")
+from browsers import NoBrowserError, start_browser
 from selenium.webdriver.common.by import By
 
 STUB = (ROOT / "cases" / "sampling-stub.toml").read_text(encoding="utf-8")
 QUICK = STUB + '\n[model]\nring = 8\ncell = "2 mm"\n'
-FLAGS = (
-    "--headless=new --no-sandbox --disable-gpu --disable-quic --no-first-run "
-    "--disable-background-networking --disable-component-update --disable-sync"
-)
 OFFLINE = {"offline": True, "latency": 0, "downloadThroughput": 0, "uploadThroughput": 0}
 ONLINE = {
     "offline": False,
@@ -64,18 +60,10 @@ def desk(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def browser(tmp_path_factory):
-    found = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
-    driver = shutil.which("chromedriver")
-    if found is None or driver is None:
-        pytest.skip("no Chromium with its driver on this machine")
-    options = webdriver.ChromeOptions()
-    options.binary_location = found
-    for flag in FLAGS.split():
-        options.add_argument(flag)
-    options.add_argument(f"--user-data-dir={tmp_path_factory.mktemp('browser')}")
-    options.set_capability("goog:loggingPrefs", {"performance": "ALL", "browser": "ALL"})
-    service = webdriver.ChromeService(executable_path=driver)
-    running = webdriver.Chrome(options=options, service=service)
+    try:
+        running = start_browser(tmp_path_factory.mktemp("browser"))
+    except NoBrowserError as error:
+        pytest.skip(str(error))
     running.execute_cdp_cmd("Network.enable", {})
     yield running
     running.quit()

@@ -6,7 +6,6 @@ Time is moved by replacing ``Date.now``, so nothing here waits.
 import base64
 import json
 import re
-import shutil
 from dataclasses import replace
 
 import numpy as np
@@ -20,15 +19,11 @@ from interpass.pages.phone import card_page
 from interpass.text.kinds import SI, US, to_degF
 from pages.test_card import contrast
 
-webdriver = pytest.importorskip("selenium.webdriver")
+pytest.importorskip("selenium.webdriver")
+from browsers import NoBrowserError, start_browser
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
-BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
-FLAGS = (
-    "--headless=new --no-sandbox --disable-gpu --disable-quic --no-first-run "
-    "--disable-background-networking --disable-component-update --disable-sync"
-)
 PHONE = {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
 SAMPLES = 16
 LEAST_TARGET = 48.0  # CSS px, for gloves
@@ -52,18 +47,10 @@ LATER = 60  # s after the safe wait: a reading too hot is plausible still
 @pytest.fixture(scope="session")
 def browser(tmp_path_factory):
     """One headless browser for all of it, of the size of a phone."""
-    found = next(filter(None, map(shutil.which, BROWSERS)), None)
-    driver = shutil.which("chromedriver")
-    if found is None or driver is None:
-        pytest.skip("no Chromium with its driver on this machine")
-    options = webdriver.ChromeOptions()
-    options.binary_location = found
-    for flag in FLAGS.split():
-        options.add_argument(flag)
-    options.add_argument(f"--user-data-dir={tmp_path_factory.mktemp('browser')}")
-    options.set_capability("goog:loggingPrefs", {"performance": "ALL", "browser": "ALL"})
-    service = webdriver.ChromeService(executable_path=driver)
-    running = webdriver.Chrome(options=options, service=service)
+    try:
+        running = start_browser(tmp_path_factory.mktemp("browser"))
+    except NoBrowserError as error:
+        pytest.skip(str(error))
     running.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", PHONE)
     running.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": CLOCK})
     yield running
