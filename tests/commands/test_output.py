@@ -205,6 +205,20 @@ def test_interrupt_tells_how_far_it_got_and_leaves_nothing(run, tmp_path, monkey
     assert not list(tmp_path.iterdir())
 
 
+@pytest.mark.parametrize("place", ["before", "after"])
+def test_ctrl_c_outside_of_the_work_is_told_too(run, monkeypatch, place):
+    """While options are read, or once the work is done: the parser would end it silently."""
+
+    def interrupt(*_args, **_more):
+        raise KeyboardInterrupt
+
+    name = "ring_asked" if place == "before" else "ended"
+    monkeypatch.setattr(f"interpass.commands.plan.{name}", interrupt)
+    status, _, err = run("plan", STUB, "--axisymmetric", "--quick")
+    assert status == ExitStatus.INTERRUPTED
+    assert err.count("Stopped by Ctrl-C") == 1
+
+
 @pytest.mark.slow
 def test_interrupt_of_a_long_run_ends_it(tmp_path):
     """A real signal, while the solver runs; some shells start children that ignore it."""

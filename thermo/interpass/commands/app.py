@@ -30,6 +30,7 @@ from .console import open_missing, show, tell
 from .options import COMMAND
 
 NAME = "interpass"
+STOPPED = "\nStopped by Ctrl-C.\n"
 
 
 atexit.register(gc.freeze)  # or Python takes 0.2 s to look for cycles before it ends
@@ -106,8 +107,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         status = 0
     except SystemExit as stop:  # typer has told usage errors already
         status = int(stop.code or 0)
+        if isinstance(getattr(stop.__context__, "__cause__", None), KeyboardInterrupt):
+            tell(STOPPED)  # outside of what tells it with what was being done
     except KeyboardInterrupt:
-        tell("\nStopped by Ctrl-C.\n")
+        tell(STOPPED)
         status = ExitStatus.INTERRUPTED
     except (ThermoError, OSError) as error:
         if "--debug" in arguments:
