@@ -25,9 +25,9 @@ COMMANDS = {  # everything a command can write, into the folder it stands in
     "lesson": ("lesson", ONCE, "--no-movie", "--size", "1/2,1", "--out", "."),
     "check": ("check", STUB),
     "new": ("new", "n.toml", "--size", "NPS 1", "--material", "316L"),
-    "tables": ("tables", "metals", "316L", "--figure", "m.svg"),
+    "tables": ("tables", "materials", "316L", "--figure", "m.svg"),
 }  # fmt: skip
-KNOWN = {status.value for status in ExitStatus} - {ExitStatus.BUG}
+KNOWN = {status.value for status in ExitStatus} - {ExitStatus.BUG, ExitStatus.USAGE}
 
 
 def started(name, folder, *, before="", **environment):
