@@ -17,7 +17,7 @@ from . import notes as noting
 from .history import History, PassResult, Trace
 from .lump import lumped_check
 from .model import make_model
-from .probes import make_probes
+from .probes import make_probes, no_colder_than_surroundings
 
 Progress = Callable[[float, str], None]
 
@@ -138,6 +138,7 @@ def make_history(notes: noting.Notes, results: list[PassResult], why: str) -> Hi
         np.concatenate([getattr(r, name) for r in state.records])
         for name in ("time", "ring", "mean", "coldest", "probe")
     )
+    probe = no_colder_than_surroundings(model.case, probe)
     places: list[Probe | Watch | MeasuringPlace] = [*model.case.probes]
     places += [*model.case.limits.watch, measuring_place(model.case)]
     return History(
