@@ -212,7 +212,7 @@ def test_ctrl_c_outside_of_the_work_is_told_too(run, monkeypatch, place):
     def interrupt(*_args, **_more):
         raise KeyboardInterrupt
 
-    name = "ring_asked" if place == "before" else "ended"
+    name = "_parts" if place == "before" else "ended"
     monkeypatch.setattr(f"interpass.commands.plan.{name}", interrupt)
     status, _, err = run("plan", STUB, "--axisymmetric", "--quick")
     assert status == ExitStatus.INTERRUPTED
