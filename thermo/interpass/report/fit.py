@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import degrees
 
+from ..case_file.keys import kind_of
 from ..doubt.bands import Band, Bands
 from ..doubt.priors import best_value
 from ..joint.case import Case, Doubt
@@ -35,16 +36,6 @@ from .strike import (
 )
 from .verdicts import verdict_text
 
-KIND_OF = {  # by the last word of a key; the others have no unit
-    "voltage": "voltage",
-    "current": "current",
-    "net_power": "power",
-    "travel": "speed",
-    "end_gap": "length",
-    "air": "temperature",
-}
-
-PER_AREA = ("clearance_conductance", "film_coefficient", "conductance")  # W/m²/K
 MORE_DIGITS = {"travel": 1, "voltage": 1}  # a band is narrower than what is usually shown
 LEAST_LEARNT = 0.10  # of the variance; less says next to nothing
 NOTHING_LEARNT = "Nothing was learnt that is worth a line of the case file."
@@ -298,7 +289,7 @@ def number_table(found: Fit, units: UnitSystem) -> Table:
 
 
 def _number_row(number: FittedNumber, units: UnitSystem) -> list[str]:
-    unit = unit_of(number.key, units)
+    unit = units.unit(kind_of(number.key))
     return [
         number.words + (f", {unit}" if unit else ""),
         *_shown_band(number.key, number.before, units),
@@ -314,11 +305,8 @@ def _shown_band(key: str, band: Band, units: UnitSystem) -> tuple[str, str]:
 
 
 def _shown(key: str, value: float, units: UnitSystem) -> str:
-    name = key.rpartition(".")[2]
-    if name not in KIND_OF:
-        return f"{value:.0f}" if name in PER_AREA else f"{value:.2f}"
-    kind = KIND_OF[name]
-    digits = units.units[kind][1] + MORE_DIGITS.get(name, 0)
+    kind = kind_of(key)
+    digits = units.units[kind][1] + MORE_DIGITS.get(key.rpartition(".")[2], 0)
     return f"{units.value(kind, value):.{digits}f}"
 
 
@@ -368,16 +356,6 @@ def _block_text(found: Fit, width: int) -> str:
 
 OF_THE_DAY = ("travel", "air", "end_gap")
 
-UNITS = {  # of the last word of a key: unit in the file, SI value of one
-    "voltage": ("V", 1.0),
-    "current": ("A", 1.0),
-    "net_power": ("W", 1.0),
-    "end_gap": ("mm", 1e-3),
-    "clearance_conductance": ("W/m^2/K", 1.0),
-    "film_coefficient": ("W/m^2/K", 1.0),
-    "conductance": ("W/m^2/K", 1.0),
-}
-
 
 def block(found: Fit) -> str:
     """Lines that give a case what a fit taught; "" where it taught nothing.
@@ -405,27 +383,16 @@ def block(found: Fit) -> str:
 def _line(case: Case, doubt: Doubt, key: str) -> str:
     """One band in the form of the file."""
     values = (best_value(case, doubt.key), doubt.low, doubt.high)
-    best, low, high = (_text(key, value) for value in values)
+    best, low, high = (_text(doubt.key, value) for value in values)
     return f"{key} = {{ best = {best}, low = {low}, high = {high} }}"
 
 
 def _text(key: str, value: float) -> str:
-    if key == "air":
-        return f'"{value - 273.15:.4g} degC"'
-    if key in UNITS:
-        unit, one = UNITS[key]
-        return f'"{value / one:.4g} {unit}"'
-    return f"{value:.4g}"
+    kind = kind_of(key)
+    number, unit = f"{SI.value(kind, value):.4g}", SI.unit(kind)
+    return f'"{number} {unit}"' if unit else number
 
 
 def used(found: Fit) -> int:
     """Count the readings that were used."""
     return sum(not one.is_flagged for one in found.readings)
-
-
-def unit_of(key: str, units: UnitSystem) -> str:
-    """Return the unit a number is shown in; "" where it has none."""
-    name = key.rpartition(".")[2]
-    if name in PER_AREA:
-        return "W/m^2/K"
-    return units.unit(KIND_OF[name]) if name in KIND_OF else ""

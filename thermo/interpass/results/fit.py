@@ -7,12 +7,13 @@ from collections.abc import Iterator
 from math import degrees, isfinite
 from typing import Any
 
+from ..case_file.keys import kind_of
 from ..doubt.bands import Band, Bands
 from ..joint.case import Case
 from ..readings.fit import Fit, FittedNumber
 from ..readings.flags import ReadingCheck
 from ..readings.reading import Reading
-from ..report.fit import KIND_OF, block, unit_of, used
+from ..report.fit import block, used
 from ..text.kinds import SI
 from ..text.records import json_text as as_json
 
@@ -48,17 +49,15 @@ def fit_entry(found: Fit) -> dict[str, Any]:
 
 
 def _number_entry(number: FittedNumber) -> dict[str, Any]:
-    key, name = number.key, number.key.rpartition(".")[2]
+    kind = kind_of(number.key)
 
     def entry(band: Band) -> dict[str, float]:
-        values = vars(band).items()
-        kind = KIND_OF.get(name)
-        return {n: round(SI.value(kind, v) if kind else v, 6) for n, v in values}
+        return {n: round(SI.value(kind, v), 6) for n, v in vars(band).items()}
 
     return {
-        "key": key,
+        "key": number.key,
         "name": number.words,
-        "unit": unit_of(key, SI) or "1",
+        "unit": SI.unit(kind) or "1",
         "before": entry(number.before),
         "after": entry(number.after),
         "learnt": round(number.learnt, 4) + 0.0,

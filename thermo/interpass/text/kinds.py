@@ -95,6 +95,8 @@ SI = UnitSystem(
         "voltage": ("V", 1),
         "power": ("W", 0),
         "flow": ("l/min", 1),
+        "heat transfer coefficient": ("W/m^2/K", 0),
+        "dimensionless": ("", 2),
     },
 )
 """Metric shop units."""
@@ -115,6 +117,8 @@ US = UnitSystem(
         "voltage": ("V", 1),
         "power": ("W", 0),
         "flow": ("cfh", 0),
+        "heat transfer coefficient": ("W/m^2/K", 0),
+        "dimensionless": ("", 2),
     },
 )
 """US shop units; energy stays in joules, as in ASME IX QW-409.1."""
