@@ -17,7 +17,7 @@ from interpass.joint.case import Doubt
 from interpass.readings.fit import fit
 from interpass.readings.reading import Reading, log_within, misfit
 from interpass.report import fit as report
-from interpass.report.fit import LEAST_LEARNT, block
+from interpass.report.block import LEAST_LEARNT, block
 from interpass.results.fit import json_text
 from interpass.text.errors import RunError
 from interpass.text.toml import case_table

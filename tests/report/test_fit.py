@@ -9,6 +9,7 @@ from interpass.pictures.style import picture
 from interpass.readings.file import parse_readings
 from interpass.readings.fit import fit
 from interpass.readings.flags import ReadingCheck
+from interpass.report import block as block_report
 from interpass.report import fit as fit_report
 from interpass.results import fit as fit_data
 from interpass.text.kinds import SI, US
@@ -56,8 +57,8 @@ def test_first_screen_leads_with_the_new_wait(fitted):
         assert words.startswith("wait ")
         assert "before pass 2 (planned " in words
     nothing = type(found)(**(vars(found) | {"numbers": ()}))
-    assert fit_report.block(nothing) == ""
-    assert fit_report.NOTHING_LEARNT in " ".join(fit_report.text(case, nothing).split())
+    assert block_report.block(nothing) == ""
+    assert block_report.NOTHING_LEARNT in " ".join(fit_report.text(case, nothing).split())
 
 
 def test_readings_past_the_second_pass_ask_for_the_log(fitted):

@@ -10,23 +10,48 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .case_file.read import parse_case, read_case
-    from .face.answers import Charted, Checked, Comparison, Fitted, Plan, Reviewed
-    from .face.asking import bands, chart, check, compare, fit, plan, review
+    from .face.answers import (
+        Charted,
+        Checked,
+        Comparison,
+        Fitted,
+        FittedShop,
+        Plan,
+        Reviewed,
+    )
+    from .face.asking import bands, chart, check, compare, fit, fit_shop, plan, review
     from .joint.case import Case
     from .text.errors import CaseError, RunError, ThermoError
 
 __version__ = "0.1.0"
 
 __all__ = [
-    "Case", "CaseError", "Charted", "Checked", "Comparison", "Fitted", "Plan", "Reviewed",
-    "RunError", "ThermoError", "bands", "chart", "check", "compare", "fit", "parse_case",
-    "plan", "read_case", "review",
+    "Case", "CaseError", "Charted", "Checked", "Comparison", "Fitted", "FittedShop",
+    "Plan", "Reviewed", "RunError", "ThermoError", "bands", "chart", "check", "compare", "fit", "fit_shop",
+    "parse_case", "plan", "read_case", "review",
 ]  # fmt: skip
 
 HOMES = {  # of every name, so that each loads no more than it needs
     "case_file.read": ("parse_case", "read_case"),
-    "face.answers": ("Charted", "Checked", "Comparison", "Fitted", "Plan", "Reviewed"),
-    "face.asking": ("bands", "chart", "check", "compare", "fit", "plan", "review"),
+    "face.answers": (
+        "Charted",
+        "Checked",
+        "Comparison",
+        "Fitted",
+        "FittedShop",
+        "Plan",
+        "Reviewed",
+    ),
+    "face.asking": (
+        "bands",
+        "chart",
+        "check",
+        "compare",
+        "fit",
+        "fit_shop",
+        "plan",
+        "review",
+    ),
     "joint.case": ("Case",),
     "text.errors": ("CaseError", "RunError", "ThermoError"),
 }

@@ -1,5 +1,7 @@
 """The command ``fit``: what readings say about a joint, and the waits that follow."""
 
+from collections.abc import Iterable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -35,13 +37,18 @@ if TYPE_CHECKING:
     from ..heat.history import History
     from ..joint.case import Case
     from ..readings.fit import Fit
-    from ..readings.reading import Reading
+    from ..readings.shop import ReadJoint
 
 EXAMPLE = "fit cases/sampling-stub.toml cases/sampling-stub-readings.csv --axisymmetric"
 
 Readings = Annotated[
-    Path,
-    typer.Argument(metavar="READINGS.csv", help="The readings.", show_default=False),
+    list[Path],
+    typer.Argument(
+        metavar="READINGS.csv ...",
+        help="The readings, or the log, of one joint; several of joints of one kind and "
+        "one shop tell what those have in common.",
+        show_default=False,
+    ),
 ]
 
 LogOption = Annotated[
@@ -83,63 +90,117 @@ def fit(
     arc: Arc,
     speech: Speech,
 ) -> None:
-    """Fit what is not known exactly to readings, and plan again from there."""
-    refuse_ending("--figure", figure, PICTURES)
-    with speech.talking() as talk:
-        from ..face.asking import readings_of
+    """Fit what is not known exactly to readings, and plan again from there.
 
+    Several logs or files of readings, of joints of one kind welded in one shop, tell what
+    that shop has in common; the waits are then those of its next joint.
+    """
+    refuse_ending("--figure", figure, PICTURES)
+    if log is not None and readings[1:]:
+        words = (
+            "--log belongs to one file of readings; of several joints give the logs alone"
+        )
+        raise typer.BadParameter(words)
+    with speech.talking() as talk:
         case = read_joint(case_file, arc)
         units = spoken(case, units)
-        case, found = readings_of(case, readings, log)
-        refuse_outputs(talk, block, figure)
-        history, failure = run_case(case, talk)
-        if failure is not None:
-            raise failure
-        fitted = _fit(case, found, history, samples, talk)
-        _show(case, fitted, units, as_json=as_json, full=full, used_log=log is not None)
+        how = _How(samples, units, as_json=as_json, full=full)
+        if readings[1:]:
+            case, history, fitted = _fit_shop(case, readings, (block, figure), how, talk)
+        else:
+            one = (readings[0], log)
+            case, history, fitted = _fit_one(case, one, (block, figure), how, talk)
         _save(case, history, fitted, (block, figure), units, talk)
     if all(one.is_flagged for one in fitted.readings) and not fitted.hot:
         raise typer.Exit(ExitStatus.CASE)
     raise ended(failed=bool(fitted.hot) or has_failed(fitted.case, fitted.history))
 
 
-def _fit(
+@dataclass(frozen=True)
+class _How:
+    """How a fit is made and told."""
+
+    samples: int
+    units: Units
+    as_json: bool
+    full: bool
+
+
+def _fit_one(
     case: "Case",
-    readings: "tuple[Reading, ...]",
-    history: "History",
-    samples: int,
+    files: tuple[Path, Path | None],
+    outputs: tuple[Path | None, ...],
+    how: _How,
     talk: Talk,
-) -> "Fit":
-    """Fit, with progress."""
+) -> "tuple[Case, History, Fit]":
+    """Fit one joint, with progress, and print what was found, as text or as JSON."""
+    from ..face.asking import readings_of
     from ..readings.fit import fit as fit_case
 
-    found = fit_case(
-        case, readings, history=history, progress=talk.progress, samples=samples
+    joint = readings_of(case, *files)
+    _say_remarks([joint], talk)
+    refuse_outputs(talk, *outputs)
+    case, used_log = joint.case, joint.is_logged
+    history = _run(case, talk)
+    fitted = fit_case(
+        case, joint.readings, history=history, progress=talk.progress, samples=how.samples
     )
     talk.clear()
-    return found
-
-
-def _show(
-    case: "Case",
-    found: "Fit",
-    units: Units,
-    *,
-    as_json: bool,
-    full: bool,
-    used_log: bool,
-) -> None:
-    """Print the results, as text or as JSON."""
     from ..report import fit as fit_report
     from ..results import fit as fit_data
 
-    if as_json:
-        show(fit_data.json_text(case, found))
+    if how.as_json:
+        show(fit_data.json_text(case, fitted))
     else:
-        system = units.system
-        told = fit_report.text if full else fit_report.first_screen
-        width = terminal_width()
-        show(told(case, found, system, used_log=used_log, width=width))
+        told = fit_report.text if how.full else fit_report.first_screen
+        system, width = how.units.system, terminal_width()
+        show(told(case, fitted, system, used_log=used_log, width=width))
+    return case, history, fitted
+
+
+def _fit_shop(
+    case: "Case",
+    files: list[Path],
+    outputs: tuple[Path | None, ...],
+    how: _How,
+    talk: Talk,
+) -> "tuple[Case, History, Fit]":
+    """Fit several joints of one shop, and print what was found; the next one's fit."""
+    from ..logs.joints import joints_of
+    from ..readings.shop import fit_shop
+
+    joints = joints_of(case, files)
+    _say_remarks(joints, talk)
+    refuse_outputs(talk, *outputs)
+    history = _run(case, talk)
+    found = fit_shop(
+        case, joints, history=history, progress=talk.progress, samples=how.samples
+    )
+    talk.clear()
+    from ..report import shop as shop_report
+    from ..results import shop as shop_data
+
+    if how.as_json:
+        show(shop_data.json_text(case, found))
+    else:
+        told = shop_report.text if how.full else shop_report.first_screen
+        show(told(case, found, how.units.system, width=terminal_width()))
+    return case, history, found.next
+
+
+def _say_remarks(joints: "Iterable[ReadJoint]", talk: Talk) -> None:
+    """Say what cannot be told from the times of a log alone."""
+    for joint in joints:
+        for words in joint.remarks:
+            talk.say(f"{joint.file}: {words}")
+
+
+def _run(case: "Case", talk: Talk) -> "History":
+    """Run the best estimate; a run that failed is the end of a fit."""
+    history, failure = run_case(case, talk)
+    if failure is not None:
+        raise failure
+    return history
 
 
 def _save(
@@ -151,7 +212,7 @@ def _save(
     talk: Talk,
 ) -> None:
     """Write the files that were asked for and say where they are."""
-    from ..report.fit import block as block_of
+    from ..report.block import block as block_of
     from ..text.files import MADE_BY
 
     block, figure = paths

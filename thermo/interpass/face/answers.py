@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from ..heat.history import History
     from ..logs.review import Review
     from ..readings.fit import Fit
+    from ..readings.shop import ShopFit
     from ..remedies.trials import Helps
     from ..rules.limits import Check
     from ..text.arrays import Array
@@ -188,6 +189,32 @@ class Fitted:
         from ..report.fit import text
 
         return text(self.case, self.fit, _system(units))
+
+
+@dataclass(frozen=True, eq=False)
+class FittedShop:
+    """What joints of one shop taught: ``shop`` holds its numbers, each joint's, the next's."""
+
+    case: Case  # the kind of joint, as planned
+    shop: "ShopFit"
+
+    @property
+    def plan(self) -> Plan:
+        """The plan of the next joint of this kind."""
+        upcoming = self.shop.next
+        return Plan(upcoming.case, upcoming.history, upcoming.after)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the object that ``fit --json`` prints for several files."""
+        from ..results.shop import results
+
+        return results(self.case, self.shop)
+
+    def text(self, units: str = "si") -> str:
+        """Return the report in words."""
+        from ..report.shop import text
+
+        return text(self.case, self.shop, _system(units))
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any
 
 from ..case_file.read import parse_case, plain, with_ring
 from ..joint.case import Case
-from .answers import Charted, Checked, Comparison, Fitted, Plan, Reviewed
+from .answers import Charted, Checked, Comparison, Fitted, FittedShop, Plan, Reviewed
 
 if TYPE_CHECKING:
     from ..charts.chart import Chart as ChartAsked
     from ..doubt.bands import Bands
     from ..heat.history import History
     from ..readings.reading import Reading
+    from ..readings.shop import ReadJoint
     from ..remedies.trials import Helps
 
 Progress = Callable[[float, str], None]  # share done, what is being done
@@ -158,24 +159,60 @@ def fit(
     """
     from ..readings.fit import fit as fit_case
 
-    case, found = readings_of(case, readings, log)
-    return Fitted(case, fit_case(case, found, progress=progress, samples=samples))
+    joint = readings_of(case, readings, log)
+    found = fit_case(joint.case, joint.readings, progress=progress, samples=samples)
+    return Fitted(joint.case, found)
+
+
+def fit_shop(
+    case: Case,
+    files: Sequence[str | Path],
+    *,
+    samples: int = 4096,
+    progress: Progress | None = None,
+) -> FittedShop:
+    """Fit several joints of one kind and one shop, and plan the next of them.
+
+    Parameters
+    ----------
+    case : Case
+        The kind of joint, as planned.
+    files : sequence of paths
+        The log of each joint with its readings, or readings alone.
+    samples : int
+        Plausible joints; fewer are quicker.
+
+    Raises
+    ------
+    CaseError
+        A file has mistakes; those of all files are told.
+    RunError
+        The run failed.
+    """
+    from ..logs.joints import joints_of
+    from ..readings.shop import fit_shop as fit_joints
+
+    joints = joints_of(case, files)
+    return FittedShop(case, fit_joints(case, joints, progress=progress, samples=samples))
 
 
 def readings_of(
     case: Case, readings: "str | Path | Sequence[Reading]", log: str | Path | None
-) -> "tuple[Case, tuple[Reading, ...]]":
+) -> "ReadJoint":
     """Read the readings, and put a log into the case."""
-    from ..logs.as_welded import as_welded
+    from ..logs.joints import joint_of, logged_joint
     from ..logs.log import by_clock, read_log
     from ..readings.file import read_readings
+    from ..readings.shop import ReadJoint
 
     told = read_log(log, len(case.passes)) if log is not None else None
-    welded = as_welded(case, told) if told else case
-    if not isinstance(readings, str | Path):
-        return welded, tuple(readings)
-    passes = len(told.passes) if told else len(case.passes)
-    return welded, read_readings(readings, passes, by_clock(told) if told else None)
+    if isinstance(readings, str | Path):
+        if told is None:
+            return joint_of(case, readings)
+        readings = read_readings(readings, len(told.passes), by_clock(told))
+    if told is None:
+        return ReadJoint("", case, tuple(readings))
+    return logged_joint(case, told, tuple(readings))
 
 
 def review(

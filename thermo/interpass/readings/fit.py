@@ -27,7 +27,15 @@ from ..joint.case import Case, Doubt
 from ..text.arrays import Array
 from ..text.errors import RunError
 from .flags import ReadingCheck, sort_out
-from .posterior import Posterior, Weighed, draw, find_places, find_posterior, weigh
+from .posterior import (
+    Posterior,
+    Weighed,
+    draw,
+    find_places,
+    find_posterior,
+    look_at,
+    weigh,
+)
 from .reading import Reading
 
 Progress = Callable[[float, str], None]
@@ -104,41 +112,77 @@ def fit(
         When a plausible joint cannot be run, or the best estimate never gets to a pass
         that was read after.
     """
-    tell = progress or _silent
+    tell = progress or silent
     tell(0.0, "full run")
     history = history or plan(case)
-    _stop_if_not_reached(readings, history)
-    before = find_bands(case, history, _part(tell, 0.1, 0.3), samples)
+    stop_if_not_reached(readings, history)
+    before = find_bands(case, history, part_of(tell, 0.1, 0.3), samples)
     found = priors(case)
     places = find_places(case, readings, history)
     tell(0.4, "fitting")
-    checks, kept, columns = sort_out(places, case, found, readings)
-    used = replace(places, column=columns)
-    posterior = find_posterior(used, case, found, kept)
+    checks, kept = sort_out(
+        look_at(places, case, found, readings), readings, len(found) + 1
+    )
+    used = replace(places, column=tuple(places.column[n] for n in kept))
+    known = [readings[n] for n in kept]
+    posterior = find_posterior(used, case, found, known)
     tell(0.6, "full run")
+    return planned_again(
+        case,
+        posterior,
+        before,
+        checks(posterior.centre, posterior.covariance),
+        progress=part_of(tell, 0.6, 1.0),
+        samples=samples,
+        agreement=lambda: _agreement(posterior, weigh(used, case, posterior, known)),
+    )
+
+
+def planned_again(
+    case: Case,
+    posterior: Posterior,
+    before: Bands,
+    readings: tuple[ReadingCheck, ...],
+    *,
+    progress: Progress,
+    samples: int,
+    agreement: Callable[[], str],
+) -> Fit:
+    """Plan a joint again with what is known of its numbers, and say what was learnt.
+
+    Parameters
+    ----------
+    case : Case
+        That the priors speak of.
+    posterior : Posterior
+        What is known now.
+    before : Bands
+        Of the case as it was.
+    """
+    found = posterior.priors
     fitted = joint_at(case, found, posterior.centre[:-1])
-    after_history = plan(fitted)
-    quick = quickly.prepare(fitted, after_history)
+    history = plan(fitted)
+    quick = quickly.prepare(fitted, history)
     scores = draw(posterior, samples)[:, :-1]
     design = draw(posterior, runs_for(len(found)), WIDER)[:, :-1]
     middle = posterior.centre[:-1]
-    telling = _part(tell, 0.7, 1.0)
+    telling = part_of(progress, 0.25, 1.0)
     ensemble = run_ensemble(
         quick, found, scores, telling, design=design, case=case, middle=middle
     )
     return Fit(
         numbers=_numbers(posterior),
-        readings=checks(posterior),
+        readings=readings,
         case=replace(fitted, doubt=_doubt_left(posterior, ensemble)),
-        history=after_history,
+        history=history,
         before=before,
-        after=bands_of(quick, after_history, ensemble, SEED),
+        after=bands_of(quick, history, ensemble, SEED),
         not_identified=_not_identified(posterior),
-        agreement=_agreement(posterior, weigh(used, case, posterior, kept)),
+        agreement=agreement(),
     )
 
 
-def _stop_if_not_reached(readings: Sequence[Reading], history: History) -> None:
+def stop_if_not_reached(readings: Sequence[Reading], history: History) -> None:
     """Refuse readings after passes that the run of the best estimate never got to."""
     done = len(history.passes)
     for reading in readings:
@@ -151,11 +195,11 @@ def _stop_if_not_reached(readings: Sequence[Reading], history: History) -> None:
             raise RunError(message, history)
 
 
-def _silent(_share: float, _what: str) -> None:
+def silent(_share: float, _what: str) -> None:
     """Nobody listens."""
 
 
-def _part(tell: Progress, begin: float, end: float) -> Progress:
+def part_of(tell: Progress, begin: float, end: float) -> Progress:
     """Progress of a part of the work."""
     return lambda share, what: tell(begin + share * (end - begin), what)
 

@@ -12,9 +12,8 @@ from math import hypot, sqrt
 
 import numpy as np
 
-from ..doubt.priors import Prior
-from ..joint.case import Case
-from .posterior import Places, Posterior, predicted_at, slopes_at
+from ..text.arrays import Array
+from .posterior import Look
 from .reading import Reading, misfit
 
 IMPOSSIBLE = 3.5  # standard deviations of joint, model and instrument together
@@ -57,41 +56,45 @@ def is_above(reading: Reading, expected: float) -> bool:
     return misfit(reading, expected) < 0
 
 
-Checks = Callable[[Posterior], tuple[ReadingCheck, ...]]
+Checks = Callable[[Array, Array], tuple[ReadingCheck, ...]]
+"""Of the scores fitted and their covariance."""
 
 
 def sort_out(
-    places: Places, case: Case, found: tuple[Prior, ...], readings: Sequence[Reading]
-) -> tuple[Checks, tuple[Reading, ...], tuple[int, ...]]:
+    look: Look, readings: Sequence[Reading], count: int
+) -> tuple[Checks, tuple[int, ...]]:
     """Tell the readings a joint could give from those it could not.
+
+    Parameters
+    ----------
+    look : callable
+        Predicts them all.
+    count : int
+        Scores that it takes.
 
     Returns
     -------
-    Checks, readings kept, their columns
+    Checks, which readings are kept
         The checks are complete once the fit is known.
     """
-    best = np.zeros(len(found) + 1)
-    expected = predicted_at(places, case, found, readings, best)
-    slope = slopes_at(places, case, found, readings, best)
+    expected, slope = look(np.zeros(count))
     error = np.sqrt((slope**2).sum(axis=1))
     flags = [
         why_impossible(reading, T, e)
         for reading, T, e in zip(readings, expected, error, strict=True)
     ]
-    kept = tuple(r for r, why in zip(readings, flags, strict=True) if not why)
-    columns = tuple(c for c, why in zip(places.column, flags, strict=True) if not why)
+    kept = tuple(n for n, why in enumerate(flags) if not why)
 
-    def checks(posterior: Posterior) -> tuple[ReadingCheck, ...]:
-        after = predicted_at(places, case, found, readings, posterior.centre)
-        steep = slopes_at(places, case, found, readings, posterior.centre)
-        left = np.sqrt(np.einsum("ij,jk,ik->i", steep, posterior.covariance, steep))
+    def checks(centre: Array, covariance: Array) -> tuple[ReadingCheck, ...]:
+        after, steep = look(centre)
+        left = np.sqrt(np.einsum("ij,jk,ik->i", steep, covariance, steep))
         rows = zip(readings, expected, error, after, left, flags, strict=True)
         return tuple(
             ReadingCheck(r, float(b), float(be), float(a), float(ae), bool(w), w)
             for r, b, be, a, ae, w in rows
         )
 
-    return checks, kept, columns
+    return checks, kept
 
 
 def why_impossible(reading: Reading, expected: float, error: float) -> str:

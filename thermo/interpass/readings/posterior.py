@@ -11,7 +11,7 @@ Where and when readings were taken, and what a plausible joint would have shown 
 What it computes: ``thermo/MODEL.md``, section 9.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -35,6 +35,19 @@ DRAWS = 32  # joints that are weighted
 WIDER = 1.2  # proposals of the importance weights, times the doubt left
 
 
+Look = Callable[[Array], tuple[Array, Array]]
+"""Of scores (scores,): the readings predicted (readings,) [K] and their slopes (readings, scores)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Likeliest:
+    """Most likely scores, and the inverse of the curvature there."""
+
+    centre: Array  # (scores,)
+    covariance: Array  # (scores, scores)
+    evidence: float  # log of how likely the readings were before any of it was known
+
+
 @dataclass(frozen=True, eq=False)
 class Posterior:
     """Best fit and doubt left; the last score is the model's own error."""
@@ -42,8 +55,6 @@ class Posterior:
     priors: tuple[Prior, ...]
     centre: Array  # (numbers + 1,) scores of the best fit
     covariance: Array  # (numbers + 1, numbers + 1)
-    predicted: Array  # (readings,) K at the best fit, model error and all
-    slope: Array  # (readings, numbers + 1) K per score there
 
 
 @dataclass(frozen=True)
@@ -102,15 +113,33 @@ def slopes_at(
 def find_posterior(
     places: Places, case: Case, found: tuple[Prior, ...], readings: Sequence[Reading]
 ) -> Posterior:
-    """Best fit by Gauss-Newton, and the inverse of the curvature there.
+    """Best fit of one joint, and the doubt left."""
+    look = look_at(places, case, found, readings)
+    peak = find_peak(look, readings, len(found) + 1)
+    return Posterior(found, peak.centre, peak.covariance)
+
+
+def look_at(
+    places: Places, case: Case, found: tuple[Prior, ...], readings: Sequence[Reading]
+) -> Look:
+    """Predict readings and their slopes by runs of the joint."""
+
+    def look(scores: Array) -> tuple[Array, Array]:
+        predicted = predicted_at(places, case, found, readings, scores)
+        return predicted, slopes_at(places, case, found, readings, scores)
+
+    return look
+
+
+def find_peak(look: Look, readings: Sequence[Reading], count: int) -> Likeliest:
+    """Best fit of standard normal scores by Gauss-Newton, and the curvature there.
 
     The curvature is that of Gauss and Newton: exact where readings change in proportion
-    to the scores, as they nearly do here.
+    to the scores, as they nearly do here. The evidence is Laplace's: exact in that case.
     """
-    scores = np.zeros(len(found) + 1)
+    scores = np.zeros(count)
     for _ in range(ROUNDS):
-        predicted = predicted_at(places, case, found, readings, scores)
-        slope = slopes_at(places, case, found, readings, scores)
+        predicted, slope = look(scores)
         off, weight = _residuals(readings, predicted)
         weighted = weight[:, None] * slope
         curvature = np.eye(scores.size) + weighted.T @ weighted
@@ -120,7 +149,8 @@ def find_posterior(
             break
         scores = scores + step
     left = np.linalg.inv(curvature).astype(float)
-    return Posterior(found, scores, left, predicted, slope)
+    wide = np.linalg.slogdet(curvature)[1]
+    return Likeliest(scores, left, float(-(off @ off + scores @ scores + wide) / 2))
 
 
 def _residuals(readings: Sequence[Reading], predicted: Array) -> tuple[Array, Array]:

@@ -1,9 +1,4 @@
-"""Report of a fit, and the block for the case file.
-
-What readings taught, as text and as data: numbers, readings and waits, before and after.
-
-What readings taught, as lines for the case file.
-"""
+"""Report of a fit: numbers, readings and waits, before and after."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -11,8 +6,7 @@ from math import degrees
 
 from ..case_file.keys import kind_of
 from ..doubt.bands import Band, Bands
-from ..doubt.priors import best_value
-from ..joint.case import Case, Doubt
+from ..joint.case import Case
 from ..readings.file import shown_reading
 from ..readings.fit import Fit, FittedNumber
 from ..readings.flags import ReadingCheck
@@ -22,6 +16,7 @@ from ..rules.limits import FAIL
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import NOTHING, WIDTH, Block, Table, Words, lines_of, paragraph
 from ..text.times import clock, shop_time
+from .block import LEAST_LEARNT, block_text, shown_band, shown_number, used
 from .passes import first_table
 from .strike import (
     SAFE,
@@ -35,10 +30,6 @@ from .strike import (
     why_below,
 )
 from .verdicts import verdict_text
-
-MORE_DIGITS = {"travel": 1, "voltage": 1}  # a band is narrower than what is usually shown
-LEAST_LEARNT = 0.10  # of the variance; less says next to nothing
-NOTHING_LEARNT = "Nothing was learnt that is worth a line of the case file."
 
 
 def text(
@@ -66,7 +57,7 @@ def text(
     """
     taught = used(found) > 0
     parts: list[list[Block]] = [
-        [*map(Words, _opening_words(case, found, used_log=used_log))],
+        [*map(Words, opening_words(case, found, used_log=used_log))],
         [
             reading_table(case, found.readings, units),
             *flag_words(found.readings),
@@ -79,7 +70,7 @@ def text(
         if waits.rows and not found.stopped_by:
             parts.append([waits])
     written = "\n\n".join("\n".join(lines_of(part, width)) for part in parts)
-    lines = f"\n\n{_block_text(found, width)}" if taught else ""
+    lines = f"\n\n{block_text(found, width)}" if taught else ""
     verdict = "\n".join(
         paragraph(f"Verdict: {fit_verdict_text(found, units)}", width=width)
     )
@@ -103,16 +94,16 @@ def first_screen(
     width : int
         Characters of a line.
     """
-    head = [*map(Words, _opening_words(case, found, used_log=used_log))]
+    head = [*map(Words, opening_words(case, found, used_log=used_log))]
     head += flag_words(found.readings) + hot_words_of(found, units)
     blocks: list[Block] = [*head]
     goes = used(found) > 0 and not found.stopped_by
     if goes:
         told = strikes(case, found.history, found.after)
-        blocks.append(_new_waits(told, found.before, units))
+        blocks.append(new_waits(told, found.before, units))
         place = f"Place marked: {place_text(case, units)}."
         blocks.append(Words(f"{place} {why_below(case, told, units)}"))
-        blocks.append(Words(_learnt_words(found, units)))
+        blocks.append(Words(learnt_words(found, units)))
     file = case.file or "CASE"
     blocks += [
         Words(f"Next: interpass card {file}; --full shows the statistics and the lines."),
@@ -121,7 +112,7 @@ def first_screen(
     return "\n".join(lines_of(blocks, width)) + "\n"
 
 
-def _new_waits(told: Sequence[Strike], before: Bands, units: UnitSystem) -> Table:
+def new_waits(told: Sequence[Strike], before: Bands, units: UnitSystem) -> Table:
     """Return the first table of a plan, with the safe waits before the readings."""
     table = first_table(told, units)
     old = []
@@ -156,14 +147,15 @@ def fit_verdict_text(found: Fit, units: UnitSystem = SI) -> str:
     return f"wait {', '.join(told)}." if told else "one pass, no wait."
 
 
-def _learnt_words(found: Fit, units: UnitSystem) -> str:
+def learnt_words(found: Fit, units: UnitSystem) -> str:
     """Name the numbers that the readings said something of."""
     told = []
     for number in found.numbers:
         if number.learnt < LEAST_LEARNT:
             continue
         new, old = (
-            _shown(number.key, band.best, units) for band in (number.after, number.before)
+            shown_number(number.key, band.best, units)
+            for band in (number.after, number.before)
         )
         was = f"was {old}" if new != old else "as it was, surer now"
         told.append(f"{number.words} {new} ({was})")
@@ -172,7 +164,7 @@ def _learnt_words(found: Fit, units: UnitSystem) -> str:
     return f"Learnt: {', '.join(told)}."
 
 
-def _opening_words(case: Case, found: Fit, *, used_log: bool) -> list[str]:
+def opening_words(case: Case, found: Fit, *, used_log: bool) -> list[str]:
     """Title, and how many readings there are and were used."""
     kept, count = used(found), len(found.readings)
     told = f"{count} reading{'s' if count != 1 else ''}"
@@ -292,22 +284,10 @@ def _number_row(number: FittedNumber, units: UnitSystem) -> list[str]:
     unit = units.unit(kind_of(number.key))
     return [
         number.words + (f", {unit}" if unit else ""),
-        *_shown_band(number.key, number.before, units),
-        *_shown_band(number.key, number.after, units),
+        *shown_band(number.key, number.before, units),
+        *shown_band(number.key, number.after, units),
         f"{max(100 * number.learnt, 0.0):.0f}",
     ]
-
-
-def _shown_band(key: str, band: Band, units: UnitSystem) -> tuple[str, str]:
-    """Best estimate, and lowest to highest, in the unit of the number."""
-    low, best, high = (_shown(key, v, units) for v in (band.low, band.best, band.high))
-    return best, f"{low} to {high}"
-
-
-def _shown(key: str, value: float, units: UnitSystem) -> str:
-    kind = kind_of(key)
-    digits = units.units[kind][1] + MORE_DIGITS.get(key.rpartition(".")[2], 0)
-    return f"{units.value(kind, value):.{digits}f}"
 
 
 def _not_identified(found: Fit) -> list[Block]:
@@ -340,59 +320,3 @@ def _wait_rows(before: Bands, after: Bands) -> Iterator[list[str]]:
 def _waits(wait: Band, allow: float | None) -> tuple[str, str, str]:
     shown = NOTHING if allow is None else clock(shop_time(allow))
     return shown, clock(shop_time(wait.best)), f"{wait.low:.0f} to {wait.high:.0f}"
-
-
-def _block_text(found: Fit, width: int) -> str:
-    """Lines for the case file, and what they are."""
-    lines = block(found)
-    if not lines:
-        return "\n".join(paragraph(NOTHING_LEARNT, width=width))
-    words = (
-        "For the case file: what the readings taught, for the next joint like this one. "
-        "Put each line into its table, in place of what stands there."
-    )
-    return "\n".join([*paragraph(words, width=width), "", lines])
-
-
-OF_THE_DAY = ("travel", "air", "end_gap")
-
-
-def block(found: Fit) -> str:
-    """Lines that give a case what a fit taught; "" where it taught nothing.
-
-    What the readings said next to nothing of is left out: it stands in the case already.
-    Travel, air and end gap are left out: they are those of one joint, not of the next.
-
-    Parameters
-    ----------
-    found : Fit
-        With its bands in the ``doubt`` of its case.
-    """
-    learnt = {one.key for one in found.numbers if one.learnt >= LEAST_LEARNT}
-    tables: dict[str, list[str]] = {}
-    for doubt in found.case.doubt:
-        table, _, key = doubt.key.rpartition(".")
-        is_of_one = table.startswith("pass") or key in OF_THE_DAY
-        if doubt.key in learnt and not is_of_one:
-            tables.setdefault(table, []).append(_line(found.case, doubt, key))
-    return "\n\n".join(
-        "\n".join([f"[{table}]", *lines]) for table, lines in tables.items()
-    )
-
-
-def _line(case: Case, doubt: Doubt, key: str) -> str:
-    """One band in the form of the file."""
-    values = (best_value(case, doubt.key), doubt.low, doubt.high)
-    best, low, high = (_text(doubt.key, value) for value in values)
-    return f"{key} = {{ best = {best}, low = {low}, high = {high} }}"
-
-
-def _text(key: str, value: float) -> str:
-    kind = kind_of(key)
-    number, unit = f"{SI.value(kind, value):.4g}", SI.unit(kind)
-    return f'"{number} {unit}"' if unit else number
-
-
-def used(found: Fit) -> int:
-    """Count the readings that were used."""
-    return sum(not one.is_flagged for one in found.readings)

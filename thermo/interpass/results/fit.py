@@ -13,7 +13,7 @@ from ..joint.case import Case
 from ..readings.fit import Fit, FittedNumber
 from ..readings.flags import ReadingCheck
 from ..readings.reading import Reading
-from ..report.fit import block, used
+from ..report.block import block, used
 from ..text.kinds import SI
 from ..text.records import json_text as as_json
 
@@ -49,20 +49,22 @@ def fit_entry(found: Fit) -> dict[str, Any]:
 
 
 def _number_entry(number: FittedNumber) -> dict[str, Any]:
-    kind = kind_of(number.key)
-
-    def entry(band: Band) -> dict[str, float]:
-        return {n: round(SI.value(kind, v), 6) for n, v in vars(band).items()}
-
+    key = number.key
     return {
         "key": number.key,
         "name": number.words,
-        "unit": SI.unit(kind) or "1",
-        "before": entry(number.before),
-        "after": entry(number.after),
+        "unit": SI.unit(kind_of(key)) or "1",
+        "before": number_band(key, number.before),
+        "after": number_band(key, number.after),
         "learnt": round(number.learnt, 4) + 0.0,
         "is_identified": number.is_identified,
     }
+
+
+def number_band(key: str, band: Band) -> dict[str, float]:
+    """Band of a doubtful number in its SI shop unit."""
+    kind = kind_of(key)
+    return {n: round(SI.value(kind, v), 6) for n, v in vars(band).items()}
 
 
 def _check_entry(one: ReadingCheck) -> dict[str, Any]:
