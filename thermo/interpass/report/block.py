@@ -24,7 +24,7 @@ def shown_band(key: str, band: Band, units: UnitSystem) -> tuple[str, str]:
 def shown_number(key: str, value: float, units: UnitSystem) -> str:
     """Write a doubtful number in the unit it is shown in."""
     kind = kind_of(key)
-    digits = units.units[kind][1] + MORE_DIGITS.get(key.rpartition(".")[2], 0)
+    digits = units.digits(kind) + MORE_DIGITS.get(key.rpartition(".")[2], 0)
     return f"{units.value(kind, value):.{digits}f}"
 
 

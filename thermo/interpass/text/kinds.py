@@ -13,9 +13,10 @@ ZERO_CELSIUS = 273.15  # K
 class UnitSystem:
     """The units a report speaks in.
 
-    ``units`` holds the unit and the usual number of decimals of each kind. The methods
-    named after a quantity return text with its unit; ``value`` returns the number (or
-    array) alone, for tables and figures.
+    ``units`` holds the unit and the usual number of decimals of each kind; kinds that no
+    shop has a unit of its own for are shown in SI. The methods named after a quantity
+    return text with its unit; ``value`` returns the number (or array) alone, for tables
+    and figures.
 
     Examples
     --------
@@ -45,17 +46,21 @@ class UnitSystem:
 
     def unit(self, kind: str) -> str:
         """Return the unit in which this system shows ``kind``."""
-        return self.units[kind][0]
+        return self.units[kind][0] if kind in self.units else SI_UNITS[kind]
+
+    def digits(self, kind: str) -> int:
+        """Usual number of decimals; of what a shop has no unit for, two or none."""
+        return self.units[kind][1] if kind in self.units else 0 if SI_UNITS[kind] else 2
 
     def value(self, kind: str, si: Any) -> Any:
         """Return the number or array in this system's unit of ``kind``, from SI."""
         if kind == "temperature":
             return to_degF(si) if self.unit(kind) == "degF" else to_degC(si)
-        return si / float(FACTORS[kind][self.unit(kind)])
+        return si / float(FACTORS[kind][self.unit(kind)]) if kind in self.units else si
 
     def text(self, kind: str, si: float, digits: int | None = None) -> str:
         """Value and unit of one quantity, rounded as usual for its kind."""
-        places = self.units[kind][1] if digits is None else digits
+        places = self.digits(kind) if digits is None else digits
         return f"{self.value(kind, si):.{places}f} {self.unit(kind)}"
 
     def temperature(self, T: float, digits: int | None = None) -> str:
@@ -95,8 +100,6 @@ SI = UnitSystem(
         "voltage": ("V", 1),
         "power": ("W", 0),
         "flow": ("l/min", 1),
-        "heat transfer coefficient": ("W/m^2/K", 0),
-        "dimensionless": ("", 2),
     },
 )
 """Metric shop units."""
@@ -117,8 +120,6 @@ US = UnitSystem(
         "voltage": ("V", 1),
         "power": ("W", 0),
         "flow": ("cfh", 0),
-        "heat transfer coefficient": ("W/m^2/K", 0),
-        "dimensionless": ("", 2),
     },
 )
 """US shop units; energy stays in joules, as in ASME IX QW-409.1."""
