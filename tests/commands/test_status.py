@@ -1,9 +1,14 @@
 """One verdict, one exit status: what a command ends with is decided by the joint, not by the
 command."""
 
+from dataclasses import replace
+
 import pytest
-from interpass.rules.limits import SLACK, at_most
+from interpass.report.verdicts import check_lines
+from interpass.results.check import check_entry
+from interpass.rules.limits import SLACK, at_least, at_most
 from interpass.text.errors import ExitStatus
+from interpass.text.kinds import SI
 from terminal import ROOT, changed
 
 LOG = ROOT / "cases" / "sampling-stub-log.csv"
@@ -84,3 +89,17 @@ def test_one_tolerance_for_plan_and_review(over):
     judged = at_most("a rule", limit + over, limit, "a source").verdict
     reading = Reading(1, 300.0, limit + over, limit + over)
     assert (against(reading, limit) == OVER) == (judged == "fail") == (over > SLACK)
+
+
+@pytest.mark.parametrize("over", [-SLACK / 2, SLACK / 2, 2 * SLACK])
+@pytest.mark.parametrize("judge", [at_most, at_least])
+def test_a_verdict_that_leans_on_the_tolerance_says_so(judge, over):
+    limit = 448.15
+    check = judge(
+        "a rule", limit + (over if judge is at_most else -over), limit, "a source"
+    )
+    assert check_entry(check)["tolerance_K"] == SLACK
+    (line,) = [" ".join(check_lines([check], SI)).replace("  ", " ")]
+    leans = 0 < over <= SLACK
+    assert ("held by the tolerance of 0.01 K alone" in " ".join(line.split())) == leans
+    assert "tolerance" not in check_lines([replace(check, slack=0.0)], SI)[0]

@@ -23,7 +23,18 @@ from terminal import ROOT, STUB
 CASES = sorted((ROOT / "cases").glob("*.toml"))
 SETS = [one.name for one in shipped_sets()]
 NO_UNIT = {"schema", "number", "value", "required"}
-ENDS = ("_mm", "_mm2", "_degC", "_A", "_V", "_W", "_percent", "_mm_per_min", "_kJ_per_mm")
+ENDS = (
+    "_mm",
+    "_mm2",
+    "_degC",
+    "_A",
+    "_V",
+    "_W",
+    "_K",
+    "_percent",
+    "_mm_per_min",
+    "_kJ_per_mm",
+)
 
 
 @pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)

@@ -143,6 +143,8 @@ def _sentence(same: Sequence[Check], units: UnitSystem, *, is_sourced: bool) -> 
     words = f"{_name(same)}: {_values(same, units)}"
     if first.required != "":
         words += f", {first.sense} {shown_required(first, units)}"
+    if any(check.leans_on_slack for check in same):
+        words += f", held by the tolerance of {first.slack:g} K alone"
     advice = f" {first.advice}" if first.advice else ""
     source = f" ({first.source}){standing}" if is_sourced else ""
     return f"{words}{source}.{advice}".replace("  ", " ")

@@ -113,6 +113,7 @@ def check_entry(check: Check) -> dict[str, Any]:
         "required": _number(check.required, check.kind),
         "unit": SI.unit(check.kind) if check.kind in SI.units else "1",
         "sense": check.sense,
+        "tolerance_K": check.slack,
         "source": check.source,
         "standing": check.standing,
         "advice": check.advice,

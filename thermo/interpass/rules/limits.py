@@ -33,6 +33,16 @@ class Check:
     advice: str = ""  # what to do or to know, a sentence
     is_background: bool = False  # true of most joints: told when asked
     strong: bool = False  # a note that must stand in the verdict and on the card
+    slack: float = 0.0  # K by which a temperature may miss what is required and pass
+
+    @property
+    def leans_on_slack(self) -> bool:
+        """Whether it passes by the slack alone."""
+        parts = (self.value, self.required)
+        if self.verdict != PASS or not self.slack or "" in parts:
+            return False
+        value, required = map(float, parts)
+        return value > required if self.sense == "at most" else value < required
 
 
 def checks(case: Case, history: History) -> list[Check]:
@@ -70,13 +80,28 @@ def interpass_of(result: PassResult, case: Case) -> Check:
 def at_most(rule: str, T: float, limit: float, source: str, standing: str = "") -> Check:
     """Temperature against a maximum [K]."""
     outcome = PASS if limit + SLACK >= T else FAIL
-    return Check(rule, outcome, T, limit, source, "temperature", "at most", standing)
+    return _temperature(rule, outcome, T, limit, source, "at most", standing)
 
 
 def at_least(rule: str, T: float, limit: float, source: str, standing: str = "") -> Check:
     """Temperature against a minimum [K]."""
     outcome = PASS if limit - SLACK <= T else FAIL
-    return Check(rule, outcome, T, limit, source, "temperature", "at least", standing)
+    return _temperature(rule, outcome, T, limit, source, "at least", standing)
+
+
+def _temperature(
+    rule: str,
+    outcome: str,
+    T: float,
+    limit: float,
+    source: str,
+    sense: str,
+    standing: str,
+) -> Check:
+    """Verdict on a temperature, with the slack it was judged by."""
+    return Check(
+        rule, outcome, T, limit, source, "temperature", sense, standing, slack=SLACK
+    )
 
 
 def _before_pass_1(case: Case, history: History) -> Iterator[Check]:
