@@ -33,6 +33,7 @@ turn = "0.9 rev/min"
 wait = "auto"
 """
 FEW_MINUTES = (20.0, 600.0)  # s: "about one to a few minutes", and as much again
+UNLIMITED = (100.0, 450.0)  # degC: hot to the touch of no glove, and short of a red glow
 
 
 def closure(ring):
@@ -114,8 +115,31 @@ def few_minutes():
     )  # fmt: skip
 
 
+def before_last(material, wait):
+    """Hottest before pass 3 of the same joint after given waits, no limit [degC]."""
+    text = NPS_2.replace("MATERIAL", material).replace("LIMIT", "300")
+    history = plan(parse_case(text.replace('"auto"', f'"{wait} s"')))
+    return history.passes[-1].at_arc_on.hottest - 273.15
+
+
+def without_a_limit():
+    """What waits of a minute and of three lead to; nobody's measurement either."""
+    low, high = UNLIMITED
+    middle = (low + high) / 2
+    for material in ("316L", "carbon steel"):
+        for minutes in (1, 3):
+            found = [one(before_last(material, 60 * minutes), middle, high - middle)]
+            what = (
+                f"the same in {material}, waits of {minutes} min, no limit: before pass 3"
+            )
+            yield make_check(
+                found, TRADE, what, "no source; bracket 100 to 450 degC", "common practice",
+                "degC", "each", "evidence/joint_checks.py",
+            )  # fmt: skip
+
+
 def joint_checks(*, quick=False):
     """Checks of whole plans; the quick ones are axisymmetric."""
     if quick:
-        return [half_the_cell(), few_minutes()]
-    return [closure(None), half_the_cell(), *choices(), few_minutes()]
+        return [half_the_cell(), few_minutes(), *without_a_limit()]
+    return [closure(None), half_the_cell(), *choices(), few_minutes(), *without_a_limit()]

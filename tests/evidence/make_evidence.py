@@ -32,7 +32,7 @@ def say(text):
 
 def all_checks(*, quick=False):
     """Every check in the order of the page, or those that take no time."""
-    from evidence import in718, joint_checks, listed, programs
+    from evidence import in718, joint_checks, listed, programs, rods
 
     say("the tests' own comparisons")
     found = listed.listed_checks(quick=quick)
@@ -40,9 +40,9 @@ def all_checks(*, quick=False):
     found += programs.program_checks(quick=quick)
     say("whole plans")
     found += joint_checks.joint_checks(quick=quick)
-    found += in718.in718_checks()
+    found += in718.in718_checks() + rods.rod_checks()
     order = list(dict.fromkeys(c.group for c in found))
-    last = ["Measured: walls left to cool", "Common practice"]
+    last = ["Measured: walls left to cool", rods.RODS, "Common practice"]
     order = [name for name in order if name not in last] + last
     return sorted(found, key=lambda c: order.index(c.group))
 
