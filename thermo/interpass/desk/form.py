@@ -180,7 +180,7 @@ def _value_at(table: Any, key: str) -> str:
 
 def _understood(value: str, holds: Key) -> dict[str, str]:
     """Quantity in either system of units; nothing for words."""
-    if not value or value in holds.words or holds.kind not in SI.units:
+    if not value or value in holds.words or not SI.has_unit(holds.kind):
         return {}
     try:
         number = parse(value, holds.kind)

@@ -191,7 +191,7 @@ def digits_for(check: Check, units: UnitSystem) -> int | None:
     parts = (check.value, check.required)
     if check.verdict == PASS or any(isinstance(part, str) for part in parts):
         return None
-    usual = units.units[check.kind][1] if check.kind in units.units else 3
+    usual = units.units[check.kind][1] if units.has_unit(check.kind) else 3
     for digits in range(usual, usual + MORE_DIGITS + 1):
         shown = {in_words(part, check.kind, units, digits) for part in parts}
         if len(shown) > 1:
@@ -205,7 +205,7 @@ def in_words(
     """Value with its unit; words as they are."""
     if isinstance(value, str):
         return value
-    if kind in units.units:
+    if units.has_unit(kind):
         return units.text(kind, value, digits)
     return f"{value:.3g}" if digits is None else f"{value:.{digits}g}"
 

@@ -111,7 +111,7 @@ def check_entry(check: Check) -> dict[str, Any]:
         "verdict": check.verdict,
         "value": _number(check.value, check.kind),
         "required": _number(check.required, check.kind),
-        "unit": SI.unit(check.kind) if check.kind in SI.units else "1",
+        "unit": SI.unit(check.kind) if SI.has_unit(check.kind) else "1",
         "sense": check.sense,
         "tolerance_K": check.slack,
         "source": check.source,
@@ -125,4 +125,4 @@ def _number(value: float | str, kind: str) -> float | str | None:
     """Value in the unit of its kind; nothing where there is none."""
     if isinstance(value, str):
         return value or None
-    return rounded(SI.value(kind, value) if kind in SI.units else value, 4)
+    return rounded(SI.value(kind, value) if SI.has_unit(kind) else value, 4)

@@ -44,6 +44,10 @@ class UnitSystem:
         """Unit of arc energy and heat input."""
         return self.unit("energy per length")
 
+    def has_unit(self, kind: str) -> bool:
+        """Whether this system shows ``kind`` with a unit; texts and plain numbers it does not."""
+        return bool(self.units.get(kind, ("",))[0])
+
     def unit(self, kind: str) -> str:
         """Return the unit in which this system shows ``kind``."""
         return self.units[kind][0] if kind in self.units else SI_UNITS[kind]
