@@ -19,6 +19,7 @@ from interpass.readings.file import parse_readings
 from interpass.readings.fit import fit
 from interpass.report import fit as fit_report
 from interpass.report import review as review_report
+from interpass.report.block import block
 from interpass.results import fit as fit_data
 from interpass.results import review as review_data
 from interpass.rules.limits import FAIL
@@ -135,7 +136,7 @@ def assert_fitted(case, found):
             fit_report.first_screen(case, found, units),
         )
     json.loads(fit_data.json_text(case, found), parse_constant=no_constant)
-    tomllib.loads(fit_report.block(found))
+    tomllib.loads(block(found))
     for number in found.numbers:
         band = number.after
         assert band.low <= band.best <= band.high, number

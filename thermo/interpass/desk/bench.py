@@ -11,7 +11,15 @@ from typing import Any
 
 from ..text.errors import ThermoError
 from ..text.files import replace_file
-from .events import Event, events_of, log_text, refuse_unless_meant, seen, standing
+from .events import (
+    Event,
+    events_of,
+    hold_together,
+    log_text,
+    refuse_unless_meant,
+    seen,
+    standing,
+)
 from .jobs import desk_case
 
 MOST_JOINTS = 200
@@ -54,6 +62,8 @@ def open_bench(folder: Path) -> dict[str, Weld]:
         if weld.log_path.exists():
             before = weld.log_path.read_text(encoding="utf-8", errors="replace")
             weld.events = events_of(before)
+            if not hold_together(weld.events, weld.passes):
+                continue
             if not weld.log.startswith(before[: before.rfind("\n") + 1]):
                 continue  # rows were changed by hand
             _put(weld.log_path, before, weld.log)

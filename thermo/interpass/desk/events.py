@@ -11,11 +11,12 @@ import json
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime, timedelta, timezone
+from typing import Any
 
 from ..logs.log import parse_log
 from ..text.errors import CaseError, ThermoError
 from ..text.records import harmless
-from ..text.times import zone_words
+from ..text.times import DAY, zone_words
 from ..text.units import parse
 
 MARK = "# desk "
@@ -25,6 +26,8 @@ HEAD = ("pass", "arc_on", "arc_off", "amps", "volts", "time", "temperature",
 
 SHORTEST_ARC = 1.0  # s; a shorter one was a slip of the finger
 LONGEST_VALUE = 80  # letters
+LATEST = 1e11  # s of Unix time, and
+MOST_PASSES = 1000  # of a joint: beyond them a log was not written by a desk
 WHAT_HAPPENS = ("on", "off", "amps", "volts", "read", "note", "undo", "end")
 
 
@@ -246,7 +249,32 @@ def events_of(text: str) -> list[Event]:
     for line in whole.splitlines():
         if line.startswith(MARK):
             try:
-                found.append(Event(**json.loads(line[len(MARK) :])))
-            except (ValueError, TypeError):
+                found.append(_event(json.loads(line[len(MARK) :])))
+            except (ValueError, TypeError, RecursionError):
                 continue
     return found
+
+
+def _event(entry: Any) -> Event:
+    """Return the event of an entry; TypeError where it is none."""
+    event = Event(**entry)
+    numbers = (event.at, event.number, 0.0 if event.east is None else event.east)
+    words = (event.name, event.kind, event.value)
+    is_one = all(isinstance(word, str) and word.isprintable() for word in words) and all(
+        isinstance(n, int | float) and abs(n) < most
+        for n, most in zip(numbers, (LATEST, MOST_PASSES, DAY), strict=True)
+    )
+    if not is_one or event.kind not in WHAT_HAPPENS:
+        msg = "not an event of a weld"
+        raise TypeError(msg)
+    return event
+
+
+def hold_together(events: Sequence[Event], passes: int) -> bool:
+    """Whether each event can follow those before it."""
+    before: list[Event] = []
+    for event in events:
+        if _against(seen(before), event, passes, before):
+            return False
+        before.append(event)
+    return True
