@@ -14,7 +14,8 @@ from interpass.heat import march, stand_in
 from interpass.heat.model import make_model
 from interpass.heat.probes import make_probes
 from interpass.heat.waits import plan
-from interpass.joint.case import Segment
+from interpass.joint import places as places_of
+from interpass.joint.case import Measure, Segment
 from interpass.physics.metals import enthalpy_at
 from joints import (
     CASES,
@@ -397,3 +398,23 @@ def test_the_stand_in_judges_by_the_same_reading(from_toe, limit, close):
     found = stand_in.plan_waits(quick, quick.case)
     waits = [p.wait for p in history.passes]
     assert found == pytest.approx(waits, abs=close)
+
+
+@pytest.mark.parametrize("name", ["sampling-stub", "steam-drain", "check-joint"])
+def test_the_stand_in_reads_every_place_whatever_the_end_gap(shipped, name):
+    """Another gap is another grid: cells of the best estimate's would be other places.
+
+    Weights of cells reproduce what is linear, so also the place itself.
+    """
+    case = shipped(name)
+    case = replace(case, measure=Measure("fitting", 25e-3))
+    quick = stand_in.prepare(case, plan(case))
+    places = [(p.r, p.z) for p in (*case.probes, *case.limits.watch)]
+    mark = places_of.measuring_place(case)
+    for gap in np.arange(0.0, 3.3e-3, 0.4e-3):
+        model, probes = stand_in.drawn_for(quick, replace(quick.case, end_gap=gap))
+        stage = model.stages[-1]
+        i, j = probes.cell[-1, :, 0], probes.cell[-1, :, 2]
+        found = [(probes.weight[-1] * at[i, j]).sum() for at in (stage.r, stage.z)]
+        assert found == pytest.approx([mark.r, mark.z], abs=1e-9)
+        assert len(probes.cell) == len(places) + 1

@@ -53,7 +53,7 @@ class Quick:
     hottest_more: Array  # K
     traces_more: Array  # (n, probes) K
     on_more: Array  # (passes,) K of the hottest point at arc on
-    redrawn: dict[int, Model] = field(default_factory=dict)  # by end gap, as needed
+    redrawn: dict[int, tuple[Model, Probes]] = field(default_factory=dict)  # by end gap
 
 
 @dataclass(frozen=True, eq=False)
@@ -334,22 +334,26 @@ def _start(quick: Quick, case: Case) -> march.State:
     s, waiting = case.surroundings, make_films(case, with_fan=True)
     alike = s.fan_during == "always" or s.fan <= 0.0
     arcs = waiting if alike else make_films(case, with_fan=False)
-    drawn = _drawn(quick, case)
+    drawn, probes = drawn_for(quick, case)
     model = replace(drawn, case=case, films_arc=arcs, films_wait=waiting)
-    state = march.start(model, quick.probes)
+    state = march.start(model, probes)
     march.note_now(state)
     return state
 
 
-def _drawn(quick: Quick, case: Case) -> Model:
-    """Give the model with the end gap of a joint, drawn once for every `GAP_STEP`."""
+def drawn_for(quick: Quick, case: Case) -> tuple[Model, Probes]:
+    """Give the model with the end gap of a joint, drawn once for every `GAP_STEP`.
+
+    Another gap is another grid, so its probes are other cells.
+    """
     best = quick.case.end_gap
     steps = round((case.end_gap - best) / GAP_STEP)
     if steps == 0:
-        return quick.model
+        return quick.model, quick.probes
     if steps not in quick.redrawn:
         gap = max(best + steps * GAP_STEP, 0.0)
-        quick.redrawn[steps] = make_model(replace(quick.case, end_gap=gap))
+        model = make_model(replace(quick.case, end_gap=gap))
+        quick.redrawn[steps] = model, make_probes(model)
     return quick.redrawn[steps]
 
 
