@@ -93,9 +93,14 @@ def begin_weld(bench: dict[str, Weld], folder: Path, text: str) -> Weld:
         raise ThermoError(msg)
     weld = _weld(f"joint-{number:03d}", folder, text)
     folder.mkdir(parents=True, exist_ok=True)
-    replace_file(folder / f"{weld.name}.toml", text.encode())
-    _synced(folder / f"{weld.name}.toml")
-    _put(weld.log_path, "", weld.log)
+    try:
+        replace_file(folder / f"{weld.name}.toml", text.encode())
+        _synced(folder / f"{weld.name}.toml")
+        _put(weld.log_path, "", weld.log)
+    except OSError:
+        for path in (folder / f"{weld.name}.toml", weld.log_path):
+            path.unlink(missing_ok=True)
+        raise
     bench[weld.name] = weld
     return weld
 
@@ -125,15 +130,26 @@ def _put(path: Path, before: str, after: str) -> None:
     if before == after and path.exists():
         return
     if after.startswith(before) and (not before or path.exists()):
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o644)
-        try:
-            os.write(handle, after[len(before) :].encode())
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+        _append(path, after[len(before) :].encode())
         return
     replace_file(path, after.encode(), force=True)  # its text is the one we hold
     _synced(path)
+
+
+def _append(path: Path, content: bytes) -> None:
+    """Put bytes at the end of a file and on the disk; a disk that fills takes none of them."""
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o644)
+    try:
+        size = os.fstat(handle).st_size
+        try:
+            while content:  # a disk takes what fits before it says that it is full
+                content = content[os.write(handle, content) :]
+            os.fsync(handle)
+        except OSError:
+            os.ftruncate(handle, size)
+            raise
+    finally:
+        os.close(handle)
 
 
 def _synced(path: Path) -> None:

@@ -10,6 +10,7 @@ import hmac
 import json
 import os
 import secrets
+import tempfile
 from collections import OrderedDict
 from collections.abc import Awaitable, Callable, MutableMapping
 from dataclasses import dataclass, field
@@ -105,9 +106,14 @@ def kept_key(folder: Path) -> tuple[int, bytes]:
 def keep_key(folder: Path, door: Door) -> None:
     """Write port and secret down for the desk after a crash; for the owner alone."""
     words = json.dumps({"port": door.port, "secret": door.secret.hex()})
-    handle = os.open(folder / KEPT, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-    with os.fdopen(handle, "w", encoding="utf-8") as stream:
-        stream.write(words)
+    handle, beside = tempfile.mkstemp(prefix=KEPT, dir=folder)  # of mode 0600
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as stream:
+            stream.write(words)
+        Path(beside).replace(folder / KEPT)  # a full disk leaves the key that was there
+    except OSError:
+        Path(beside).unlink()
+        raise
 
 
 def guarded(application: Application, door: Door) -> Application:

@@ -6,6 +6,7 @@ after, by the full lane; a page asks for the state every second and counts in be
 
 import asyncio
 import time
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -77,7 +78,8 @@ def _start(desk: Desk, bench: dict[str, Weld], folder: Path) -> Handler:
             return JSONResponse({"refused": words}, 422)
         except (ThermoError, OSError) as error:
             return JSONResponse({"refused": str(error)}, 507)
-        desk.keep()
+        with suppress(OSError):  # it is for the desk after a crash; the weld has begun
+            desk.keep()
         _work_out(desk, weld)
         return JSONResponse({"joint": weld.name})
 
