@@ -30,7 +30,7 @@ from random_logs import random_log, random_readings
 from terminal import no_constant
 
 JOINTS = 12
-FEW, MANY = range(10), range(10, 510)
+FEW, BLOCKS, EACH = range(10), range(20), 25  # seeds; blocks of them when slow tests run
 SAMPLES = 16
 
 
@@ -55,6 +55,11 @@ def planned(joints):
         return made[n]
 
     return ask
+
+
+def seeds(block):
+    first = len(FEW) + block * EACH
+    return range(first, first + EACH)
 
 
 def assert_told(*texts):
@@ -152,10 +157,11 @@ def test_random_logs_are_reviewed_or_refused(joints, seed):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", MANY)
-def test_many_random_logs_are_reviewed_or_refused(joints, seed):
-    if found := reviewed(joints, seed):
-        assert_reviewed(found)
+@pytest.mark.parametrize("block", BLOCKS)
+def test_many_random_logs_are_reviewed_or_refused(joints, block):
+    for seed in seeds(block):
+        if found := reviewed(joints, seed):
+            assert_reviewed(found)
 
 
 @pytest.mark.parametrize("seed", FEW)
@@ -165,16 +171,17 @@ def test_random_readings_are_fitted_or_refused(joints, planned, seed):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", MANY)
-def test_many_random_readings_are_fitted_or_refused(joints, planned, seed):
-    if found := fitted(joints, planned, seed):
-        assert_fitted(*found)
+@pytest.mark.parametrize("block", BLOCKS)
+def test_many_random_readings_are_fitted_or_refused(joints, planned, block):
+    for seed in seeds(block):
+        if found := fitted(joints, planned, seed):
+            assert_fitted(*found)
 
 
 def test_most_random_files_are_read(joints):
     """Or the tests above would try nothing but the readers."""
-    read = 0
-    for seed in MANY:
+    read, many = 0, range(100)
+    for seed in many:
         r = random.Random(f"log {seed}")
         case = joints[r.randrange(JOINTS)]
         try:
@@ -182,4 +189,4 @@ def test_most_random_files_are_read(joints):
             read += 1
         except CaseError as error:
             assert_in_words(error)
-    assert read > 0.7 * len(MANY)
+    assert read > 0.7 * len(many)
