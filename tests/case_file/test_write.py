@@ -6,7 +6,7 @@ from dataclasses import replace
 from itertools import product
 
 import pytest
-from interpass.case_file.keys import KINDS
+from interpass.case_file.keys import FITTING_KINDS
 from interpass.case_file.questions import QUESTIONS, answers_from, ask, option
 from interpass.case_file.read import parse_case
 from interpass.case_file.write import new_case_text
@@ -29,7 +29,9 @@ def new(**given):
     [
         *product(["DN 15", "1 1/2"], material_names(), ["coupling"]),
         *product(
-            ["1"], ["316L"], [kind for kind in KINDS if kind not in ("sleeve", "none")]
+            ["1"],
+            ["316L"],
+            [kind for kind in FITTING_KINDS if kind not in ("sleeve", "none")],
         ),
     ],
 )

@@ -61,16 +61,18 @@ def test_rules_of_ones_own_need_no_code(tmp_path):
         ('"1/4 in"', '"1/4 A"', 13, "cannot be read"),
         ('"1/4 in"', '"pipe_wall_mm + current_A"', 13, "mixes length and current"),
         ("at_least = ", "at_lest = ", 8, "did you mean 'at_least'?"),
-        ('"note"', '"warning"', 15, "verdict 'warning' is not known"),
+        ('"note"', '"warning"', 15, "verdict: 'warning' is not known here"),
         ("{pipe_material}", "{pipe_metal}", 16, "no word 'pipe_metal' to put in"),
-        ('standing = "given"', 'standing = "sure"', 17, "standing 'sure'"),
+        ('standing = "given"', 'standing = "sure"', 17, "standing: 'sure' is not known here"),
         ('["process piping"]', '["proces piping"]', 4, "did you mean 'process piping'?"),
         ('source = "yard standard, clause 4"', "", 5, "source is missing"),
         ('name = "our yard"', 'name = "power piping"', 3, "a rule set 'power piping'"),
         ('when = "', 'when = "passes + ', 14, "is no part of a rule"),
-        ('"passes"\n', '"passes"\nabove = "1"\n', 8, "cannot stand beside at_least"),
-        ('at_least = "3"', "at_least = 3", 8, "at_least is not a text in quotes"),
+        ('"passes"\n', '"passes"\nabove = "1"\n', 9, "at_least cannot stand beside above"),
+        ('at_least = "3"', "at_least = 3", 8, "at_least: 3 is not a text; write it in quotes"),
         ("[[set.rule]]", "[[set.rules]]", 5, "did you mean 'rule'?"),
+        ('["process piping"]', '"process piping"', 4, "is not a list; write texts"),
+        ('name = "our yard"', "", 2, "set.1.name is missing"),
     ],
 )  # fmt: skip
 def test_mistakes_of_a_file_of_rules(old, new, line, words):
@@ -79,6 +81,16 @@ def test_mistakes_of_a_file_of_rules(old, new, line, words):
     told = [str(m) for m in caught.value.mistakes if words in str(m)]
     assert told, caught.value
     assert told[0].startswith(f"yard.toml:{line}: ")
+
+
+def test_texts_of_rules_may_be_wrapped_and_many():
+    wrapped = OWN.replace('"Ask the yard."', '"""Ask\nthe yard."""')
+    assert read_sets(wrapped, "y.toml", ["process piping"])[0].rules[1].advice == (
+        "Ask the yard."
+    )
+    head, rule = OWN.split("[[set.rule]]")[:2]
+    text = head + "".join(f"[[set.rule]]{rule}" for _ in range(150))
+    assert len(read_sets(text, "y.toml", ["process piping"])[0].rules) == 150
 
 
 def test_all_mistakes_of_a_file_come_together():

@@ -15,12 +15,13 @@ from typing import Any, TypeVar
 from ..joint.case import Assumption, Doubt
 from ..text.errors import Mistake, ThermoError, did_you_mean
 from ..text.kinds import FACTORS, FORMS, to_degC, to_degF
-from ..text.toml import Path
+from ..text.toml import KeyPath
 from ..text.units import parse
 from .defaults import DEFAULTS
-from .keys import ALIASES, Key
+from .keys import ALIASES, TABLES, Key, Schema
 
 T = TypeVar("T")
+MOST = 100
 
 
 class Incomplete(Exception):
@@ -29,60 +30,62 @@ class Incomplete(Exception):
 
 @dataclass
 class Draft:
-    """What one case file gave, what was assumed, and what is wrong.
+    """What one file gave, what was assumed, and what is wrong.
 
     ``values`` holds SI numbers, words and flags by path, None for a table; ``texts``
     the values as written; ``wrong`` the paths that were given but cannot be used.
     """
 
     file: str
-    lines: dict[Path, int]
-    values: dict[Path, Any] = field(default_factory=dict)
-    texts: dict[Path, str] = field(default_factory=dict)
-    wrong: set[Path] = field(default_factory=set)
+    lines: dict[KeyPath, int]
+    schema: Schema = field(default_factory=lambda: TABLES)  # keys it may hold
+    most: int = MOST  # keys of a table, entries of a list
+    values: dict[KeyPath, Any] = field(default_factory=dict)
+    texts: dict[KeyPath, str] = field(default_factory=dict)
+    wrong: set[KeyPath] = field(default_factory=set)
     mistakes: list[Mistake] = field(default_factory=list)
     assumptions: list[Assumption] = field(default_factory=list)
     doubt: list[Doubt] = field(default_factory=list)
 
-    def line(self, path: Path) -> int | None:
+    def line(self, path: KeyPath) -> int | None:
         """Line of a path, or of the nearest table round it."""
         while path and path not in self.lines:
             path = path[:-1]
         return self.lines.get(path)
 
-    def refuse(self, path: Path, problem: str, remedy: str = "") -> None:
+    def refuse(self, path: KeyPath, problem: str, remedy: str = "") -> None:
         """Note a mistake at a path; its value is not used."""
         self.wrong.add(path)
         mistake = Mistake(self.file, self.line(path), problem, remedy)
         if mistake not in self.mistakes:  # [arc] is looked at for every pass
             self.mistakes.append(mistake)
 
-    def stop(self, path: Path, problem: str, remedy: str = "") -> Incomplete:
+    def stop(self, path: KeyPath, problem: str, remedy: str = "") -> Incomplete:
         """Note a mistake that ends the step: ``raise draft.stop(...)``."""
         self.refuse(path, problem, remedy)
         return Incomplete()
 
-    def has(self, path: Path) -> bool:
+    def has(self, path: KeyPath) -> bool:
         """Whether the file gives this key, rightly or not."""
         return path in self.values or self.is_wrong(path)
 
-    def is_wrong(self, path: Path) -> bool:
+    def is_wrong(self, path: KeyPath) -> bool:
         """Whether this key, or a table round it, cannot be used."""
         return any(path[:size] in self.wrong for size in range(len(path) + 1))
 
-    def get(self, path: Path) -> Any:
+    def get(self, path: KeyPath) -> Any:
         """Value given, or None; Incomplete when it was given wrong."""
         if self.is_wrong(path):
             raise Incomplete
         return self.values.get(path)
 
-    def need(self, path: Path, remedy: str) -> Any:
+    def need(self, path: KeyPath, remedy: str) -> Any:
         """Value given; a mistake when there is none."""
         if not self.has(path):
             raise self.stop(path, f"{label(path)} is missing", remedy)
         return self.get(path)
 
-    def default(self, path: Path, table: str = "") -> Any:
+    def default(self, path: KeyPath, table: str = "") -> Any:
         """Value given, else the default, noted as an assumption.
 
         ``table`` is where the default is listed when ``path`` is an entry of a list.
@@ -95,11 +98,13 @@ class Draft:
             return otherwise.value
         return parse(otherwise.value, otherwise.kind)
 
-    def assume(self, path: Path, value: str, source: str, standing: str) -> None:
+    def assume(self, path: KeyPath, value: str, source: str, standing: str) -> None:
         """Note a number the run uses and where it came from."""
         self.assumptions.append(Assumption(label(path), value, source, standing))
 
-    def look_up(self, path: Path, table: Callable[..., T], *names: Any, **more: Any) -> T:
+    def look_up(
+        self, path: KeyPath, table: Callable[..., T], *names: Any, **more: Any
+    ) -> T:
         """Ask a catalogue; what it does not hold is a mistake at ``path``."""
         try:
             return table(*names, **more)
@@ -131,14 +136,14 @@ def together(*steps: Callable[[], Any]) -> list[Any]:
     return results
 
 
-def given_of(draft: Draft, table: Path, names: tuple[str, ...]) -> list[str]:
+def given_of(draft: Draft, table: KeyPath, names: tuple[str, ...]) -> list[str]:
     """Which of these keys a table gives."""
     if draft.is_wrong(table):
         raise Incomplete
     return [name for name in names if draft.has((*table, name))]
 
 
-def one_of(draft: Draft, table: Path, names: tuple[str, ...]) -> str:
+def one_of(draft: Draft, table: KeyPath, names: tuple[str, ...]) -> str:
     """Name of the one key given out of several that exclude one another."""
     found = given_of(draft, table, names)
     if not found:
@@ -149,7 +154,7 @@ def one_of(draft: Draft, table: Path, names: tuple[str, ...]) -> str:
     return found[0]
 
 
-def alone(draft: Draft, table: Path, found: list[str]) -> None:
+def alone(draft: Draft, table: KeyPath, found: list[str]) -> None:
     """Refuse the second of two keys that exclude one another."""
     if len(found) > 1:
         later = max(found, key=lambda name: draft.line((*table, name)) or 0)
@@ -163,7 +168,7 @@ LONGEST_SHOWN = 40
 _AN = ("angle", "area", "energy")
 
 
-def label(path: Path) -> str:
+def label(path: KeyPath) -> str:
     """How messages name a path; entries count from 1.
 
     Examples
@@ -176,6 +181,19 @@ def label(path: Path) -> str:
     if not text.isprintable():
         text = text.encode("unicode_escape").decode("ascii")
     return text if len(text) <= LONGEST_NAME else text[: LONGEST_NAME - 3] + "..."
+
+
+def table_line(path: KeyPath, brackets: str = "[]") -> str:
+    """How a file begins the table at a path: entries of lists are not counted.
+
+    Examples
+    --------
+    >>> table_line(("pass", 1, "wire")), table_line(("pass", 0), "[[]]")
+    ('[pass.wire]', '[[pass]]')
+    """
+    half = len(brackets) // 2
+    name = label(tuple(part for part in path if not isinstance(part, int)))
+    return f"{brackets[:half]}{name}{brackets[half:]}"
 
 
 def shown(given: Any) -> str:
@@ -213,6 +231,7 @@ def form(key: Key) -> str:
     return {
         "count": f"a whole number, {key.low} to {key.high}",
         "text": "a text in quotes",
+        "texts": 'texts in a list, like ["one", "another"]',
         "flag": "true or false",
         "curve": f'pairs from cold to hot, like [["20 degC", "{FORMS.get(key.of)}"]]',
     }.get(key.kind, "a table")

@@ -1,7 +1,9 @@
-"""The keys of a case file: what each one holds, and its range."""
+"""What a key of a file may hold; the keys of a case file, with kind and range of each."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
+from ..joint.fittings import KINDS
 from ..joint.places import NAMED
 from ..text.kinds import FORMS
 
@@ -11,12 +13,13 @@ class Key:
     """What one key may hold.
 
     ``kind`` is a kind of quantity (a key of ``units.FORMS``) or one of "count", "text",
-    "flag", "word", "curve", "table", "tables", "named tables".
+    "texts", "flag", "word", "curve", "table", "tables", "named tables".
     """
 
     kind: str
     low: str = ""  # allowed range, both ends included, as a user writes it
     high: str = ""
+    longest: int = 0  # letters of a text that may be wrapped; 0: a short one, on one line
     words: tuple[str, ...] = ()  # accepted instead of a value
     table: str = ""  # keys of the table the value is, or may be
     required: bool = False
@@ -61,9 +64,12 @@ _WELDING = {
     "technique": Key("text"),
 }
 
-KINDS = ("coupling", "half coupling", "cap", "elbow", "tee", "flange", "sleeve", "none")
+FITTING_KINDS = (*KINDS, "none")
 
-TABLES: dict[str, dict[str, Key]] = {
+Schema = Mapping[str, Mapping[str, Key]]
+"""Keys of every table of a file, by the table's name; "" is the file itself."""
+
+TABLES: Schema = {
     "": {
         "title": Key("text"),
         "pipe": Key("table", table="pipe", required=True),
@@ -89,7 +95,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "far_end": _END,
     },
     "fitting": {
-        "kind": _words(*KINDS, required=True),
+        "kind": _words(*FITTING_KINDS, required=True),
         "class": Key(
             "count", "100", "10000", marks=("class", "cl.", "cl", "lbs", "lb", "#")
         ),

@@ -8,7 +8,7 @@ from ..joint.outline import TOUCH
 from ..physics.metals import Material
 from ..text.errors import CatalogueError
 from ..text.kinds import UNIT_SYSTEMS, to_degC
-from ..text.toml import Path
+from ..text.toml import KeyPath
 from ..text.units import parse
 from ..trade.practice import interpass_limit, preheat_min
 from .defaults import DEFAULTS
@@ -121,7 +121,7 @@ def _examinations(draft: Draft, air: float) -> tuple[Examination, ...]:
     count = draft.get(("limits", "examine")) or 0
     found = []
     for index in range(count):
-        path: Path = ("limits", "examine", index)
+        path: KeyPath = ("limits", "examine", index)
         name, most = (draft.get((*path, key)) for key in ("name", "max"))
         if name is None or most is None:
             raise Incomplete
@@ -169,7 +169,7 @@ def _watches(
 def _watch(
     draft: Draft, index: int, pipe: Pipe, fitting: Fitting, weld: Weld, air: float
 ) -> Watch:
-    path: Path = ("limits", "watch", index)
+    path: KeyPath = ("limits", "watch", index)
     place, maximum, name = together(
         lambda: _place(draft, (*path, "at"), pipe, fitting, weld),
         lambda: draft.get((*path, "max")),
@@ -183,7 +183,7 @@ def _watch(
 
 
 def _place(
-    draft: Draft, path: Path, pipe: Pipe, fitting: Fitting, weld: Weld
+    draft: Draft, path: KeyPath, pipe: Pipe, fitting: Fitting, weld: Weld
 ) -> tuple[float, float]:
     """Point (r, z) of a table that names it by r and z, or on a surface."""
     draft.get(path)
@@ -256,7 +256,7 @@ def build_probes(
 
 
 def _probe(draft: Draft, index: int, pipe: Pipe, fitting: Fitting, weld: Weld) -> Probe:
-    path: Path = ("probe", index)
+    path: KeyPath = ("probe", index)
     name, r, z = (draft.get((*path, key)) for key in ("name", "r", "z"))
     if not is_metal(r, z, pipe, fitting, weld):
         raise draft.stop(path, f"probe '{name}' is not in the metal", _METAL_HINT)

@@ -15,7 +15,7 @@ from ..joint.case import Fitting, Pipe
 from ..joint.outline import TOUCH
 from ..physics import metals as materials
 from ..physics.metals import Material
-from ..text.toml import Path
+from ..text.toml import KeyPath
 from ..trade import pipes as catalogue
 from .defaults import CUSTOM
 from .draft import Draft, Incomplete, attempt, given_of, label, one_of, shown, together
@@ -27,7 +27,7 @@ def own_metals(draft: Draft) -> Metals:
     """Metals the file defines itself, by name; those with mistakes left out."""
     metals = {}
     for name in draft.values.get(("materials",), ()):
-        path: Path = ("materials", name)
+        path: KeyPath = ("materials", name)
         try:
             metals[name] = _own_metal(draft, path)
         except Incomplete:
@@ -35,7 +35,7 @@ def own_metals(draft: Draft) -> Metals:
     return metals
 
 
-def _own_metal(draft: Draft, path: Path) -> Material:
+def _own_metal(draft: Draft, path: KeyPath) -> Material:
     def value(key: str) -> Any:
         found = draft.get((*path, key))
         if found is None and key != "latent_heat":
@@ -59,7 +59,7 @@ def _own_metal(draft: Draft, path: Path) -> Material:
     )
 
 
-def find_metal(draft: Draft, path: Path, metals: Metals) -> Material:
+def find_metal(draft: Draft, path: KeyPath, metals: Metals) -> Material:
     """Metal named at ``path``: one of the file's own, or of the catalogue."""
     name = draft.need(path, 'name one, like "316L"')
     if name in draft.values.get(("materials",), ()):
@@ -82,7 +82,7 @@ def check_names(draft: Draft, metals: Metals) -> None:
 
 def find_filler(draft: Draft, metals: Metals) -> Material:
     """Weld metal named: one of the file's own, or of the catalogue."""
-    path: Path = ("joint", "filler")
+    path: KeyPath = ("joint", "filler")
     name = draft.get(path)
     if name in draft.values.get(("materials",), ()):
         return find_metal(draft, path, metals)
@@ -137,7 +137,7 @@ def _pipe_sizes(draft: Draft) -> tuple[float, float, str, str]:
     return row.outside_diameter, row.wall, row.size, row.schedule
 
 
-def nominal(draft: Draft, path: Path) -> str:
+def nominal(draft: Draft, path: KeyPath) -> str:
     """Pipe size by its name in the trade."""
     text = draft.get(path)
     # A huge exponent would be read as a number that fills the memory.
@@ -147,7 +147,7 @@ def nominal(draft: Draft, path: Path) -> str:
     return f"NPS {draft.look_up(path, catalogue.nominal_size, text)}"
 
 
-def note_length(draft: Draft, path: Path, length: float, row: Any) -> None:
+def note_length(draft: Draft, path: KeyPath, length: float, row: Any) -> None:
     """Note a length of a catalogue row among the numbers used."""
     draft.assume(path, f"{1e3 * length:.4g} mm", row.source, row.standing)
 
@@ -187,7 +187,7 @@ def _beyond(draft: Draft, pipe: Pipe) -> float:
 
 def _fitting_metal(draft: Draft, pipe: Pipe, metals: Metals) -> Material:
     """Metal of the fitting: the pipe's, unless given."""
-    path: Path = ("fitting", "material")
+    path: KeyPath = ("fitting", "material")
     if draft.has(path):
         return find_metal(draft, path, metals)
     draft.assume(path, pipe.material.name, "as the pipe", CUSTOM)

@@ -13,7 +13,7 @@ from ..joint.arc import (
     two_halves,
 )
 from ..joint.case import Fitting, Pass, Pipe, Segment, Settings, Wire
-from ..text.toml import Path
+from ..text.toml import KeyPath
 from .draft import Draft, Incomplete, alone, given_of, label, together
 from .weld import Weld
 
@@ -67,7 +67,7 @@ def _pass(
     return Pass(number=index + 1, **parts)
 
 
-def _where(draft: Draft, index: int, names: tuple[str, ...]) -> Path | None:
+def _where(draft: Draft, index: int, names: tuple[str, ...]) -> KeyPath | None:
     """Table that gives any of these keys: the pass, else [arc], else None."""
     for table in (("pass", index), ("arc",)):
         found = given_of(draft, table, names)
@@ -217,7 +217,7 @@ def _mirrored(start: float, halves: tuple[Segment, ...]) -> tuple[Segment, ...]:
     )
 
 
-def _segments(draft: Draft, path: Path) -> tuple[Segment, ...]:
+def _segments(draft: Draft, path: KeyPath) -> tuple[Segment, ...]:
     """Stretches as listed; together they must close the ring."""
     segments = []
     for index in range(draft.get(path)):

@@ -15,7 +15,7 @@ from ..trade import pipes as catalogue
 from ..trade.practice import STAINLESS, interpass_limit
 from .defaults import DISSIMILAR_FILLER, MATCHING_FILLER
 from .draft import shown_range
-from .keys import KINDS, TABLES
+from .keys import FITTING_KINDS, TABLES
 
 Answers = Mapping[str, str]
 AMPS_PER_METRE = 20e3  # A per m of wall: common practice
@@ -57,7 +57,7 @@ def _metal(text: str, _: Answers) -> str:
 
 
 def _kind(text: str, _: Answers) -> str:
-    known = [kind for kind in KINDS if kind not in ("sleeve", "none")]  # no table
+    known = [kind for kind in FITTING_KINDS if kind not in ("sleeve", "none")]  # no table
     if text.lower() not in known:
         error = unknown("fitting kind", text, known)
         raise error

@@ -5,7 +5,7 @@ from typing import Any
 from ..joint.case import Fitting, Holding, Measure, ModelOptions, Pipe, Surroundings
 from ..joint.outline import TOUCH
 from ..joint.places import NAMED
-from ..text.toml import Path
+from ..text.toml import KeyPath
 from .draft import Draft, Incomplete, alone
 from .weld import Weld
 
@@ -51,7 +51,7 @@ def _fan(draft: Draft) -> tuple[float, str]:
     path = (*_AIR, "fan")
     if draft.is_wrong(path):
         raise Incomplete
-    spots: list[Path] = [(*_AIR, "during"), (*_AIR, "fan_during"), (*path, "during")]
+    spots: list[KeyPath] = [(*_AIR, "during"), (*_AIR, "fan_during"), (*path, "during")]
     given = [spot for spot in spots if draft.has(spot)]
     if len(given) > 1:
         alone(draft, _AIR, [".".join(map(str, spot[1:])) for spot in given])
@@ -117,7 +117,7 @@ def build_holding(
 
 def _check_holding(
     draft: Draft,
-    path: Path,
+    path: KeyPath,
     holding: Holding,
     pipe: Pipe,
     fitting: Fitting,

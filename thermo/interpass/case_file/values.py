@@ -1,20 +1,31 @@
-"""A TOML table into checked SI values: every key known, of its kind and in its range."""
+"""A TOML table into checked SI values: every key known, of its kind and in its range.
+
+Files of cases and of rules come through here, each with its own keys.
+"""
 
 import re
-from collections.abc import Sized
+from collections.abc import Mapping, Sized
 from typing import Any
 
 from ..joint.case import Doubt
 from ..text.errors import did_you_mean
 from ..text.kinds import FACTORS, FORMS
-from ..text.toml import Path
+from ..text.toml import KeyPath
 from ..text.units import UnitError, parse, unit_of
-from .draft import Draft, form, known_key, label, shown, shown_range, with_article
-from .keys import TABLES, Key
+from .draft import (
+    Draft,
+    form,
+    known_key,
+    label,
+    shown,
+    shown_range,
+    table_line,
+    with_article,
+)
+from .keys import Key
 
 LONGEST_TEXT = 120
 LONGEST_LIST = 200
-MOST = 100  # keys of a table, entries of a list
 HUGE = 10**15
 _UNNAMED = ("title", "name")  # texts that are no numbers of the model
 _BAND = ("best", "low", "high")
@@ -30,7 +41,7 @@ class _Wrong(Exception):
         super().__init__(self.problem)
 
 
-def check_table(draft: Draft, table: dict[str, Any], keys: str, path: Path) -> None:
+def check_table(draft: Draft, table: dict[str, Any], keys: str, path: KeyPath) -> None:
     """Check every key of one table against its list of keys, and all tables inside.
 
     Parameters
@@ -40,11 +51,11 @@ def check_table(draft: Draft, table: dict[str, Any], keys: str, path: Path) -> N
     table : dict
         As tomllib reads it.
     keys : str
-        Name of the list of keys in ``schema.TABLES``.
+        Name of the list of keys in ``draft.schema``.
     path : tuple
         Where the table stands in the file.
     """
-    known = TABLES[keys]
+    known = draft.schema[keys]
     if _too_many(draft, table, path):
         return
     for name, given in table.items():
@@ -55,14 +66,17 @@ def check_table(draft: Draft, table: dict[str, Any], keys: str, path: Path) -> N
             _unknown(draft, (*path, name), list(known))
     for name, key in known.items():
         if key.required and name not in table:
-            problem = f"{label((*path, name))} is missing"
+            spot = (*path, name)
             remedy = f"give {form(key)}"
-            if key.kind == "table" and not path:
-                remedy = f"write [{name}] and its keys below"
-            draft.refuse((*path, name), problem, remedy)
+            if key.kind == "tables" or (key.kind == "table" and not path):
+                marks = "[[]]" if key.kind == "tables" else "[]"
+                remedy = f"write {table_line(spot, marks)} and its keys below"
+            draft.refuse(spot, f"{label(spot)} is missing", remedy)
 
 
-def _meant(draft: Draft, known: dict[str, Key], table: dict[str, Any], path: Path) -> str:
+def _meant(
+    draft: Draft, known: Mapping[str, Key], table: dict[str, Any], path: KeyPath
+) -> str:
     """Key a value is meant for: a travel in rev/min is a turning speed."""
     name = str(path[-1])
     given, other = table[name], known[name].also
@@ -75,21 +89,21 @@ def _meant(draft: Draft, known: dict[str, Key], table: dict[str, Any], path: Pat
     return other
 
 
-def _too_many(draft: Draft, given: Sized, path: Path) -> bool:
+def _too_many(draft: Draft, given: Sized, path: KeyPath) -> bool:
     """Refuse more entries than anyone would write."""
-    if len(given) <= MOST:
+    if len(given) <= draft.most:
         return False
     problem = f"{label(path) or 'the file'} has {len(given)} entries"
-    draft.refuse(path, problem, f"a case has {MOST} at most")
+    draft.refuse(path, problem, f"write {draft.most} at most")
     return True
 
 
-def _unknown(draft: Draft, path: Path, known: list[str]) -> None:
+def _unknown(draft: Draft, path: KeyPath, known: list[str]) -> None:
     remedy = known_key(str(path[-1]), known)
     draft.refuse(path, f"unknown key '{label(path)}'", remedy)
 
 
-def _check_value(draft: Draft, key: Key, given: Any, path: Path) -> None:
+def _check_value(draft: Draft, key: Key, given: Any, path: KeyPath) -> None:
     """Check one value, whatever its kind, and keep it."""
     if key.kind == "tables":
         _check_list(draft, key, given, path)
@@ -106,10 +120,10 @@ def _check_value(draft: Draft, key: Key, given: Any, path: Path) -> None:
         _check_scalar(draft, key, given, path)
 
 
-def _check_list(draft: Draft, key: Key, given: Any, path: Path) -> None:
+def _check_list(draft: Draft, key: Key, given: Any, path: KeyPath) -> None:
     """Check a list of tables; its value is their number."""
     if not isinstance(given, list) or not all(isinstance(t, dict) for t in given):
-        remedy = f"write [[{label(path)}]] with two brackets, once for each"
+        remedy = f"write {table_line(path, '[[]]')} with two brackets, once for each"
         draft.refuse(path, f"{label(path)} is not a list of tables", remedy)
         return
     if _too_many(draft, given, path):
@@ -119,11 +133,11 @@ def _check_list(draft: Draft, key: Key, given: Any, path: Path) -> None:
         check_table(draft, table, key.table, (*path, index))
 
 
-def _check_inner(draft: Draft, key: Key, given: Any, path: Path) -> None:
+def _check_inner(draft: Draft, key: Key, given: Any, path: KeyPath) -> None:
     """Check a table, or tables by name."""
     if not isinstance(given, dict):
-        name = ".NAME" if key.kind == "named tables" else ""
-        remedy = f"write [{label(path)}{name}] once, its keys below"
+        name = ("NAME",) if key.kind == "named tables" else ()
+        remedy = f"write {table_line((*path, *name))} once, its keys below"
         draft.refuse(path, f"{label(path)} is not a table", remedy)
     elif key.kind == "table":
         draft.values[path] = None
@@ -134,7 +148,7 @@ def _check_inner(draft: Draft, key: Key, given: Any, path: Path) -> None:
             _check_inner(draft, Key("table", table=key.table), table, (*path, name))
 
 
-def _check_scalar(draft: Draft, key: Key, given: Any, path: Path) -> None:
+def _check_scalar(draft: Draft, key: Key, given: Any, path: KeyPath) -> None:
     try:
         value = _read(key, given)
     except _Wrong as wrong:
@@ -144,7 +158,7 @@ def _check_scalar(draft: Draft, key: Key, given: Any, path: Path) -> None:
     _keep(draft, path, value, text)
 
 
-def _keep(draft: Draft, path: Path, value: Any, text: str) -> None:
+def _keep(draft: Draft, path: KeyPath, value: Any, text: str) -> None:
     """Keep a good value, and note it among the numbers used."""
     draft.values[path] = value
     draft.texts[path] = text
@@ -159,7 +173,13 @@ def _read(key: Key, given: Any) -> Any:
         return given
     if key.kind in FORMS:
         return _in_range(key, _quantity(key, given, key.kind), given, key.kind)
-    readers = {"word": _word, "text": _text, "flag": _flag, "count": _count}
+    readers = {
+        "word": _word,
+        "text": _text,
+        "texts": _texts,
+        "flag": _flag,
+        "count": _count,
+    }
     return readers[key.kind](key, given)
 
 
@@ -201,13 +221,23 @@ def _word(key: Key, given: Any) -> str:
     raise _Wrong(given, "is not known here", f"{meant} write {form(key)}".strip())
 
 
-def _text(_: Key, given: Any) -> str:
+def _text(key: Key, given: Any) -> str:
     if not isinstance(given, str):
         raise _Wrong(given, "is not a text", "write it in quotes")
-    if not given.strip() or not given.isprintable() or len(given) > LONGEST_TEXT:
-        remedy = f"write 1 to {LONGEST_TEXT} characters on one line"
-        raise _Wrong(given, "is no usable text", remedy)
-    return given.strip()
+    longest = key.longest or LONGEST_TEXT
+    text = " ".join(given.split()) if key.longest else given
+    if not text.strip() or not text.isprintable() or len(given) > longest:
+        where = "" if key.longest else " on one line"
+        raise _Wrong(
+            given, "is no usable text", f"write 1 to {longest} characters{where}"
+        )
+    return text
+
+
+def _texts(key: Key, given: Any) -> tuple[str, ...]:
+    if not isinstance(given, list):
+        raise _Wrong(given, "is not a list", f"write {form(key)}")
+    return tuple(_text(key, one) for one in given)
 
 
 def _flag(key: Key, given: Any) -> bool:
@@ -227,7 +257,7 @@ def _count(key: Key, given: Any) -> int:
     return int(_in_range(key, given, given, "dimensionless"))
 
 
-def _check_doubt(draft: Draft, key: Key, given: dict[str, Any], path: Path) -> None:
+def _check_doubt(draft: Draft, key: Key, given: dict[str, Any], path: KeyPath) -> None:
     """Check ``{ best, low, high }``: the best value is used, the others kept."""
     before = len(draft.mistakes)
     for name in dict.fromkeys((*given, *_BAND)):
@@ -248,7 +278,7 @@ def _check_doubt(draft: Draft, key: Key, given: dict[str, Any], path: Path) -> N
     draft.doubt.append(Doubt(label(path), low, high))
 
 
-def _check_curve(draft: Draft, key: Key, given: Any, path: Path) -> None:
+def _check_curve(draft: Draft, key: Key, given: Any, path: KeyPath) -> None:
     """Check pairs of temperature and value, temperature rising."""
     if not isinstance(given, list) or not 0 < len(given) <= LONGEST_LIST:
         problem = f"{label(path)} is not a list of 1 to {LONGEST_LIST} pairs"

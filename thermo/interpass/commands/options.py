@@ -275,9 +275,9 @@ def fillers(incomplete: str) -> list[str]:
 
 def kinds(incomplete: str) -> list[str]:
     """Kinds of fitting."""
-    from ..case_file.keys import KINDS
+    from ..case_file.keys import FITTING_KINDS
 
-    return _begins(KINDS, incomplete)
+    return _begins(FITTING_KINDS, incomplete)
 
 
 def _begins(known: Iterable[str], incomplete: str) -> list[str]:

@@ -14,7 +14,7 @@ from ..case_file.change import ONE_OF, with_setting
 from ..case_file.write import case_file
 from ..remedies.ideas import Change
 from ..text.errors import CaseError
-from ..text.toml import Path, case_table, scan
+from ..text.toml import KeyPath, case_table, scan
 
 MOST_PASSES = 12
 
@@ -31,7 +31,7 @@ class Edited:
 class _Difference:
     """One key of one table that is not as wanted."""
 
-    place: Path  # of the table
+    place: KeyPath  # of the table
     key: str
     value: Any  # None: taken away
     is_new: bool
@@ -167,7 +167,7 @@ def _checked(text: str, wanted: dict[str, Any]) -> Edited:
 
 
 def _differences(
-    before: Mapping[str, Any], after: Mapping[str, Any], place: Path = ()
+    before: Mapping[str, Any], after: Mapping[str, Any], place: KeyPath = ()
 ) -> Iterator[_Difference]:
     """Keys that differ; tables and lists of tables are gone into."""
     for key in [*before, *(k for k in after if k not in before)]:
@@ -184,16 +184,16 @@ def _differences(
             yield _Difference(place, key, new, old is None)
 
 
-def _line_of(at: dict[Path, int], one: _Difference) -> int:
+def _line_of(at: dict[KeyPath, int], one: _Difference) -> int:
     return at.get((*one.place, one.key), 0) or _last_line(at, one.place)
 
 
-def _last_line(at: dict[Path, int], place: Path) -> int:
+def _last_line(at: dict[KeyPath, int], place: KeyPath) -> int:
     """Last line of a table's own keys; 0 when it does not stand in the text."""
     return max((n for path, n in at.items() if path[: len(place)] == place), default=0)
 
 
-def _apply(lines: list[str], at: dict[Path, int], one: _Difference) -> None:
+def _apply(lines: list[str], at: dict[KeyPath, int], one: _Difference) -> None:
     """Change, add or take away the line of one key."""
     here = at.get((*one.place, one.key))
     if one.value is None:

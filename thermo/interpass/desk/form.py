@@ -8,14 +8,14 @@ from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
 from ..case_file.change import ChartError, find_key
-from ..case_file.keys import KINDS, Key
+from ..case_file.keys import FITTING_KINDS, Key
 from ..case_file.read import case_from_table
 from ..joint.case import Case
 from ..physics.metals import filler_names, material_names
 from ..rules.sets import shipped_sets
 from ..text.errors import CaseError, Mistake, ThermoError
 from ..text.kinds import SI, US
-from ..text.toml import Path, Positions, case_table, scan
+from ..text.toml import KeyPath, Positions, case_table, scan
 from ..text.units import parse
 from ..trade.pipes import nominal_size
 from ..trade.rows import table_rows
@@ -125,7 +125,7 @@ def _key_of(mistake: Mistake, found: Positions) -> str:
     return first or (_dotted(max(at, key=len)) if at else "")
 
 
-def _dotted(path: Path) -> str:
+def _dotted(path: KeyPath) -> str:
     return ".".join(str(p + 1) if isinstance(p, int) else p for p in path)
 
 
@@ -196,7 +196,9 @@ def _lists(table: Mapping[str, Any]) -> dict[str, list[str]]:
     own = table.get("materials")
     metals = [*material_names(), *(own if isinstance(own, dict) else ())]
     return {
-        "fitting.kind": [k for k in KINDS if k not in ("sleeve", "none") or k == kind],
+        "fitting.kind": [
+            k for k in FITTING_KINDS if k not in ("sleeve", "none") or k == kind
+        ],
         "pipe.size": list(dict.fromkeys(f"NPS {r['size']}" for r in table_rows("pipe"))),
         "pipe.schedule": _schedules(size),
         "fitting.class": _classes(size, kind),

@@ -14,10 +14,10 @@ What it computes: ``thermo/MODEL.md``, section 7.
 import math
 from dataclasses import dataclass
 
+from ..text.kinds import ZERO_CELSIUS
 from .moving_source import MovingSource, time_between
 
 T_800, T_500 = 1073.15, 773.15  # K, the ends of t8/5
-ZERO_CELSIUS = 273.15
 
 
 def fillet_shares(

@@ -18,6 +18,7 @@ from dataclasses import dataclass, replace
 from math import ceil, floor, isfinite, isinf, pi
 from typing import Any
 
+from ..case_file.passes import MOST_PASSES
 from ..joint import arc
 from ..joint.beads import bead_areas
 from ..joint.case import Case, Holding, Pass, Wire
@@ -181,7 +182,6 @@ TRAVEL = {  # m/s, slowest and fastest; common practice, no source
     "rotated": (0.020 / 60, 0.300 / 60),  # pipe turned under a torch that is held still
 }
 
-MOST_PASSES = 12  # as many as a case may have
 ALONE = "a second pass covers the stop and start of the first (common practice)"
 BIGGER = "Is the procedure qualified for beads of this size and heat input?"
 MORE_WIRE = "More wire for the same heat: look for lack of fusion at the toes."

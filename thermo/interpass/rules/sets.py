@@ -1,24 +1,23 @@
-"""Rule sets shipped (rules.toml beside it) and of one's own; read by the checker of case files.
+"""Rule sets: those shipped (``rules.toml`` beside this), files of one's own, and the choice.
 
-Files of rules: the TOML text into rule sets, or all of its mistakes at once.
-
-Rule sets: those shipped in ``data/rules.toml``, files of one's own, and the choice.
-
-A rule is a row of data: a quantity, what it must be, and who says so.
+A rule is a row of data: a quantity, what it must be, and who says so. A file is checked as
+a case file is; all of its mistakes come together.
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from importlib import resources
 from pathlib import Path
-from typing import Any
 
-from ..text.errors import CaseError, Mistake, did_you_mean, unknown
+from ..case_file.draft import Draft, alone, attempt, given_of, label
+from ..case_file.keys import Key, Schema
+from ..case_file.values import check_table
+from ..text.errors import CaseError, did_you_mean, unknown
 from ..text.files import case_text
-from ..text.toml import case_table, scan
+from ..text.toml import KeyPath, case_table, scan
 from ..text.units import UnitError
 from ..trade.rows import STANDINGS
 from .language import NUMBER, TEXT, TRUTH, Expression, ExpressionError, read_expression
@@ -36,13 +35,31 @@ WARN = "warn"  # of a file of rules: a note that is marked strong
 VERDICTS = ("fail", "note", WARN)
 TOLD = ("always", "when asked")  # when asked: true of most joints, no news for this one
 GIVEN = "given"
-LONGEST = 300
-SET_KEYS = {"name": str, "words": str, "with": list, "rule": list}
+MOST = 1000  # rules of a set
+_TEXT = Key("text", longest=300)
+_NEEDED = replace(_TEXT, required=True)
 
-RULE_KEYS = dict.fromkeys(
-    ("name", "value", *SENSES, "when", "verdict", "source", "standing", "advice", "told"),
-    str,
-)
+KEYS: Schema = {
+    "": {"set": Key("tables", table="set", required=True)},
+    "set": {
+        "name": _NEEDED,
+        "words": _TEXT,
+        "with": replace(_TEXT, kind="texts"),
+        "rule": Key("tables", table="rule", required=True),
+    },
+    "rule": {
+        "name": _NEEDED,
+        "value": _NEEDED,
+        **dict.fromkeys(SENSES, _TEXT),
+        "when": _TEXT,
+        "verdict": Key("word", words=VERDICTS),
+        "source": _NEEDED,
+        "standing": _TEXT,
+        "advice": _TEXT,
+        "told": Key("word", words=TOLD),
+    },
+}
+"""Keys of a file of rules."""
 
 PLACEHOLDER = re.compile(r"\{(\w*)\}")
 
@@ -93,186 +110,121 @@ def read_sets(text: str, file: str, others: Sequence[str] = ()) -> tuple[RuleSet
     CaseError
         With every mistake of the text.
     """
-    reader = _Reader(file, scan(text).lines, others)
-    found = reader.sets(case_table(text, file))
-    if reader.mistakes:
-        raise CaseError(reader.mistakes)
-    return found
+    found = scan(text)
+    draft = Draft(file, {(): 1} | found.lines, schema=KEYS, most=MOST)
+    check_table(draft, case_table(text, file, found), "", ())
+    sets = tuple(_sets(draft, others))
+    if draft.mistakes:
+        raise CaseError(draft.mistakes)
+    return sets
 
 
-class _Reader:
-    """Reads one file and keeps its mistakes."""
-
-    def __init__(self, file: str, lines: dict[Any, int], others: Sequence[str]) -> None:
-        self.file, self.lines, self.others = file, {(): 1} | lines, others
-        self.mistakes: list[Mistake] = []
-
-    def refuse(self, path: tuple[Any, ...], problem: str, remedy: str) -> None:
-        """Note a mistake at the nearest line."""
-        while path and path not in self.lines:
-            path = path[:-1]
-        line = self.lines.get(path)
-        self.mistakes.append(Mistake(self.file, line, problem, remedy))
-
-    def sets(self, table: dict[str, Any]) -> tuple[RuleSet, ...]:
-        """All sets of the file."""
-        entries = table.get("set")
-        for name in table:
-            if name != "set":
-                self.refuse((name,), f"unknown key '{name}'", "rules stand in [[set]]")
-        if not self._tables(entries, ("set",), "set") or entries is None:
-            return ()
-        names = [one.get("name") for one in entries]
-        known = [*self.others, *(name for name in names if isinstance(name, str))]
-        sets = [self._set(one, ("set", n), known) for n, one in enumerate(entries)]
-        for n, name in enumerate(names):
-            if name in (*self.others, *names[:n]):
-                problem = f"there is a rule set '{name}' already"
-                self.refuse(("set", n, "name"), problem, "give it another name")
-        return tuple(sets)
-
-    def _tables(self, given: Any, path: tuple[Any, ...], what: str) -> bool:
-        if isinstance(given, list) and given and all(isinstance(t, dict) for t in given):
-            return True
-        self.refuse(
-            path, f"there is no [[{what}]]", f"write [[{what}]] and its keys below"
-        )
-        return False
-
-    def _keys(
-        self, table: dict[str, Any], keys: Mapping[str, type], path: tuple[Any, ...]
-    ) -> None:
-        """Refuse keys nobody reads and values of the wrong sort."""
-        for name, value in table.items():
-            if name not in keys:
-                self.refuse(
-                    (*path, name), f"unknown key '{name}'", did_you_mean(name, keys)
-                )
-            elif not isinstance(value, keys[name]) or (
-                isinstance(value, str) and not (value.strip() and len(value) <= LONGEST)
-            ):
-                form = "a text in quotes" if keys[name] is str else "a list"
-                self.refuse(
-                    (*path, name), f"{name} is not {form}", f'write {name} = "..."'
-                )
-
-    def _set(
-        self, table: dict[str, Any], path: tuple[Any, ...], known: Sequence[str]
-    ) -> RuleSet:
-        self._keys(table, SET_KEYS, path)
-        name = self._text(table, "name", path)
-        given = table.get("with", [])
-        basis = given if isinstance(given, list) else []
+def _sets(draft: Draft, others: Sequence[str]) -> Iterator[RuleSet]:
+    """All sets of a file."""
+    paths = [("set", n) for n in range(draft.values.get(("set",)) or 0)]
+    names = [draft.values.get((*path, "name"), "") for path in paths]
+    for n, (path, name) in enumerate(zip(paths, names, strict=True)):
+        if name and name in (*others, *names[:n]):
+            problem = f"there is a rule set '{name}' already"
+            draft.refuse((*path, "name"), problem, "give it another name")
+        basis = draft.values.get((*path, "with"), ())
+        known = {*others, *names} - {name}
         for other in basis:
-            if other not in known or other == name:
+            if other not in known:
                 remedy = did_you_mean(other, known, "see 'tables rules'")
-                self.refuse((*path, "with"), f"no rule set '{other}'", remedy)
-        entries = table.get("rule")
-        is_usable = self._tables(entries, (*path, "rule"), "set.rule")
-        rules = entries if is_usable and entries else []
-        read = [self._rule(r, (*path, "rule", n), name) for n, r in enumerate(rules)]
-        return RuleSet(
-            name, str(table.get("words", "")), tuple(map(str, basis)),
-            tuple(rule for rule in read if rule),
-        )  # fmt: skip
+                draft.refuse((*path, "with"), f"no rule set '{other}'", remedy)
+        read = (_rule(draft, path, name) for path in _rules(draft, path))
+        words = draft.values.get((*path, "words"), "")
+        yield RuleSet(name, words, basis, tuple(rule for rule in read if rule))
 
-    def _text(self, table: dict[str, Any], key: str, path: tuple[Any, ...]) -> str:
-        """Text that must be there."""
-        if key not in table:
-            self.refuse(path, f"{key} is missing", f'write {key} = "..."')
-        value = table.get(key, "")
-        return value if isinstance(value, str) else ""
 
-    def _rule(
-        self, table: dict[str, Any], path: tuple[Any, ...], rule_set: str
-    ) -> Rule | None:
-        before = len(self.mistakes)
-        self._keys(table, RULE_KEYS, path)
-        name, _, source = (
-            self._text(table, k, path) for k in ("name", "value", "source")
+def _rules(draft: Draft, path: KeyPath) -> list[KeyPath]:
+    """Where the rules of a set stand; a set without one is a mistake."""
+    count = draft.values.get((*path, "rule"))
+    if count == 0:
+        draft.refuse(
+            (*path, "rule"), f"{label((*path, 'rule'))} is empty", "write a rule"
         )
-        value = self._expression(table, "value", path)
-        verdict = self._word(table, "verdict", path, VERDICTS, VERDICTS[0])
-        allowed = (*STANDINGS, GIVEN)
-        is_open = PLACEHOLDER.fullmatch(str(table.get("standing", "")))
-        standing = (
-            str(table["standing"])
-            if is_open
-            else self._word(table, "standing", path, allowed, GIVEN)
-        )
-        for key in ("source", "standing"):
-            self._placeholders(table.get(key, ""), (*path, key))
-        when = self._expression(table, "when", path)
-        if when and when.kind != TRUTH:
-            self.refuse((*path, "when"), "when is no condition", "like passes > 1")
-        told = self._word(table, "told", path, TOLD, TOLD[0])
-        sense, required = self._required(table, path, value)
-        if len(self.mistakes) > before or value is None:
-            return None
-        advice = str(table.get("advice", ""))
-        return Rule(
-            name,
-            rule_set,
-            value,
-            sense,
-            required,
-            when,
-            verdict,
-            source,
-            standing,
-            advice,
-            told,
-        )
+    return [(*path, "rule", n) for n in range(count or 0)]
 
-    def _word(
-        self,
-        table: dict[str, Any],
-        key: str,
-        path: tuple[Any, ...],
-        allowed: Sequence[str],
-        default: str,
-    ) -> str:
-        value = table.get(key, default)
-        if value not in allowed:
-            remedy = f"{did_you_mean(value, allowed, '')} one of {', '.join(allowed)}"
-            problem = f"{key} '{value}' is not known"
-            self.refuse((*path, key), problem, remedy.strip())
-        return str(value)
 
-    def _placeholders(self, text: Any, path: tuple[Any, ...]) -> None:
-        for name in PLACEHOLDER.findall(text if isinstance(text, str) else ""):
-            if KINDS.get(name) != TEXT:
-                words = [n for n, kind in KINDS.items() if kind == TEXT]
-                remedy = did_you_mean(name, words, "only words can be put in")
-                self.refuse(path, f"no word '{name}' to put in", remedy)
+def _rule(draft: Draft, path: KeyPath, rule_set: str) -> Rule | None:
+    """One rule; None where its value cannot be read."""
 
-    def _expression(
-        self, table: dict[str, Any], key: str, path: tuple[Any, ...]
-    ) -> Expression | None:
-        text = table.get(key)
-        if not isinstance(text, str):
-            return None
-        try:
-            return read_expression(text, KINDS)
-        except ExpressionError as error:
-            self.refuse((*path, key), f"{key}: {error.problem}", error.remedy)
-            return None
+    def given(key: str, otherwise: str = "") -> str:
+        return draft.values.get((*path, key), otherwise)
 
-    def _required(
-        self, table: dict[str, Any], path: tuple[Any, ...], value: Expression | None
-    ) -> tuple[str, Expression | None]:
-        """Comparison and requirement; neither where the rule only tells."""
-        given = [key for key in SENSES if key in table]
-        if len(given) > 1:
-            problem = f"{given[1]} cannot stand beside {given[0]}"
-            self.refuse((*path, given[1]), problem, "make two rules of it")
-        if len(given) != 1 or value is None or not isinstance(table[given[0]], str):
-            return "", None
-        try:
-            return SENSES[given[0]], required_of(table[given[0]], value)
-        except ExpressionError as error:
-            self.refuse((*path, given[0]), f"{given[0]}: {error.problem}", error.remedy)
-            return "", None
+    value = _expression(draft, (*path, "value"))
+    when = _expression(draft, (*path, "when"))
+    if when and when.kind != TRUTH:
+        draft.refuse((*path, "when"), "when is no condition", "like passes > 1")
+    for key in ("source", "standing"):
+        _check_placeholders(draft, (*path, key))
+    standing = _standing(draft, (*path, "standing"))
+    if value is None:
+        return None
+    sense, required = _required(draft, path, value)
+    return Rule(
+        name=given("name"),
+        rule_set=rule_set,
+        value=value,
+        sense=sense,
+        required=required,
+        when=when,
+        verdict=given("verdict", VERDICTS[0]),
+        source=given("source"),
+        standing=standing,
+        advice=given("advice"),
+        told=given("told", TOLD[0]),
+    )
+
+
+def _standing(draft: Draft, path: KeyPath) -> str:
+    """How far a rule can be trusted: one of the words for it, or what the joint says."""
+    word = str(draft.values.get(path, GIVEN))
+    allowed = (*STANDINGS, GIVEN)
+    if word not in allowed and not PLACEHOLDER.fullmatch(word):
+        remedy = f"{did_you_mean(word, allowed, '')} one of {', '.join(allowed)}".strip()
+        draft.refuse(path, f"{label(path)}: '{word}' is not known here", remedy)
+    return word
+
+
+def _check_placeholders(draft: Draft, path: KeyPath) -> None:
+    words = [name for name, kind in KINDS.items() if kind == TEXT]
+    for name in PLACEHOLDER.findall(draft.values.get(path, "")):
+        if name not in words:
+            remedy = did_you_mean(name, words, "only words can be put in")
+            draft.refuse(path, f"no word '{name}' to put in", remedy)
+
+
+def _expression(
+    draft: Draft,
+    path: KeyPath,
+    read: Callable[[str], Expression] = lambda text: read_expression(text, KINDS),
+) -> Expression | None:
+    """Expression at a path; None where there is none, or none that makes sense."""
+    text = draft.values.get(path)
+    if text is None:
+        return None
+    try:
+        return read(text)
+    except ExpressionError as error:
+        draft.refuse(path, f"{label(path)}: {error.problem}", error.remedy)
+        return None
+
+
+def _required(
+    draft: Draft, path: KeyPath, value: Expression
+) -> tuple[str, Expression | None]:
+    """Comparison and requirement; neither where the rule only tells."""
+    senses = attempt(given_of, draft, path, tuple(SENSES)) or []
+    if len(senses) > 1:
+        attempt(alone, draft, path, senses)
+    if len(senses) != 1:
+        return "", None
+    spot = (*path, senses[0])
+    found = _expression(draft, spot, lambda text: required_of(text, value))
+    return SENSES[senses[0]], found
 
 
 def required_of(text: str, value: Expression) -> Expression:

@@ -26,7 +26,7 @@ _CURES = (
     ("Unescaped", "use straight quotes, and \\\\ for a backslash"),
 )
 
-Path = tuple[str | int, ...]
+KeyPath = tuple[str | int, ...]
 DEEPEST = 10  # names and indices in a path; whatever nests deeper is not told apart
 
 _TOKEN = re.compile(
@@ -52,7 +52,7 @@ class _Open(NamedTuple):
     """An array or inline table not closed yet; ``path`` is its own."""
 
     is_array: bool
-    path: Path
+    path: KeyPath
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ class Positions:
     ``("pass", 1, "wire", "feed")``.
     """
 
-    lines: dict[Path, int]
+    lines: dict[KeyPath, int]
     deep_line: int | None  # the first line that nests deeper than DEEPEST
 
 
@@ -93,10 +93,10 @@ class _Walk:
         self.breaks = [found.start() for found in re.finditer("\n", text)]
         self.tokens = list(_tokens(text))
         self.at = 0
-        self.lines: dict[Path, int] = {}
+        self.lines: dict[KeyPath, int] = {}
         self.deep_line: int | None = None
-        self.last_of: dict[Path, int] = {}  # arrays of tables: index of the open one
-        self.table: Path = ()
+        self.last_of: dict[KeyPath, int] = {}  # arrays of tables: index of the open one
+        self.table: KeyPath = ()
         self.open: list[_Open] = []
         self.counts: list[int] = []  # elements begun in each open bracket
 
@@ -122,7 +122,7 @@ class _Walk:
         is_array = self.is_mark(1, "[") and self.tokens[self.at + 1].start == start + 1
         self.at += 2 if is_array else 1
         parts = self.key_parts()
-        path: Path = ()
+        path: KeyPath = ()
         for number, part in enumerate(parts, start=1):
             path = self.note(path, part, start)
             if is_array and number == len(parts):
@@ -132,7 +132,7 @@ class _Walk:
         self.table = path
         self.skip_line()
 
-    def key_and_value(self, within: Path) -> None:
+    def key_and_value(self, within: KeyPath) -> None:
         """Read ``key =`` and what opens its value; a scalar is passed over."""
         start = self.tokens[self.at].start
         parts = self.key_parts()
@@ -147,7 +147,7 @@ class _Walk:
         if not self.open:
             self.skip_line()
 
-    def value(self, path: Path) -> None:
+    def value(self, path: KeyPath) -> None:
         """Open an array or inline table; pass over anything else."""
         if self.is_mark(0, "[") or self.is_mark(0, "{"):
             self.open.append(_Open(self.is_mark(0, "["), path))
@@ -191,7 +191,7 @@ class _Walk:
             self.at += 1
         return parts
 
-    def note(self, within: Path, name: str | int, start: int) -> Path:
+    def note(self, within: KeyPath, name: str | int, start: int) -> KeyPath:
         """Keep the line of ``name`` in ``within`` and return its path."""
         line = bisect_right(self.breaks, start) + 1
         if len(within) >= DEEPEST:
