@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy.sparse as sp
+from interpass.heat.arrays import R_ABOVE, R_BELOW, Z_ABOVE, Z_BELOW
 from scipy.integrate import solve_ivp
 
 SCALE = 4.0e6  # J/m³/K
@@ -52,7 +53,7 @@ def lines_of(model, number=0):
         faces=_faces(body, index),
         links=(index[link[:, 0], link[:, 1]], index[link[:, 2], link[:, 3]],
                body.link_area),
-        skin=(*skin, body.surface_depth[1][real]),
+        skin=(*skin, body.surface_size[1, 1][real]),
         model=model,
     )  # fmt: skip
 
@@ -61,8 +62,8 @@ def _faces(body, index):
     """Every face with metal on both sides, that of the clearance with its gas."""
     found = []
     for axis, *paths in (
-        (0, body.r_below[1], body.r_above[1]),
-        (1, body.z_below[1], body.z_above[1]),
+        (0, body.section[R_BELOW, 1], body.section[R_ABOVE, 1]),
+        (1, body.section[Z_BELOW, 1], body.section[Z_ABOVE, 1]),
     ):
         here = [slice(None), slice(None)]
         there = here.copy()
@@ -71,11 +72,9 @@ def _faces(body, index):
         below, above = (x[tuple(here)] for x in paths)
         joined = (a >= 0) & (b >= 0) & np.isfinite(below)
         found.append([x[joined] for x in (a, b, below, above)] + [np.zeros(joined.sum())])
-    row, film = body.film_row, body.film_area > 0
+    row, film = body.film_row, body.film[0] > 0
     a, b = index[row - 1][film], index[row][film]
-    found.append(
-        [a, b, body.film_below[film], body.film_above[film], body.film_area[film]]
-    )
+    found.append([a, b, body.film[1, film], body.film[2, film], body.film[0, film]])
     return tuple(np.concatenate(x) for x in zip(*found, strict=True))
 
 
@@ -202,7 +201,7 @@ def at_probes(lines, probes, T):
 def hottest(lines, number, T):
     """Hottest of the interpass zone (t,)."""
     body = lines.model.bodies[number]
-    zone, share = body.zone[1], body.zone_share[1][:, None]
+    zone, share = body.zone[1], body.zone_size[0, 1][:, None]
     first, second = (T[lines.index[zone[:, n], zone[:, n + 1]]] for n in (0, 2))
     return (first + share * (second - first)).max(axis=0)
 

@@ -7,6 +7,7 @@ measure against, and to check that splitting changes little.
 
 import numpy as np
 import scipy.sparse as sp
+from interpass.heat.arrays import PLANE, R_ABOVE, R_BELOW, RADIUS, Z_ABOVE, Z_BELOW
 from interpass.heat.kernels import implicitness, ring_shares
 from scipy.sparse.linalg import LinearOperator, cg
 
@@ -48,10 +49,10 @@ class PlainRing:
         body, number = self.body, self.number
         pairs, below, above = [], [], []
         film = np.zeros(number.shape, dtype=bool)
-        film[body.film_row] = body.film_area > 0
+        film[body.film_row] = body.film[0] > 0
         for axis, low, high in (
-            (0, body.r_below[1], body.r_above[1]),
-            (1, body.z_below[1], body.z_above[1]),
+            (0, body.section[R_BELOW, 1], body.section[R_ABOVE, 1]),
+            (1, body.section[Z_BELOW, 1], body.section[Z_ABOVE, 1]),
         ):
             before = np.roll(number, 1, axis)
             good = np.isfinite(low) & np.isfinite(high) & (number >= 0) & (before >= 0)
@@ -59,18 +60,20 @@ class PlainRing:
             pairs.append(np.stack([before[good], number[good]]))
             below.append(low[good])
             above.append(high[good])
-        j = np.flatnonzero(body.film_area > 0)
+        j = np.flatnonzero(body.film[0] > 0)
         pairs.append(number[[body.film_row - 1, body.film_row]][:, j])
-        below.append(body.film_below[j])
-        above.append(body.film_above[j])
-        self.film_area = self._ring(body.film_area[j])
+        below.append(body.film[1, j])
+        above.append(body.film[2, j])
+        self.film_area = self._ring(body.film[0, j])
         m = np.arange(self.n)
         spokes = [(p[:, :, None] * self.n + m).reshape(2, -1) for p in pairs]
         cells = np.arange(len(self.where))[:, None] * self.n
         spokes.insert(0, np.stack([cells + (m - 1) % self.n, cells + m]).reshape(2, -1))
         i, q = self.where.T
         width = 2 * np.pi / self.n
-        round_ring = body.radius[i, q] * width**2 / (2 * body.plane[1][i, q])
+        round_ring = (
+            body.section[RADIUS, 1, i, q] * width**2 / (2 * body.section[PLANE, 1, i, q])
+        )
         self.a, self.b = np.concatenate(spokes, axis=1)
         self.below = self._ring(np.concatenate([round_ring, *below]))
         self.above = self._ring(np.concatenate([round_ring, *above]))
@@ -82,7 +85,7 @@ class PlainRing:
         cell = self.number[i, j]
         self.surface_cell = (cell[:, None] * self.n + np.arange(self.n)).ravel()
         self.surface_area = self._ring(body.surface_area[1][e])
-        self.surface_depth = self._ring(body.surface_depth[1][e])
+        self.surface_depth = self._ring(body.surface_size[1, 1, e])
 
     def _pattern(self):
         size = self.T.size

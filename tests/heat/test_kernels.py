@@ -168,9 +168,7 @@ def test_steady_wall_with_a_clearance_adds_resistances():
     gap = r[1] * length
     body.body = body.body._replace(
         film_row=20,
-        film_area=np.array([gap]),
-        film_below=np.array([(r[1] - body.r[19]) / gap]),
-        film_above=np.array([(body.r[20] - r[1]) / gap]),
+        film=np.array([[gap], [(r[1] - body.r[19]) / gap], [(body.r[20] - r[1]) / gap]]),
     )
     body.films.clearance[:] = film
     advance(body, 20e3, 5.0, power=power)
@@ -410,7 +408,7 @@ def test_laying_a_bead_keeps_the_heat_and_adds_cold_metal():
     model = make_model(reference(metal_in_place=False))
     rng = np.random.default_rng(5)
     for body in model.bodies:
-        shape = (body.first.size, 1, body.material.shape[1])
+        shape = (body.span.shape[1], 1, body.material.shape[1])
         T = rng.uniform(300.0, 1200.0, shape)
         axis = model.tables.start + model.tables.step * np.arange(
             model.tables.enthalpy.shape[1]
@@ -423,11 +421,11 @@ def test_laying_a_bead_keeps_the_heat_and_adds_cold_metal():
         cold = np.array([np.interp(293.15, axis, row) for row in model.tables.enthalpy])
         field = arrays.Field(T, H, np.zeros(1, dtype=np.int64))
         before = (body.volume[0] * H[:, 0]).sum()
-        before += (body.gain * cold[body.material]).sum()
+        before += (body.section[arrays.GAIN, 1] * cold[body.material]).sum()
         work = march.make_work(shape, body.surface_area.shape[1])
         kernels.lay_bead(body, model.tables, field, work, 0, 293.15)
         assert (body.volume[1] * H[:, 0]).sum() == pytest.approx(before, rel=1e-12)
-        assert body.gain.sum() > 0.0
+        assert body.section[arrays.GAIN, 1].sum() > 0.0
 
 
 # ------------------------------------------------------------------- symmetry

@@ -9,6 +9,7 @@ from math import inf, pi
 import numpy as np
 import pytest
 from interpass.case_file.read import parse_case, read_case
+from interpass.heat.arrays import GAIN, RADIUS
 from interpass.heat.model import make_model
 from interpass.joint.case import Box, Holding
 from interpass.joint.outline import KIND, finite_boxes, long_reach
@@ -46,7 +47,7 @@ def test_bodies_follow_one_another(shipped_models, name):
         assert_allclose(body.volume[0], before.volume)
         assert_allclose(body.volume[1], after.volume)
         added = after.fillet_volume.sum() - before.fillet_volume.sum()
-        assert body.gain.sum() == pytest.approx(added, abs=1e-20)
+        assert body.section[GAIN, 1].sum() == pytest.approx(added, abs=1e-20)
         for source in body.source:
             assert source.sum() == pytest.approx(1.0, rel=1e-12)
             assert source.min() >= 0.0
@@ -58,7 +59,7 @@ def test_bodies_follow_one_another(shipped_models, name):
 def test_rows_hold_all_their_metal(shipped_models, name):
     for body in shipped_models[name].bodies:
         inside = np.arange(body.material.shape[1])
-        inside = (inside >= body.first[:, None]) & (inside < body.last[:, None])
+        inside = (inside >= body.span[0][:, None]) & (inside < body.span[1][:, None])
         assert (body.volume[:, ~inside] == 0.0).all()
 
 
@@ -75,12 +76,12 @@ def test_clearance_and_end_gap_have_their_areas():
     for cell in (2e-3, 1e-3, 0.3e-3):
         body = make_model(reference(cell=cell)).bodies[0]
         mean = (33.4e-3 + 33.9e-3) / 4
-        assert body.film_area.sum() == pytest.approx(mean * 10.9e-3, rel=1e-12)
+        assert body.film[0].sum() == pytest.approx(mean * 10.9e-3, rel=1e-12)
         wall = (16.7e-3**2 - 13.35e-3**2) / 2  # the body's bore is wider than the pipe's
         assert body.link_area.sum() == pytest.approx(wall, rel=1e-12)
         assert (body.volume[0][body.link[:, 0], body.link[:, 1]] > 0).all()
         assert (body.volume[0][body.link[:, 2], body.link[:, 3]] > 0).all()
-        assert body.radius[body.film_row].min() > 16.7e-3
+        assert body.section[RADIUS, 1, body.film_row].min() > 16.7e-3
 
 
 def test_metal_beside_the_clearance_is_half_a_cell_either_side():
@@ -89,10 +90,10 @@ def test_metal_beside_the_clearance_is_half_a_cell_either_side():
     body, stage, row = model.bodies[0], model.stages[-1], model.bodies[0].film_row
     end = np.minimum(model.lines.z, 10.9e-3)
     length = np.diff(np.maximum(end, 0.0))
-    there = body.film_area > 0
+    there = body.film[0] > 0
     for path, wall, node in (
-        (body.film_below, 16.7e-3, stage.r[row - 1]),
-        (body.film_above, 16.95e-3, stage.r[row]),
+        (body.film[1], 16.7e-3, stage.r[row - 1]),
+        (body.film[2], 16.95e-3, stage.r[row]),
     ):
         expected = abs(wall - node[there]) / (wall * length[there])
         assert_allclose(path[there], expected, rtol=1e-9)
@@ -103,7 +104,7 @@ def test_zone_is_the_weld_and_5_mm_from_either_toe():
     model = make_model(growing(cell=0.5e-3))
     stage, body = model.stages[-1], model.bodies[-1]
     chosen = np.zeros(stage.volume.shape, dtype=bool)
-    whole = body.zone_share[1] == 0.0
+    whole = body.zone_size[0, 1] == 0.0
     chosen[tuple(body.zone[1][whole, :2].T)] = True
     f = stage.fillet
     pipe_toe = np.hypot(stage.r - 16.7e-3, stage.z + f.leg_pipe)
@@ -113,7 +114,7 @@ def test_zone_is_the_weld_and_5_mm_from_either_toe():
     expected = (near | weld) & (stage.volume > 0)
     assert (chosen == expected).all()
     i, j, p, q = body.zone[1][~whole].T
-    share = body.zone_share[1][~whole]
+    share = body.zone_size[0, 1][~whole]
     r = stage.r[i, j] + share * (stage.r[p, q] - stage.r[i, j])
     z = stage.z[i, j] + share * (stage.z[p, q] - stage.z[i, j])
     off = np.minimum(
@@ -128,7 +129,7 @@ def test_zone_is_the_weld_and_5_mm_from_either_toe():
 def test_metal_of_the_zone_does_not_depend_on_the_cell():
     """What stands for the mean: cells of 0.25 to 1 mm agree within 1 %."""
     volumes = [
-        make_model(growing(cell=cell)).bodies[-1].zone_volume[1].sum()
+        make_model(growing(cell=cell)).bodies[-1].zone_size[1, 1].sum()
         for cell in (1e-3, 0.5e-3, 0.25e-3)
     ]
     assert volumes[:2] == pytest.approx([volumes[2]] * 2, rel=0.01)
@@ -172,7 +173,7 @@ def test_pass_without_metal_heats_the_last_bead_or_the_root():
     body = make_model(bare).bodies[0]
     i, j = np.nonzero(body.source[1])
     assert i.size > 0
-    assert np.hypot(body.radius[i, j] - 16.7e-3, 0.0).max() < 2.5e-3
+    assert np.hypot(body.section[RADIUS, 1, i, j] - 16.7e-3, 0.0).max() < 2.5e-3
 
 
 def test_pass_without_metal_on_coarse_cells_heats_the_nearest():

@@ -16,6 +16,7 @@ from closed_forms.plates import temperature_thin
 from heat.test_ring_fem import fused
 from interpass.case_file.read import parse_case, read_case
 from interpass.heat import evening, march, melt
+from interpass.heat.arrays import ARC_SHARE
 from interpass.heat.model import make_model
 from interpass.heat.near_arc import BACKGROUND_MAX, BORE_RANGE, near_arc
 from interpass.heat.probes import make_probes
@@ -262,7 +263,9 @@ def peak_with(case, pipe_share):
         part = source[1][on_pipe].sum()
         factor = np.where(on_pipe, pipe_share / part, (1 - pipe_share) / (1 - part))
         source[1] *= factor
-    body = model.bodies[0]._replace(source=source)
+    section = model.bodies[0].section.copy()
+    section[ARC_SHARE] = source
+    body = model.bodies[0]._replace(section=section)
     model = replace(model, bodies=(body, *model.bodies[1:]))
     state, p = march.start(model, make_probes(model)), case.passes[0]
     march.begin_pass(state, 1)

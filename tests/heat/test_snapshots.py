@@ -83,7 +83,7 @@ def test_snapshot_is_the_joint_at_that_moment(filmed):
         which = 0 if shot.what == "arc on" else 1
         i, j, p, q = body.zone[which].T
         T = shot.temperature[i, :, j]
-        T = T + body.zone_share[which][:, None] * (shot.temperature[p, :, q] - T)
+        T = T + body.zone_size[0, which][:, None] * (shot.temperature[p, :, q] - T)
         assert np.nanmax(T) == pytest.approx(joint.hottest, abs=1e-9)
         assert np.nanmin(T) == pytest.approx(joint.coldest, abs=1e-9)
 

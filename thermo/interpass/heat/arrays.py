@@ -26,36 +26,55 @@ class Tables(NamedTuple):
 
 
 class Body(NamedTuple):
-    """Cells of the section, their faces and surfaces, before and with one bead."""
+    """Cells of the section, their faces and surfaces, before and with one bead.
 
-    first: Ints  # (nr,) first active column of each row
-    last: Ints  # (nr,) one past the last
+    Arrays of one shape are stacked: every array of an argument costs time to compile.
+    """
+
+    span: Ints  # (2, nr) first active column of each row, one past the last
     material: Ints  # (nr, nz)
-    volume: Array  # (2, nr, nz) [m³/rad], zero where there is no metal
-    r_below: Array  # (2, nr, nz) half distance / area below face i-1|i [rad/m]
-    r_above: Array  # and above it; inf where the face carries no metal
-    z_below: Array  # same for face j-1|j
-    z_above: Array
-    plane: Array  # (2, nr, nz) section area [m²]
-    radius: Array  # (nr, nz) of the cell's centroid [m]
+    section: Array  # (9, 2, nr, nz), rows VOLUME to GAIN
     film_row: int  # row just outside the clearance
-    film_area: Array  # (nz,) clearance area [m²/rad], zero where there is none
-    film_below: Array  # (nz,) half distance / area in the pipe [rad/m]
-    film_above: Array  # and in the socket
+    film: (
+        Array  # (3, nz) area of clearance [m²/rad], 0 where there is none; half distance
+    )
+    #              over area in the pipe and in the socket [rad/m]
     link: Ints  # (n, 4) cells i, j, i, j facing one another across the end gap
     link_area: Array  # (n,) [m²/rad]
     surface: Ints  # (2, n, 3) cell i, cell j, kind
-    surface_area: Array  # (2, n) [m²/rad], zero past the end of the list
-    surface_depth: Array  # (2, n) distance from cell node to surface [m]
-    source: Array  # (2, nr, nz) share of the arc's heat, sums to 1
+    surface_size: Array  # (2, 2, n) area [m²/rad], 0 past the end; depth of the node [m]
     zone: Ints  # (2, n, 4) points of the interpass zone, each between cells i, j and i, j
-    zone_share: (
-        Array  # (2, n) how far from the first to the second; 0 is the first itself
-    )
-    zone_volume: Array  # (2, n) [m³/rad] each stands for in the mean
-    gain: Array  # (nr, nz) metal the bead adds [m³/rad]
+    zone_size: Array  # (2, 2, n) how far from the first (0) to the second (1); metal each
+    #                   stands for in the mean [m³/rad]
     moved: Ints  # (n, 4) cells i, j -> i, j between which metal changes owner
     moved_volume: Array  # (n,) [m³/rad]
+
+    @property
+    def volume(self) -> Array:
+        """Metal of each cell, (2, nr, nz) [m³/rad]."""
+        return self.section[VOLUME]
+
+    @property
+    def source(self) -> Array:
+        """Share of the arc's heat, (2, nr, nz)."""
+        return self.section[ARC_SHARE]
+
+    @property
+    def surface_area(self) -> Array:
+        """Area of every surface element, (2, n) [m²/rad], zero past the end."""
+        return self.surface_size[0]
+
+
+# Rows of `Body.section`
+VOLUME = 0  # [m³/rad], zero where there is no metal
+R_BELOW = 1  # half distance / area below face i-1|i [rad/m]
+R_ABOVE = 2  # and above it; inf where the face carries no metal
+Z_BELOW = 3  # same for face j-1|j
+Z_ABOVE = 4
+PLANE = 5  # area in the section [m²]
+ARC_SHARE = 6  # share of the arc's heat, sums to 1
+RADIUS = 7  # of the cell's centroid [m], the same before and after
+GAIN = 8  # metal the bead adds [m³/rad], the same before and after
 
 
 class Films(NamedTuple):
@@ -90,7 +109,7 @@ class Control(NamedTuple):
     twice: bool = False  # solve every step again from its own result, oftener in need
     even: float = 0.0  # K: end when neighbours round the ring are within it of their mean
     stop_probe: int = -1  # judged by, once it falls; -1: the hottest point
-    fresh: bool = True  # `Work.slope` says nothing yet: take the first step as it comes
+    fresh: bool = True  # SLOPE says nothing yet: take the first step as it comes
 
 
 class Field(NamedTuple):
@@ -102,29 +121,53 @@ class Field(NamedTuple):
 
 
 class Work(NamedTuple):
-    """Room for one step; (nr, n_theta, nz) unless said otherwise."""
+    """Room for one step, stacked by shape as `Body`."""
 
-    slope: Array  # K/s over the last step
-    k: Array
-    capacity: Array  # J/K/rad
-    rise: Array  # heat, then temperature rise of the step
-    chain: Array  # elimination along r, then the rise before the last line solve
-    G_r: Array  # W/K/rad of the face before the cell
-    G_theta: Array
-    G_z: Array
-    loss: Array  # W/K/rad to air
-    T_new: Array
-    H_new: Array
-    line_a: Array  # (n_theta, nz) elimination along theta and z
-    line_b: Array
-    lane_E: Array  # (nz + 1, LANES) elimination along z
-    lane_X: Array
-    lane_near: Array  # (LANES,)
-    G_surface: Array  # (n_theta, surface elements)
-    power: Array  # (n_theta,) W/rad
-    ring: Array  # (n_theta,) hottest of the zone [K]
+    cell: Array  # (12, nr, n_theta, nz), rows SLOPE to PEAK
+    line: Array  # (2, n_theta, nz) elimination along theta
+    lanes: Array  # (3, nz + 1, LANES) elimination along z, and the last conductance
+    G_surface: Array  # (n_theta, surface elements) W/K/rad
+    around: Array  # (2, n_theta), rows POWER and HOTTEST
     lost: Array  # (kinds,) J in this step
-    peak: Array  # K, hottest each cell has been since its pass began
+
+    @property
+    def slope(self) -> Array:
+        """Over the last step, (nr, n_theta, nz) [K/s]."""
+        return self.cell[SLOPE]
+
+    @property
+    def loss(self) -> Array:
+        """Conductance to air, (nr, n_theta, nz) [W/K/rad]."""
+        return self.cell[TO_AIR]
+
+    @property
+    def T_new(self) -> Array:
+        """Temperature after the step, (nr, n_theta, nz) [K]."""
+        return self.cell[T_NEW]
+
+    @property
+    def peak(self) -> Array:
+        """Hottest each cell has been since its pass began, (nr, n_theta, nz) [K]."""
+        return self.cell[PEAK]
+
+
+# Rows of `Work.cell`
+SLOPE = 0  # K/s over the last step; the prediction for this one
+K = 1  # W/m/K
+CAPACITY = 2  # J/K/rad
+RISE = 3  # heat, then temperature rise of the step
+CHAIN = 4  # elimination along r, then the rise before the last line solve
+G_R = 5  # W/K/rad of the face before the cell
+G_THETA = 6
+G_Z = 7
+TO_AIR = 8  # W/K/rad to air
+T_NEW = 9  # K
+H_NEW = 10  # J/m³
+PEAK = 11  # K
+
+# Rows of `Work.around`
+POWER = 0  # W/rad
+HOTTEST = 1  # of the zone [K]
 
 
 class Record(NamedTuple):

@@ -3,6 +3,7 @@
 What it computes: ``thermo/MODEL.md``, section 2.
 """
 
+from collections.abc import Sequence
 from math import inf
 
 import numpy as np
@@ -10,7 +11,18 @@ from numpy.typing import NDArray
 
 from ..joint.outline import FILLER, FITTING, PIPE, Outline
 from ..text.arrays import Array
-from .arrays import Body
+from .arrays import (
+    ARC_SHARE,
+    GAIN,
+    PLANE,
+    R_ABOVE,
+    R_BELOW,
+    RADIUS,
+    VOLUME,
+    Z_ABOVE,
+    Z_BELOW,
+    Body,
+)  # fmt: skip
 from .grid import Lines
 from .section import Stage
 
@@ -35,34 +47,41 @@ def make_body(
     film_row, film = _film(outline, lines, pair[1])
     link, link_area = _links(outline, lines)
     surface = [_surface_arrays(s, max(q.surface.i.size for q in pair)) for s in pair]
+    first = np.argmax(active, axis=1)
+    last = active.shape[1] - np.argmax(active[:, ::-1], axis=1)
     return Body(
-        first=np.argmax(active, axis=1).astype(np.int64),
-        last=(active.shape[1] - np.argmax(active[:, ::-1], axis=1)).astype(np.int64),
+        span=np.stack([first, last]).astype(np.int64),
         material=part,
-        volume=np.stack([s.volume for s in pair]),
-        r_below=np.stack([b[0] for b in both]),
-        r_above=np.stack([b[1] for b in both]),
-        z_below=np.stack([b[2] for b in both]),
-        z_above=np.stack([b[3] for b in both]),
-        plane=np.stack([s.plane for s in pair]),
-        radius=pair[1].r,
+        section=_section(pair, both, source, gain),
         film_row=film_row,
-        film_area=film[0],
-        film_below=film[1],
-        film_above=film[2],
+        film=np.stack(film),
         link=link,
         link_area=link_area,
         surface=np.stack([s[0] for s in surface]),
-        surface_area=np.stack([s[1] for s in surface]),
-        surface_depth=np.stack([s[2] for s in surface]),
-        source=source,
+        surface_size=np.stack([[s[n] for s in surface] for n in (1, 2)]),
         zone=_padded([z[0] for z in zones]),
-        zone_share=_padded([z[1] for z in zones]),
-        zone_volume=_padded([z[2] for z in zones], zeros=True),
-        gain=gain,
+        zone_size=np.stack(
+            [_padded([z[1] for z in zones]), _padded([z[2] for z in zones], zeros=True)]
+        ),
         moved=moved,
         moved_volume=moved_volume,
     )
+
+
+def _section(
+    pair: tuple[Stage, Stage],
+    faces: Sequence[tuple[Array, ...]],
+    source: Array,
+    gain: Array,
+) -> Array:
+    """Arrays over the section, each before and with the bead."""
+    section = np.empty((GAIN + 1, 2, *gain.shape))
+    section[VOLUME] = [stage.volume for stage in pair]
+    section[PLANE] = [stage.plane for stage in pair]
+    for n, row in enumerate((R_BELOW, R_ABOVE, Z_BELOW, Z_ABOVE)):
+        section[row] = [paths[n] for paths in faces]
+    section[ARC_SHARE], section[RADIUS], section[GAIN] = source, pair[1].r, gain
+    return section
 
 
 def _faces(stage: Stage, lines: Lines) -> tuple[Array, Array, Array, Array]:

@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import Any
 
 SOURCE = Path(__file__).with_name("kernels.py")
+LAYOUT = Path(__file__).with_name("arrays.py")  # what it names is compiled in
 SUM = ".sum"  # ending of the file beside a compiled one that holds its SHA-256
 
 
@@ -165,6 +166,7 @@ class Kept:
         self._own = own
         self._file = own._cache_file
         self._index = Path(self._file._index_path)
+        self._file._source_stamp = (self._file._source_stamp, _sum(LAYOUT))
         self._take_from_source()
 
     def __getattr__(self, name: str) -> Any:

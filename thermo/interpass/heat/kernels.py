@@ -31,6 +31,31 @@ from typing import Any
 import numpy as np
 from numba import config, njit
 
+from .arrays import (
+    ARC_SHARE,
+    CAPACITY,
+    CHAIN,
+    G_R,
+    G_THETA,
+    G_Z,
+    GAIN,
+    H_NEW,
+    HOTTEST,
+    PEAK,
+    PLANE,
+    POWER,
+    R_ABOVE,
+    R_BELOW,
+    RADIUS,
+    RISE,
+    SLOPE,
+    T_NEW,
+    TO_AIR,
+    VOLUME,
+    Z_ABOVE,
+    Z_BELOW,
+    K,
+)  # fmt: skip
 from .cache import keeping
 
 COLDEST_POSSIBLE = 150.0  # K; outside these bounds the run has failed
@@ -44,14 +69,14 @@ FINISHED, REACHED, FAILED, FULL, EVEN = 0, 1, 2, 3, 4  # why `march` returned
 # Nothing is allocated, so references need no counting; that, and no entry from Python
 # where none is needed, more than halves the time it takes to compile.
 BARE: dict[str, Any] = {"error_model": "numpy", "_nrt": False}
-LONE: dict[str, Any] = BARE | {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
-inner = njit(**LONE)  # called from kernels alone
-folded = njit(**BARE, inline="always")  # put into its one caller: not optimised twice
-plain = njit(**BARE)  # small enough to be called from anywhere
-outer = keeping(plain, config)  # called from Python, kept on disk
+INSIDE: dict[str, Any] = BARE | {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+inner = njit(**INSIDE)  # called from kernels alone
+put_in = njit(**BARE, inline="always")  # put into its one caller: not optimised twice
+entry = njit(**BARE)  # small enough to be called from anywhere
+outer = keeping(entry, config)  # called from Python, kept on disk
 
 
-@plain
+@entry
 def implicitness(dt):
     """Weight of a step's end: centred as steps shrink (order 2), damped from 1 s on."""
     return 0.5 + 0.05 * min(dt, 1.0)
@@ -76,7 +101,7 @@ def temperature_of(enthalpy, start, step, H, guess):
     return start + step * (n + (H - enthalpy[n]) / (enthalpy[n + 1] - enthalpy[n]))
 
 
-@plain
+@entry
 def ring_shares(angle, spread, out):
     """Share of a Gaussian centred on ``angle`` in each cell of the ring; sums to 1."""
     n = out.size
@@ -103,27 +128,28 @@ def ring_shares(angle, spread, out):
 def coefficients(body, tables, field, dt, carry, work):
     """Conductivity at the mid-point; heat capacity per cell as a secant over the step.
 
-    ``work.T_new`` becomes the temperature from which the line solves set out: the weight
+    The row T_NEW becomes the temperature from which the line solves set out: the weight
     of the step's end times ``carry`` of the rise predicted.
     """
     ahead = implicitness(dt) * carry * dt
-    nr, n_theta, _ = work.k.shape
+    cell = work.cell
+    _, nr, n_theta, _ = cell.shape
     for i in range(nr):
-        low, high = body.first[i], body.last[i]
+        low, high = body.span[0, i], body.span[1, i]
         material = body.material[i, low:high]
         for m in range(n_theta):
             coefficients_row(
-                body.volume[field.built[m], i, low:high],
+                body.section[VOLUME, field.built[m], i, low:high],
                 material,
                 tables,
                 field.temperature[i, m, low:high],
                 field.enthalpy[i, m, low:high],
-                work.slope[i, m, low:high],
+                cell[SLOPE, i, m, low:high],
                 dt,
                 ahead,
-                work.k[i, m, low:high],
-                work.capacity[i, m, low:high],
-                work.T_new[i, m, low:high],
+                cell[K, i, m, low:high],
+                cell[CAPACITY, i, m, low:high],
+                cell[T_NEW, i, m, low:high],
             )
 
 
@@ -157,67 +183,71 @@ def coefficients_row(
 @inner
 def surface_conductances(body, films, tables, field, dt, work):
     """Conductance to air of every surface element, and their sum per cell [W/K/rad]."""
-    G, loss = work.G_surface, work.loss
+    G, cell = work.G_surface, work.cell
     for m in range(G.shape[0]):
         b = field.built[m]
         for e in range(G.shape[1]):
-            loss[body.surface[b, e, 0], m, body.surface[b, e, 1]] = 0.0
+            cell[TO_AIR, body.surface[b, e, 0], m, body.surface[b, e, 1]] = 0.0
         for e in range(G.shape[1]):
-            area = body.surface_area[b, e]
+            area, depth = body.surface_size[0, b, e], body.surface_size[1, b, e]
             if area == 0.0:
                 break
             i, j, kind = body.surface[b, e]
-            T = field.temperature[i, m, j] + dt / 2 * work.slope[i, m, j]
+            T = field.temperature[i, m, j] + dt / 2 * cell[SLOPE, i, m, j]
             h = at(films.surface[kind], tables.start, tables.step, T)
             if h > 0.0:
-                G[m, e] = area / (1 / h + body.surface_depth[b, e] / work.k[i, m, j])
+                G[m, e] = area / (1 / h + depth / cell[K, i, m, j])
             else:
                 G[m, e] = 0.0
-            loss[i, m, j] += G[m, e]
+            cell[TO_AIR, i, m, j] += G[m, e]
 
 
 @inner
 def heat_in(body, films, tables, field, dt, carry, work):
     """Conductances of all faces, and the heat missing from every cell [W/rad].
 
-    Missing is what flows at ``work.T_new`` less what ``carry`` of the predicted rise takes.
+    Missing is what flows at T_NEW less what ``carry`` of the predicted rise takes.
 
     The index i, m or j of a conductance [W/K/rad] is that of the face before the cell.
     Every flow is taken from one cell and given to its neighbour, so heat is kept.
     """
-    T, D = work.T_new, work.rise
-    nr, n_theta, _ = T.shape
+    cell, section = work.cell, body.section
+    _, nr, n_theta, _ = cell.shape
     for i in range(nr):
-        low, high = body.first[i], body.last[i]
+        low, high = body.span[0, i], body.span[1, i]
         for m in range(n_theta):
             b = field.built[m]
-            D_row, T_row, k_row = (
-                D[i, m, low:high], T[i, m, low:high], work.k[i, m, low:high],
+            D, T, k = (
+                cell[RISE, i, m, low:high], cell[T_NEW, i, m, low:high],
+                cell[K, i, m, low:high],
             )  # fmt: skip
             from_outside(
-                work.power[m], body.source[b, i, low:high], work.loss[i, m, low:high],
-                T_row, films.air, work.capacity[i, m, low:high],
-                work.slope[i, m, low:high], carry, D_row,
+                work.around[POWER, m], section[ARC_SHARE, b, i, low:high],
+                cell[TO_AIR, i, m, low:high], T, films.air,
+                cell[CAPACITY, i, m, low:high], cell[SLOPE, i, m, low:high], carry, D,
             )  # fmt: skip
             if i > 0:
-                G = work.G_r[i, m, low:high]
+                G = cell[G_R, i, m, low:high]
                 series(
-                    body.r_below[b, i, low:high], work.k[i - 1, m, low:high],
-                    body.r_above[b, i, low:high], k_row, G,
+                    section[R_BELOW, b, i, low:high], cell[K, i - 1, m, low:high],
+                    section[R_ABOVE, b, i, low:high], k, G,
                 )  # fmt: skip
                 if i == body.film_row:
-                    across_clearance(body, films, tables, field.temperature, m, dt, work)
-                exchange(G, T[i - 1, m, low:high], T_row, D[i - 1, m, low:high], D_row)
-            if high - low > 1:
-                G = work.G_z[i, m, low + 1 : high]
-                series(
-                    body.z_below[b, i, low + 1 : high], k_row[:-1],
-                    body.z_above[b, i, low + 1 : high], k_row[1:], G,
+                    across_clearance(body, films, tables, field.temperature, m, dt, cell)
+                exchange(
+                    G, cell[T_NEW, i - 1, m, low:high], T,
+                    cell[RISE, i - 1, m, low:high], D,
                 )  # fmt: skip
-                flow_along(G, T_row, work.line_a[m, : high - low], D_row)
+            if high - low > 1:
+                G = cell[G_Z, i, m, low + 1 : high]
+                series(
+                    section[Z_BELOW, b, i, low + 1 : high], k[:-1],
+                    section[Z_ABOVE, b, i, low + 1 : high], k[1:], G,
+                )  # fmt: skip
+                flow_along(G, T, work.line[0, m, : high - low], D)
         if n_theta > 1:
-            round_the_ring(body, field, i, work)
-    across_end_gap(body, films, tables, field.temperature, dt, work)
+            round_the_ring(section, low, high, field.built, i, cell)
+    across_end_gap(body, films, tables, field.temperature, dt, cell)
 
 
 @inner
@@ -257,78 +287,79 @@ def flow_along(G, T, flow, D):
 
 
 @inner
-def across_clearance(body, films, tables, T, m, dt, work):
+def across_clearance(body, films, tables, T, m, dt, cell):
     """Put the film of the radial clearance in series with the metal either side."""
     i = body.film_row
-    for j in range(body.film_area.size):
-        if body.film_area[j] > 0.0:
+    for j in range(body.film.shape[1]):
+        area, below, above = body.film[0, j], body.film[1, j], body.film[2, j]
+        if area > 0.0:
             mean = (T[i - 1, m, j] + T[i, m, j]) / 2
-            mean += dt * (work.slope[i - 1, m, j] + work.slope[i, m, j]) / 4
+            mean += dt * (cell[SLOPE, i - 1, m, j] + cell[SLOPE, i, m, j]) / 4
             h = at(films.clearance, tables.start, tables.step, mean)
-            metal = body.film_below[j] / work.k[i - 1, m, j]
-            metal += body.film_above[j] / work.k[i, m, j]
-            work.G_r[i, m, j] = 1 / (metal + 1 / (h * body.film_area[j]))
+            metal = below / cell[K, i - 1, m, j]
+            metal += above / cell[K, i, m, j]
+            cell[G_R, i, m, j] = 1 / (metal + 1 / (h * area))
 
 
 @inner
-def round_the_ring(body, field, i, work):
+def round_the_ring(section, low, high, built, i, cell):
     """Conductances and heat between neighbouring angles of one row of the section."""
-    low, high = body.first[i], body.last[i]
-    n_theta = field.built.size
+    n_theta = built.size
     width = 2 * np.pi / n_theta
-    T, D, k = work.T_new, work.rise, work.k
+    radius = section[RADIUS, 1, i, low:high]
     for m in range(n_theta):
         before = m - 1 if m > 0 else n_theta - 1
-        here, there = body.plane[field.built[m], i], body.plane[field.built[before], i]
-        G = work.G_theta[i, m, low:high]
-        k_a, k_b = k[i, before, low:high], k[i, m, low:high]
-        radius = body.radius[i, low:high]
-        plane_a, plane_b = there[low:high], here[low:high]
+        plane_a = section[PLANE, built[before], i, low:high]
+        plane_b = section[PLANE, built[m], i, low:high]
+        k_a, k_b = cell[K, i, before, low:high], cell[K, i, m, low:high]
+        G = cell[G_THETA, i, m, low:high]
         for j in range(G.size):
             area = min(plane_a[j], plane_b[j])
             both = (k_a[j] + k_b[j]) * radius[j] * width * width
             G[j] = 2 * k_a[j] * k_b[j] * area / both
         exchange(
-            G, T[i, before, low:high], T[i, m, low:high], D[i, before, low:high],
-            D[i, m, low:high],
+            G, cell[T_NEW, i, before, low:high], cell[T_NEW, i, m, low:high],
+            cell[RISE, i, before, low:high], cell[RISE, i, m, low:high],
         )  # fmt: skip
 
 
 @inner
-def across_end_gap(body, films, tables, T, dt, work):
+def across_end_gap(body, films, tables, T, dt, cell):
     """Heat over the end gap: slow, so explicit at the extrapolated mid-point."""
-    slope, D = work.slope, work.rise
     for n in range(body.link_area.size):
         i, j, p, q = body.link[n]
         for m in range(T.shape[1]):
-            a = T[i, m, j] + dt / 2 * slope[i, m, j]
-            c = T[p, m, q] + dt / 2 * slope[p, m, q]
+            a = T[i, m, j] + dt / 2 * cell[SLOPE, i, m, j]
+            c = T[p, m, q] + dt / 2 * cell[SLOPE, p, m, q]
             h = at(films.gap, tables.start, tables.step, (a + c) / 2)
             heat = h * body.link_area[n] * (c - a)
-            D[i, m, j] += heat
-            D[p, m, q] -= heat
+            cell[RISE, i, m, j] += heat
+            cell[RISE, p, m, q] -= heat
 
 
 @inner
 def sweep_r(body, dt, work):
     """Solve (capacity + w G) rise = dt heat along r, in place; w = implicitness dt."""
-    E, D, G = work.chain, work.rise, work.G_r
-    nr, n_theta, _ = D.shape
+    cell = work.cell
+    _, nr, n_theta, _ = cell.shape
     w = implicitness(dt) * dt
     for i in range(nr):
-        low, high = body.first[i], body.last[i]
-        p, q = max(i - 1, 0), min(i + 1, nr - 1)  # at the ends the conductance is zero
+        low, high = body.span[0, i], body.span[1, i]
+        p, q = max(i - 1, 0), (i + 1) % nr  # at the ends the conductance is zero
         for m in range(n_theta):
             eliminate_row(
-                work.capacity[i, m, low:high], work.loss[i, m, low:high],
-                G[i, m, low:high], G[q, m, low:high] if q > i else G[0, m, low:high],
-                E[p, m, low:high], D[p, m, low:high], dt, w,
-                E[i, m, low:high], D[i, m, low:high],
+                cell[CAPACITY, i, m, low:high], cell[TO_AIR, i, m, low:high],
+                cell[G_R, i, m, low:high], cell[G_R, q, m, low:high],
+                cell[CHAIN, p, m, low:high], cell[RISE, p, m, low:high], dt, w,
+                cell[CHAIN, i, m, low:high], cell[RISE, i, m, low:high],
             )  # fmt: skip
     for i in range(nr - 2, -1, -1):
-        low, high = body.first[i], body.last[i]
+        low, high = body.span[0, i], body.span[1, i]
         for m in range(n_theta):
-            substitute_row(E[i, m, low:high], D[i + 1, m, low:high], D[i, m, low:high])
+            substitute_row(
+                cell[CHAIN, i, m, low:high], cell[RISE, i + 1, m, low:high],
+                cell[RISE, i, m, low:high],
+            )  # fmt: skip
 
 
 @inner
@@ -355,29 +386,29 @@ def sweep_theta(body, dt, work):
     The system is tridiagonal plus two corners; U solves for the corner vector
     (Sherman-Morrison), both by one elimination.
     """
-    D, E, U = work.rise, work.line_a, work.line_b
-    nr, n, _ = D.shape
+    cell, E, U = work.cell, work.line[0], work.line[1]
+    _, nr, n, _ = cell.shape
     w = implicitness(dt) * dt
     for i in range(nr):
-        low, high = body.first[i], body.last[i]
-        corner = work.G_theta[i, 0, low:high]
+        low, high = body.span[0, i], body.span[1, i]
+        D, G = cell[RISE, i], cell[G_THETA, i]
         for m in range(n):
             after, p = (m + 1) % n, max(m - 1, 0)
             eliminate_ring(
-                work.capacity[i, m, low:high], work.G_theta[i, m, low:high],
-                work.G_theta[i, after, low:high], corner, m == 0, m == n - 1, w,
-                E[p, low:high], U[p, low:high], D[i, p, low:high],
-                E[m, low:high], U[m, low:high], D[i, m, low:high],
+                cell[CAPACITY, i, m, low:high], G[m, low:high], G[after, low:high],
+                G[0, low:high], m == 0, m == n - 1, w,
+                E[p, low:high], U[p, low:high], D[p, low:high],
+                E[m, low:high], U[m, low:high], D[m, low:high],
             )  # fmt: skip
         for m in range(n - 2, -1, -1):
-            substitute_row(E[m, low:high], D[i, m + 1, low:high], D[i, m, low:high])
+            substitute_row(E[m, low:high], D[m + 1, low:high], D[m, low:high])
             substitute_row(E[m, low:high], U[m + 1, low:high], U[m, low:high])
         share = E[n - 1, low:high]
         for j in range(high - low):
-            total = D[i, 0, low + j] + D[i, n - 1, low + j]
+            total = D[0, low + j] + D[n - 1, low + j]
             share[j] = total / (1 + U[0, low + j] + U[n - 1, low + j])
         for m in range(n):
-            D_row, U_row = D[i, m, low:high], U[m, low:high]
+            D_row, U_row = D[m, low:high], U[m, low:high]
             for j in range(high - low):
                 D_row[j] -= share[j] * U_row[j]
 
@@ -401,19 +432,19 @@ def eliminate_ring(C, near, far, corner, is_first, is_last, w, E0, U0, D0, E, U,
 def sweep_z(body, dt, work):
     """Solve along z, in place, several lines at a time so that they overlap.
 
-    What there was before is left in ``work.chain``.
+    What there was before is left in the row CHAIN of ``work.cell``.
     """
-    nr, n_theta, nz = work.rise.shape
+    _, nr, n_theta, nz = work.cell.shape
     lines = nr * n_theta
-    D, C = work.rise.reshape(lines, nz), work.capacity.reshape(lines, nz)
-    G, before = work.G_z.reshape(lines, nz), work.chain.reshape(lines, nz)
+    cell = work.cell.reshape(-1, lines, nz)
+    D, C, G, before = cell[RISE], cell[CAPACITY], cell[G_Z], cell[CHAIN]
     w = implicitness(dt) * dt
-    E, X, near = work.lane_E, work.lane_X, work.lane_near
+    E, X, near = work.lanes[0], work.lanes[1], work.lanes[2, 0]
     for start in range(0, lines, LANES):
         lanes = min(LANES, lines - start)
         low, high = nz, 0
         for i in range(start // n_theta, (start + lanes - 1) // n_theta + 1):
-            low, high = min(low, body.first[i]), max(high, body.last[i])
+            low, high = min(low, body.span[0, i]), max(high, body.span[1, i])
         for lane in range(LANES):
             near[lane] = E[low, lane] = X[low, lane] = 0.0
         for j in range(low, high):
@@ -446,18 +477,19 @@ def apply_rise(body, tables, field, work, dt, carry, control):
     line solves still changed, for so much may the first ones be wrong. It is infinite
     where a temperature is out of all bounds.
     """
-    nr, n_theta, _ = work.rise.shape
+    cell = work.cell
+    _, nr, n_theta, _ = cell.shape
     worst, where = 0.0, (0, 0, 0)
     for i in range(nr):
-        low, high = body.first[i], body.last[i]
+        low, high = body.span[0, i], body.span[1, i]
         for m in range(n_theta):
             miss, j = apply_row(
-                body.volume[field.built[m], i, low:high], body.material[i, low:high],
-                tables, field.temperature[i, m, low:high],
-                field.enthalpy[i, m, low:high], work.slope[i, m, low:high],
-                work.capacity[i, m, low:high], work.rise[i, m, low:high],
-                work.chain[i, m, low:high], dt, carry, control,
-                work.T_new[i, m, low:high], work.H_new[i, m, low:high],
+                body.section[VOLUME, field.built[m], i, low:high],
+                body.material[i, low:high], tables, field.temperature[i, m, low:high],
+                field.enthalpy[i, m, low:high], cell[SLOPE, i, m, low:high],
+                cell[CAPACITY, i, m, low:high], cell[RISE, i, m, low:high],
+                cell[CHAIN, i, m, low:high], dt, carry, control,
+                cell[T_NEW, i, m, low:high], cell[H_NEW, i, m, low:high],
             )  # fmt: skip
             if miss > worst:
                 worst, where = miss, (i, m, low + j)
@@ -509,15 +541,16 @@ def accept(body, field, lost, work, dt):
     """Make the new temperatures the present ones; book what was lost."""
     for kind in range(lost.size):
         lost[kind] += work.lost[kind]
-    nr, n_theta, _ = work.rise.shape
+    cell = work.cell
+    _, nr, n_theta, _ = cell.shape
     for i in range(nr):
         for m in range(n_theta):
-            for j in range(body.first[i], body.last[i]):
-                new = work.T_new[i, m, j]
-                work.slope[i, m, j] = (new - field.temperature[i, m, j]) / dt
-                work.peak[i, m, j] = max(work.peak[i, m, j], new)
+            for j in range(body.span[0, i], body.span[1, i]):
+                new = cell[T_NEW, i, m, j]
+                cell[SLOPE, i, m, j] = (new - field.temperature[i, m, j]) / dt
+                cell[PEAK, i, m, j] = max(cell[PEAK, i, m, j], new)
                 field.temperature[i, m, j] = new
-                field.enthalpy[i, m, j] = work.H_new[i, m, j]
+                field.enthalpy[i, m, j] = cell[H_NEW, i, m, j]
 
 
 @outer
@@ -526,45 +559,47 @@ def lay_bead(body, tables, field, work, m, air):
 
     Heat is kept: metal that changes owner takes its heat along.
     """
-    T, H = field.temperature, field.enthalpy
+    T, H, cell = field.temperature, field.enthalpy, work.cell
     nr, _, nz = T.shape
     field.built[m] = 1
-    carried = work.chain  # room that is free between steps
+    carried = cell[CHAIN]  # room that is free between steps
     for i in range(nr):
         for j in range(nz):
-            carried[i, m, j] = work.loss[i, m, j] = work.slope[i, m, j] = 0.0
+            carried[i, m, j] = cell[TO_AIR, i, m, j] = cell[SLOPE, i, m, j] = 0.0
     for n in range(body.moved_volume.size):
         i, j, p, q = body.moved[n]
         carried[p, m, q] += body.moved_volume[n] * H[i, m, j]
         carried[i, m, j] -= body.moved_volume[n] * H[i, m, j]
     for i in range(nr):
-        for j in range(body.first[i], body.last[i]):
-            old, new = body.volume[0, i, j], body.volume[1, i, j]
-            if old == new and body.gain[i, j] == 0.0:
+        for j in range(body.span[0, i], body.span[1, i]):
+            old, new = body.section[VOLUME, 0, i, j], body.section[VOLUME, 1, i, j]
+            gain = body.section[GAIN, 1, i, j]
+            if old == new and gain == 0.0:
                 continue
             table = tables.enthalpy[body.material[i, j]]
             cold = at(table, tables.start, tables.step, air)
-            heat = old * H[i, m, j] + carried[i, m, j] + body.gain[i, j] * cold
+            heat = old * H[i, m, j] + carried[i, m, j] + gain * cold
             H[i, m, j] = heat / new if new > 0.0 else cold
             T[i, m, j] = temperature_of(table, tables.start, tables.step, H[i, m, j], air)
-            work.T_new[i, m, j], work.H_new[i, m, j] = T[i, m, j], H[i, m, j]
+            cell[T_NEW, i, m, j], cell[H_NEW, i, m, j] = T[i, m, j], H[i, m, j]
 
 
 @inner
 def place_arc(body, films, tables, field, arc, angle, dt, work):
     """Power at each angle over the step, and the bead under the arc."""
-    for m in range(work.power.size):
-        work.power[m] = 0.0
+    power = work.around[POWER]
+    for m in range(power.size):
+        power[m] = 0.0
     if arc.power == 0.0:
         return
-    width = 2 * np.pi / work.power.size
-    ring_shares(angle + arc.turn_rate * dt / 2, arc.spread, work.power)
-    for m in range(work.power.size):
-        work.power[m] *= arc.power / width
+    width = 2 * np.pi / power.size
+    ring_shares(angle + arc.turn_rate * dt / 2, arc.spread, power)
+    for m in range(power.size):
+        power[m] *= arc.power / width
     swept = abs(arc.turn_rate) * dt / 2
     for part in range(int(swept / width) + 2):
         place = angle + np.sign(arc.turn_rate) * min(part * width, swept)
-        m = int(np.floor(place / width)) % work.power.size
+        m = int(np.floor(place / width)) % power.size
         if field.built[m] == 0:
             lay_bead(body, tables, field, work, m, films.air)
 
@@ -576,14 +611,14 @@ def zone_temperatures(body, T, built, ring):
     for m in range(ring.size):
         b = built[m]
         ring[m] = -np.inf
-        for n in range(body.zone_volume.shape[1]):
+        for n in range(body.zone.shape[1]):
             i, j, p, q = body.zone[b, n]
             here = T[i, m, j]
-            here += body.zone_share[b, n] * (T[p, m, q] - here)
+            here += body.zone_size[0, b, n] * (T[p, m, q] - here)
             ring[m] = max(ring[m], here)
             coldest = min(coldest, here)
-            heat += body.zone_volume[b, n] * here
-            volume += body.zone_volume[b, n]
+            heat += body.zone_size[1, b, n] * here
+            volume += body.zone_size[1, b, n]
     return heat / volume, coldest
 
 
@@ -591,12 +626,12 @@ def zone_temperatures(body, T, built, ring):
 def keep(record, n, time, work, mean, coldest, probes):
     """Write one moment into the record."""
     record.time[n] = time
-    for m in range(work.ring.size):
-        record.ring[n, m] = work.ring[m]
+    for m in range(work.around.shape[1]):
+        record.ring[n, m] = work.around[HOTTEST, m]
     record.mean[n] = mean
     record.coldest[n] = coldest
     for p in range(probes.weight.shape[0]):
-        record.probe[n, p] = probed(probes, p, work.T_new)
+        record.probe[n, p] = probed(probes, p, work.cell[T_NEW])
 
 
 @inner
@@ -614,9 +649,9 @@ def judged(control, probes, temperature, work):
     """Temperature that ends the phase: a probe's, or the hottest of the zone [K]."""
     if control.stop_probe >= 0:
         return probed(probes, control.stop_probe, temperature)
-    hottest = work.ring[0]
-    for m in range(1, work.ring.size):
-        hottest = max(hottest, work.ring[m])
+    hottest = work.around[HOTTEST, 0]
+    for m in range(1, work.around.shape[1]):
+        hottest = max(hottest, work.around[HOTTEST, m])
     return hottest
 
 
@@ -629,31 +664,31 @@ def book_losses(body, films, built, work, dt):
     for m in range(n_theta):
         b = built[m]
         for e in range(work.G_surface.shape[1]):
-            if body.surface_area[b, e] == 0.0:
+            if body.surface_size[0, b, e] == 0.0:
                 break
             i, j, kind = body.surface[b, e]
-            above = work.T_new[i, m, j] - films.air
-            above += implicitness(dt) * work.rise[i, m, j]
+            above = work.cell[T_NEW, i, m, j] - films.air
+            above += implicitness(dt) * work.cell[RISE, i, m, j]
             work.lost[kind] += dt * work.G_surface[m, e] * above
     for kind in range(work.lost.size):
         work.lost[kind] *= 2 * np.pi / n_theta
 
 
-@folded
+@put_in
 def solve_step(body, films, tables, field, dt, carry, work, control):
-    """Coefficients, heat, three line solves, new temperatures: `work.slope` predicts."""
+    """Coefficients, heat, three line solves, new temperatures: SLOPE predicts."""
     coefficients(body, tables, field, dt, carry, work)
     surface_conductances(body, films, tables, field, dt, work)
     heat_in(body, films, tables, field, dt, carry, work)
     sweep_r(body, dt, work)
     book_losses(body, films, field.built, work, dt)
-    if work.power.size > 1:
+    if work.around.shape[1] > 1:
         sweep_theta(body, dt, work)
     sweep_z(body, dt, work)
     return apply_rise(body, tables, field, work, dt, carry, control)
 
 
-@folded
+@put_in
 def try_step(body, films, tables, field, arc, angle, dt, work, control):
     """Compute one step into ``work``; return the worst miss [K] and its place.
 
@@ -682,14 +717,15 @@ def repredict(body, field, dt, work):
     enthalpy are far apart, and the true one lies near the smaller. Taking the enthalpy's
     goes to and fro: too stiff, far too hot, too soft.
     """
-    nr, n_theta, _ = work.rise.shape
+    cell = work.cell
+    _, nr, n_theta, _ = cell.shape
     for i in range(nr):
         for m in range(n_theta):
-            for j in range(body.first[i], body.last[i]):
-                rise = work.T_new[i, m, j] - field.temperature[i, m, j]
-                if abs(work.rise[i, m, j]) < abs(rise):
-                    rise = work.rise[i, m, j]
-                work.slope[i, m, j] = rise / dt
+            for j in range(body.span[0, i], body.span[1, i]):
+                rise = cell[T_NEW, i, m, j] - field.temperature[i, m, j]
+                if abs(cell[RISE, i, m, j]) < abs(rise):
+                    rise = cell[RISE, i, m, j]
+                cell[SLOPE, i, m, j] = rise / dt
 
 
 @inner
@@ -704,10 +740,10 @@ def is_even(body, T, ring, limit):
         for q in range(m + 1, m + apart + 1):
             if abs(ring[m] - ring[q]) > 2 * limit:
                 return False
-    for i in range(body.first.size):
+    for i in range(body.span.shape[1]):
         for m in range(0, n, apart + 1):
             for q in range(m + 1, m + apart + 1):
-                for j in range(body.first[i], body.last[i]):
+                for j in range(body.span[0, i], body.span[1, i]):
                     if abs(T[i, m, j] - T[i, q, j]) > 2 * limit:
                         return False
     return True
@@ -717,7 +753,7 @@ def is_even(body, T, ring, limit):
 def march(body, films, tables, field, arc, control, probes, record, lost, work):
     """Step one phase: an arc that travels, or cooling until time or temperature.
 
-    Changes ``field``, ``work.slope`` and ``lost`` [J by surface kind, (kinds,)] in place
+    Changes ``field``, the row SLOPE of ``work.cell`` and ``lost`` [J by surface kind, (kinds,)] in place
     and fills ``record`` from its start.
 
     Returns
@@ -737,7 +773,8 @@ def march(body, films, tables, field, arc, control, probes, record, lost, work):
     """
     time, count, tries, where = control.time_start, 0, 0, (0, 0, 0)
     step, landing, angle = control.step_first, -1.0, arc.angle
-    zone_temperatures(body, field.temperature, field.built, work.ring)
+    ring = work.around[HOTTEST]
+    zone_temperatures(body, field.temperature, field.built, ring)
     before = judged(control, probes, field.temperature, work)
     while True:
         left = control.time_end - time
@@ -759,8 +796,8 @@ def march(body, films, tables, field, arc, control, probes, record, lost, work):
         if miss > 3 * control.tolerance and dt > 1e-4 and (known or miss == np.inf):
             step, landing = dt * max(ratio, 0.2), -1.0
             continue
-        mean, coldest = zone_temperatures(body, work.T_new, field.built, work.ring)
-        now = judged(control, probes, work.T_new, work)
+        mean, coldest = zone_temperatures(body, work.cell[T_NEW], field.built, ring)
+        now = judged(control, probes, work.cell[T_NEW], work)
         if now < control.stop_below - 0.005 and before > control.stop_below:
             landing = dt * (before - control.stop_below) / (before - now)
             continue
@@ -775,7 +812,5 @@ def march(body, films, tables, field, arc, control, probes, record, lost, work):
         count += 1
         if now <= control.stop_below + 0.005 and not rising:
             return REACHED, time, step, count, where, tries
-        if control.even > 0.0 and is_even(
-            body, field.temperature, work.ring, control.even
-        ):
+        if control.even > 0.0 and is_even(body, field.temperature, ring, control.even):
             return EVEN, time, step, count, where, tries

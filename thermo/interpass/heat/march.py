@@ -34,7 +34,7 @@ NO_ARC = Arc(0.0, 0.0, 0.0, 1.0)
 def start(model: Model, probes: Probes) -> State:
     """Build the joint as it stands before the first arc."""
     body = model.bodies[0]
-    shape = (body.first.size, model.n_theta, body.material.shape[1])
+    shape = (body.span.shape[1], model.n_theta, body.material.shape[1])
     s = model.case.surroundings
     metal = body.volume[1 if model.case.metal_in_place else 0] > 0
     T = np.full(shape, s.air)

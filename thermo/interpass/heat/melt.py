@@ -12,7 +12,7 @@ import numpy as np
 
 from ..physics.metals import TABLE_TEMPERATURE
 from ..text.arrays import Array
-from .arrays import Body, Ints
+from .arrays import R_ABOVE, R_BELOW, Z_ABOVE, Z_BELOW, Body, Ints
 from .model import Model
 
 FREE = (
@@ -152,7 +152,9 @@ def _socket_face(model: Model, number: int, T: Array, rows: Ints) -> Array:
 
 def _under_the_bead(body: Body, face: int) -> Ints:
     """Rows in which the bead touches the socket's face."""
-    bead = np.isfinite(body.z_below[1, :, face]) & (body.volume[1, :, face - 1] > 0)
+    bead = np.isfinite(body.section[Z_BELOW, 1, :, face]) & (
+        body.volume[1, :, face - 1] > 0
+    )
     return np.flatnonzero(bead & (np.arange(bead.size) >= body.film_row))
 
 
@@ -160,7 +162,7 @@ def _columns_met(body: Body, row: int) -> Ints:
     """Columns in which metal meets the pipe's outside: those of the bead."""
     if row >= body.volume.shape[1]:
         return np.empty(0, dtype=np.int64)
-    return np.flatnonzero(np.isfinite(body.r_below[1, row]))
+    return np.flatnonzero(np.isfinite(body.section[R_BELOW, 1, row]))
 
 
 def _between(
@@ -168,9 +170,10 @@ def _between(
 ) -> Array:
     """Temperature of the face between two cells, the second further out or on [K]."""
     (i, j), (p, q) = one, other
-    paths = (body.r_below, body.r_above) if p > i else (body.z_below, body.z_above)
+    paths = (R_BELOW, R_ABOVE) if p > i else (Z_BELOW, Z_ABOVE)
     flow = [
-        _conductivity(model, body, cell, T) / max(float(path[1, p, q]), 1e-12)
+        _conductivity(model, body, cell, T)
+        / max(float(body.section[path, 1, p, q]), 1e-12)
         for cell, path in zip((one, other), paths, strict=True)
     ]
     return (flow[0] * T[i, :, j] + flow[1] * T[p, :, q]) / (flow[0] + flow[1])

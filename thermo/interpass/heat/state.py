@@ -11,7 +11,7 @@ import numpy as np
 
 from ..joint.outline import SURFACES
 from ..text.arrays import Array
-from .arrays import Body, Field, Probes, Record, Work
+from .arrays import CAPACITY, PEAK, Body, Field, K, Probes, Record, Work
 from .kernels import LANES
 from .model import Model
 
@@ -49,29 +49,15 @@ Observer = Callable[[State, bool], None]  # the bool: the phase is over
 def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
     """Room for one step."""
     _, n_theta, nz = shape
-    around = shape if n_theta > 1 else (1, 1, 1)
+    cell = np.zeros((PEAK + 1, *shape))
+    cell[[K, CAPACITY]] = 1.0
     return Work(
-        slope=np.zeros(shape),
-        k=np.ones(shape),
-        capacity=np.ones(shape),
-        rise=np.zeros(shape),
-        chain=np.zeros(shape),
-        G_r=np.zeros(shape),
-        G_theta=np.zeros(around),
-        G_z=np.zeros(shape),
-        loss=np.zeros(shape),
-        T_new=np.zeros(shape),
-        H_new=np.zeros(shape),
-        line_a=np.zeros((n_theta, nz)),
-        line_b=np.zeros((n_theta, nz)),
-        lane_E=np.zeros((nz + 1, LANES)),
-        lane_X=np.zeros((nz + 1, LANES)),
-        lane_near=np.zeros(LANES),
+        cell=cell,
+        line=np.zeros((2, n_theta, nz)),
+        lanes=np.zeros((3, nz + 1, LANES)),
         G_surface=np.zeros((n_theta, surfaces)),
-        power=np.zeros(n_theta),
-        ring=np.zeros(n_theta),
+        around=np.zeros((2, n_theta)),
         lost=np.zeros(len(SURFACES)),
-        peak=np.zeros(shape),
     )
 
 
