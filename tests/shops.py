@@ -14,7 +14,7 @@ from interpass.joint import arc
 from interpass.logs.as_welded import as_welded
 from interpass.logs.log import Burn, Log, LoggedPass
 from interpass.readings.reading import Reading
-from interpass.readings.shop import OFFSET, ReadJoint, fit_shop, share_of
+from interpass.readings.shop import OFFSET, ReadJoint, fit_joints, share_of
 from interpass.text.errors import RunError
 from twins import FINE, NOISE, USUAL, at_waits, find_joint
 
@@ -89,7 +89,7 @@ def twin_shop(seed, joints=5, usual=FLAT, fine=FLAT_TRUTH, samples=1024, *, shar
     truths = [replace(joint_at(case, found, row), model=model) for row in scores]
     try:
         read = [read_joint(rng, case, truth, waits, drift) for truth in truths[:-1]]
-        fitted = fit_shop(case, read, samples=samples)
+        fitted = fit_joints(case, read, samples=samples)
         true = plan(truths[-1])
         best = at_waits(truths[-1], [p.wait for p in fitted.next.history.passes])
     except (RunError, ValueError, IndexError):

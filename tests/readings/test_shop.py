@@ -16,7 +16,7 @@ from interpass.joint.case import Doubt
 from interpass.readings.fit import fit
 from interpass.readings.posterior import find_places, look_at
 from interpass.readings.reading import Reading
-from interpass.readings.shop import MODEL, OFFSET, ReadJoint, fit_shop, share_of, shares
+from interpass.readings.shop import MODEL, OFFSET, ReadJoint, fit_joints, share_of, shares
 from interpass.readings.told import look_up, told_of
 from interpass.trade.rows import STANDINGS, table_rows
 from shops import twin_shop
@@ -88,7 +88,7 @@ def test_one_joint_of_a_shop_says_what_a_fit_of_it_says(case, history):
     """Fit by itself, a joint is the same; the next one is less sure than the joint read."""
     joint = read_at(case, history, 1.0)
     alone = fit(case, joint.readings, history=history, samples=64)
-    shop = fit_shop(case, [joint], history=history, samples=64)
+    shop = fit_joints(case, [joint], history=history, samples=64)
     own = number(shop).joints[0]
     assert own.best == pytest.approx(number(alone).after.best, rel=0.01)
     prior = next(p for p in priors(case) if p.key == "arc.efficiency")
@@ -100,8 +100,8 @@ def test_one_joint_of_a_shop_says_what_a_fit_of_it_says(case, history):
 
 def test_what_all_joints_have_alike_is_carried_over(case, history):
     joints = [read_at(case, history, 1.0, noise) for noise in (1.0, -1.0, 2.0, -2.0)]
-    one = fit_shop(case, joints[:1], history=history, samples=64)
-    four = fit_shop(case, joints, history=history, samples=64)
+    one = fit_joints(case, joints[:1], history=history, samples=64)
+    four = fit_joints(case, joints, history=history, samples=64)
     truth = joint_at(case, priors(case), np.ones(len(priors(case)))).passes[0].efficiency
     off = [abs(number(found).after.best - truth) for found in (one, four)]
     assert off[1] < 0.75 * off[0]
@@ -115,7 +115,7 @@ def test_what_all_joints_have_alike_is_carried_over(case, history):
 def test_what_differs_from_joint_to_joint_is_not_claimed_to_be_common(case, history):
     """Efficiencies two standard deviations up and down in turn."""
     joints = [read_at(case, history, way) for way in (2.0, -2.0, 2.0, -2.0)]
-    found = fit_shop(case, joints, history=history, samples=64)
+    found = fit_joints(case, joints, history=history, samples=64)
     assert number(found).differs > 0.5
     prior = next(p for p in priors(case) if p.key == "arc.efficiency")
     upcoming = score_band(prior, number(found.next).after)
@@ -131,7 +131,7 @@ def test_thermometer_that_reads_high_is_told_where_the_joint_is_known(case, hist
     sure = tuple(Doubt(p.key, p.best * 0.9999, p.best * 1.0001) for p in priors(case))
     known = replace(case, doubt=sure)
     joints = [replace(read_at(case, history, 0.0, 6.0), case=known) for _ in range(3)]
-    (found,) = fit_shop(known, joints, history=history, samples=16).thermometers
+    (found,) = fit_joints(known, joints, history=history, samples=16).thermometers
     assert found.before.best == 0
     assert 3.0 < found.after.best < 6.0
     assert found.after.high - found.after.low < found.before.high - found.before.low
@@ -142,7 +142,7 @@ def test_a_reading_no_joint_could_give_bends_no_shop(case, history):
     T = good[0].readings[0].low * 1.8 - 459.67 + 273.15  # degF taken for degC
     wrong = Reading(1, 60.0, T, T)
     spoilt = [good[0], replace(good[1], readings=(wrong, *good[1].readings[1:]))]
-    found = fit_shop(case, spoilt, history=history, samples=16)
+    found = fit_joints(case, spoilt, history=history, samples=16)
     flags = [one.is_flagged for one in found.next.readings]
     assert flags == [False, False, True, False]
     assert number(found).after.best == pytest.approx(0.76, abs=0.02)  # half of the way up

@@ -9,7 +9,7 @@ from interpass.case_file.read import read_case
 from interpass.logs.joints import joint_of, joints_of
 from interpass.readings.file import parse_readings
 from interpass.readings.fit import fit
-from interpass.readings.shop import fit_shop
+from interpass.readings.shop import fit_joints
 from interpass.report import shop as shop_report
 from interpass.report.block import block
 from interpass.results import fit as fit_data
@@ -31,7 +31,7 @@ def shop(stub):
     text = READINGS.read_text(encoding="utf-8") + "1,30,840,\n"
     path = str(READINGS)
     joints[2] = type(joints[2])(path, case, parse_readings(text, 2, path))
-    return case, fit_shop(case, joints, history=history, samples=16)
+    return case, fit_joints(case, joints, history=history, samples=16)
 
 
 def test_text_says_everything_in_both_units(shop):

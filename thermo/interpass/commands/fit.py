@@ -13,8 +13,10 @@ from .options import (
     PICTURES,
     Arc,
     AsJson,
+    Began,
     CaseFile,
     Full,
+    LoggerFile,
     Samples,
     Speech,
     Units,
@@ -26,7 +28,9 @@ from .options import (
 from .running import (
     ended,
     has_failed,
+    logger_beside,
     read_joint,
+    refuse_alone,
     refuse_outputs,
     run_case,
     spoken,
@@ -80,6 +84,8 @@ def fit(
     case_file: CaseFile,
     readings: Readings,
     log: LogOption = None,
+    logger: LoggerFile = None,
+    began: Began = None,
     as_json: AsJson = False,
     units: UnitsOption = None,
     full: Full = False,
@@ -96,10 +102,14 @@ def fit(
     that shop has in common; the waits are then those of its next joint.
     """
     refuse_ending("--figure", figure, PICTURES)
+    refuse_alone(began, logger)
     if log is not None and readings[1:]:
         words = (
             "--log belongs to one file of readings; of several joints give the logs alone"
         )
+        raise typer.BadParameter(words)
+    if logger is not None and readings[1:]:
+        words = "--logger belongs to one joint; give it with the log of that joint alone"
         raise typer.BadParameter(words)
     with speech.talking() as talk:
         case = read_joint(case_file, arc)
@@ -108,8 +118,8 @@ def fit(
         if readings[1:]:
             case, history, fitted = _fit_shop(case, readings, (block, figure), how, talk)
         else:
-            one = (readings[0], log)
-            case, history, fitted = _fit_one(case, one, (block, figure), how, talk)
+            joint = _read(case, (readings[0], log), (logger, began), talk)
+            case, history, fitted = _fit_one(joint, (block, figure), how, talk)
         _save(case, history, fitted, (block, figure), units, talk)
     if all(one.is_flagged for one in fitted.readings) and not fitted.hot:
         raise typer.Exit(ExitStatus.CASE)
@@ -126,18 +136,37 @@ class _How:
     full: bool
 
 
-def _fit_one(
+def _read(
     case: "Case",
     files: tuple[Path, Path | None],
-    outputs: tuple[Path | None, ...],
-    how: _How,
+    beside: tuple[Path | None, str | None],
     talk: Talk,
+) -> "ReadJoint":
+    """Read one joint: its readings, its log, and a logger's file beside it."""
+    from ..face.asking import readings_of
+    from ..logs.joints import joint_with_logger, log_among
+    from ..logs.log import read_log
+
+    logger, began = beside
+    if logger is None:
+        return readings_of(case, *files)
+    known = log_among([file for file in files if file is not None])
+    if known is None:
+        words = "--logger needs the log of the weld, for its arcs: give LOG.csv"
+        raise typer.BadParameter(words)
+    log = read_log(known, len(case.passes))
+    read = log.readings if known == files[0] else readings_of(case, *files).readings
+    return joint_with_logger(
+        case, log, logger_beside(case, log, logger, began, talk), read
+    )
+
+
+def _fit_one(
+    joint: "ReadJoint", outputs: tuple[Path | None, ...], how: _How, talk: Talk
 ) -> "tuple[Case, History, Fit]":
     """Fit one joint, with progress, and print what was found, as text or as JSON."""
-    from ..face.asking import readings_of
     from ..readings.fit import fit as fit_case
 
-    joint = readings_of(case, *files)
     _say_remarks([joint], talk)
     refuse_outputs(talk, *outputs)
     case, used_log = joint.case, joint.is_logged
@@ -167,13 +196,13 @@ def _fit_shop(
 ) -> "tuple[Case, History, Fit]":
     """Fit several joints of one shop, and print what was found; the next one's fit."""
     from ..logs.joints import joints_of
-    from ..readings.shop import fit_shop
+    from ..readings.shop import fit_joints
 
     joints = joints_of(case, files)
     _say_remarks(joints, talk)
     refuse_outputs(talk, *outputs)
     history = _run(case, talk)
-    found = fit_shop(
+    found = fit_joints(
         case, joints, history=history, progress=talk.progress, samples=how.samples
     )
     talk.clear()

@@ -103,6 +103,26 @@ Force = Annotated[
     typer.Option("--force", help="Replace files that this program did not write."),
 ]
 
+LoggerFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--logger",
+        metavar="FILE.csv",
+        help="A logger's file of the same weld: time, and thermocouples at given places.",
+        show_default=False,
+    ),
+]
+
+Began = Annotated[
+    str | None,
+    typer.Option(
+        "--began",
+        metavar="TIME",
+        help="When the logger's time was 0, as the log tells time.",
+        show_default=False,
+    ),
+]
+
 AsJson = Annotated[
     bool,
     typer.Option("--json", help="Print one JSON object instead, units in its keys."),

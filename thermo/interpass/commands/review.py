@@ -9,8 +9,10 @@ from .console import Talk, show, terminal_width
 from .options import (
     Arc,
     AsJson,
+    Began,
     CaseFile,
     Full,
+    LoggerFile,
     Samples,
     Speech,
     Units,
@@ -18,11 +20,22 @@ from .options import (
     spread,
     to_write,
 )
-from .running import ended, prepare, read_joint, refuse_outputs, spoken, write
+from .running import (
+    ended,
+    logger_beside,
+    prepare,
+    read_joint,
+    refuse_alone,
+    refuse_outputs,
+    spoken,
+    told_moment,
+    write,
+)
 
 if TYPE_CHECKING:
     from ..joint.case import Case
     from ..logs.log import Log
+    from ..logs.logger import Logger
     from ..logs.review import Review
     from ..text.kinds import UnitSystem
 
@@ -66,6 +79,8 @@ def review(
     case_file: CaseFile,
     log_file: LogFile,
     now: Now = None,
+    logger: LoggerFile = None,
+    began: Began = None,
     as_json: AsJson = False,
     units: UnitsOption = None,
     record: Record = None,
@@ -78,15 +93,19 @@ def review(
     speech: Speech,
 ) -> None:
     """Review a weld by its log: interpass temperatures, verdicts, the next wait."""
+    refuse_alone(began, logger)
     with speech.talking() as talk:
         from ..logs.log import read_log
 
         case = read_joint(case_file, arc)
         units = spoken(case, units)
         log = read_log(log_file, len(case.passes))
+        beside = logger_beside(case, log, logger, began, talk) if logger else None
         refuse_outputs(talk, record)
         moment = _moment(log, now, talk)
-        found = _review(case, log, moment, talk, samples=samples, quick=quick)
+        found = _review(
+            case, log, moment, talk, samples=samples, quick=quick, logger=beside
+        )
         _show(found, units, as_json=as_json, full=full)
         _save(found, record, out, units, talk)
     from ..rules.limits import FAIL
@@ -99,17 +118,10 @@ def _moment(log: "Log", now: str | None, talk: Talk) -> float | None:
     if now is None:
         return None
     from ..logs.log import doubt_of, since_first
-    from ..text.times import parse_clock
-    from ..text.units import UnitError, parse
+    from ..text.times import Clock
 
-    told = parse_clock(now)
-    try:
-        seconds = told or parse(
-            now if not now.strip().isdecimal() else f"{now} s", "time"
-        )
-    except UnitError:
-        words = f"--now {now} is no time; write it like 14:05:30, or 480 s"
-        raise typer.BadParameter(words) from None
+    seconds = told_moment("--now", now)
+    told = seconds if isinstance(seconds, Clock) else None
     since = since_first(log, seconds)
     if since is None and log.clock and told:
         words = f"--now {now}: give its zone as the log does, like 14:05:30+01:00"
@@ -135,14 +147,19 @@ def _review(
     *,
     samples: int,
     quick: bool,
+    logger: "Logger | None",
 ) -> "Review":
     """Review, with progress."""
     prepare(talk)
     from ..logs.review import review as review_weld
+    from ..logs.review import with_logger
 
     found = review_weld(
         case, log, now=now, quick=quick, progress=talk.progress, samples=samples
     )
+    if logger is not None:
+        talk.progress(1.0, "thermocouples")
+        found = with_logger(found, logger)
     talk.clear()
     return found
 
@@ -188,6 +205,13 @@ def _contents(found: "Review", folder: Path, units: Units) -> dict[Path, bytes]:
     }
     for kind, content in _pictures(found, system).items():
         files[folder / f"{stem}.{kind}"] = content
+    if found.measured is not None:
+        from ..pictures.measured import measured_figure
+        from ..pictures.style import picture
+
+        figure = measured_figure(found.case, found.measured, system)
+        for kind in ("svg", "png"):
+            files[folder / f"{stem}.logger.{kind}"] = picture(figure, kind)
     return files
 
 

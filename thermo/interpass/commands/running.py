@@ -15,7 +15,10 @@ if TYPE_CHECKING:
     from ..doubt.bands import Bands
     from ..heat.history import History
     from ..joint.case import Case
+    from ..logs.log import Log
+    from ..logs.logger import Logger
     from ..remedies.trials import Helps
+    from ..text.times import Clock
 
 
 def read_joint(file: Path, arc: Arc) -> "Case":
@@ -97,6 +100,39 @@ def refuse_outputs(talk: Talk, *paths: Path | None) -> None:
     for path in paths:
         if path is not None:
             refuse_to_replace(path, force=talk.force)
+
+
+def told_moment(option: str, text: str) -> "Clock | float":
+    """Read a time as an option has it: a clock, or seconds."""
+    from ..text.times import parse_clock
+    from ..text.units import UnitError, parse
+
+    try:
+        seconds = f"{text} s" if text.strip().isdecimal() else text
+        return parse_clock(text) or parse(seconds, "time")
+    except UnitError:
+        words = f"{option} {text} is no time; write it like 14:05:30, or 480 s"
+        raise typer.BadParameter(words) from None
+
+
+def refuse_alone(began: str | None, logger: Path | None) -> None:
+    """Refuse the beginning of a logger's file where there is none."""
+    if began is not None and logger is None:
+        words = "--began belongs to a logger's file; give it with --logger"
+        raise typer.BadParameter(words)
+
+
+def logger_beside(
+    case: "Case", log: "Log", file: Path, began: str | None, talk: Talk
+) -> "Logger":
+    """Read a logger's file of the weld that a log is of."""
+    from ..logs.logger import read_logger
+
+    start = None if began is None else told_moment("--began", began)
+    found = read_logger(file, case, log, start)
+    for words in found.remarks:
+        talk.say(f"{found.file}: {words}")
+    return found
 
 
 def write(files: Mapping[Path, bytes], talk: Talk) -> None:

@@ -190,7 +190,7 @@ def fit_shop(
         The run failed.
     """
     from ..logs.joints import joints_of
-    from ..readings.shop import fit_shop as fit_joints
+    from ..readings.shop import fit_joints
 
     joints = joints_of(case, files)
     return FittedShop(case, fit_joints(case, joints, progress=progress, samples=samples))
@@ -221,6 +221,7 @@ def review(
     *,
     now: float | None = None,
     quick: bool = False,
+    logger: str | Path | None = None,
     samples: int = 4096,
     progress: Progress | None = None,
 ) -> Reviewed:
@@ -236,6 +237,8 @@ def review(
         Time now, s since the first arc on; after the last arc off.
     quick : bool
         Best estimate by the log alone: no bands, no fit.
+    logger : path, optional
+        A logger's file of the same weld: time, and thermocouples at given places.
     samples : int
         Plausible joints; fewer are quicker.
 
@@ -247,13 +250,18 @@ def review(
         The run failed.
     """
     from ..logs.log import read_log
+    from ..logs.logger import read_logger
     from ..logs.review import review as review_weld
+    from ..logs.review import with_logger
     from ..rules.judge import sets_for
 
     sets_for(case)
     told = read_log(log, len(case.passes))
     options: dict[str, Any] = {"quick": quick, "samples": samples, "progress": progress}
-    return Reviewed(review_weld(case, told, now=now, **options))
+    found = review_weld(case, told, now=now, **options)
+    if logger is not None:
+        found = with_logger(found, read_logger(logger, case, told))
+    return Reviewed(found)
 
 
 def chart(

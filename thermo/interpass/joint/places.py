@@ -32,17 +32,20 @@ class MeasuringPlace:
 def measuring_place(case: Case) -> MeasuringPlace:
     """Place at which readings are taken, from the toe of the finished fillet.
 
-    Along the pipe; or along the socket face and then along the fitting's outside.
+    Along the pipe; along the socket face and then along the fitting's outside; or in the
+    bore of the pipe, level with a place on the pipe (below 0: past the toe, under the weld).
     A distance of None is 4 t from the weld, at most 50 mm, with t the wall of the part
     (published: AS ISO 13916, 4.1).
     """
     m = case.measure
-    wall = case.pipe.wall if m.on == "pipe" else case.fitting.socket_wall
+    wall = case.fitting.socket_wall if m.on == "fitting" else case.pipe.wall
     standard = m.from_toe is None
     distance = min(STANDARD_WALLS * wall, STANDARD_MOST)
     if m.from_toe is not None:
         distance = m.from_toe
-    r, z = _on_pipe(case, distance) if m.on == "pipe" else _on_fitting(case, distance)
+    r, z = _on_fitting(case, distance) if m.on == "fitting" else _on_pipe(case, distance)
+    if m.on == "bore":
+        r -= case.pipe.wall
     rule = "4 t" if standard else f"{distance * 1e3:.4g} mm"
     return MeasuringPlace(f"{rule} from the toe, {m.on} side", r, z, m.angle, distance)
 

@@ -15,6 +15,8 @@ from ..text.files import alone, csv_text
 from ..text.sheets import plain
 from .as_welded import as_welded
 from .log import COLUMNS, Log, parse_log
+from .logger import Logger
+from .measured import readings_of_channels
 
 MOST_OF_A_SHOP = 60  # each costs a full run and some thirty of the stand-in
 
@@ -43,6 +45,28 @@ def joint_of(case: Case, path: str | Path) -> ReadJoint:
 def logged_joint(case: Case, log: Log, readings: tuple[Reading, ...]) -> ReadJoint:
     """Put a joint together from its log, and what was read on it."""
     return ReadJoint(log.file, as_welded(case, log), readings, True, log.remarks)
+
+
+def log_among(paths: Sequence[str | Path]) -> Path | None:
+    """Find the log among some files; None where none of them has arcs."""
+    return next((Path(path) for path in paths if has_arcs(csv_text(path))), None)
+
+
+def joint_with_logger(
+    case: Case, log: Log, logger: Logger, read: tuple[Reading, ...]
+) -> ReadJoint:
+    """Put a joint together from its log, with a logger's channels among its readings.
+
+    Raises
+    ------
+    CaseError
+        The channels have no sample that a fit could use.
+    """
+    found = readings_of_channels(case, log, logger)
+    if not found and not read:
+        problem = "no sample after an arc, at a place from the toe: nothing to fit"
+        raise alone(logger.file, problem, "log on while the joint cools")
+    return logged_joint(case, log, (*read, *found))
 
 
 def joints_of(case: Case, paths: Sequence[str | Path]) -> tuple[ReadJoint, ...]:

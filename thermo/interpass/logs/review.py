@@ -25,6 +25,8 @@ from ..rules.judge import checks as rule_checks
 from ..rules.limits import FAIL, NOTE, PASS, SLACK, Check
 from .as_welded import as_welded
 from .log import Log, LoggedPass
+from .logger import Logger
+from .measured import Measured, measure
 from .next_wait import NextWait, newest_reading, next_wait
 
 Progress = Callable[[float, str], None]
@@ -87,6 +89,7 @@ class Review:
     checks: tuple[Check, ...]
     next: NextWait | None
     now: float | None  # s since the first arc on
+    measured: Measured | None = None  # a logger's file beside it
 
     @property
     def verdict(self) -> str:
@@ -161,6 +164,11 @@ def review(
         ),
         now=now,
     )
+
+
+def with_logger(found: Review, logger: Logger) -> Review:
+    """Set the thermocouples of a logger's file beside the joint as it was welded."""
+    return replace(found, measured=measure(found.case, found.log, logger))
 
 
 def with_free_waits(welded: Case, done: int) -> Case:

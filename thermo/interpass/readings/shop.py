@@ -131,7 +131,7 @@ class _Split:
         return self.common + self.joints * len(self.keys)
 
 
-def fit_shop(
+def fit_joints(
     case: Case,
     joints: Sequence[ReadJoint],
     *,

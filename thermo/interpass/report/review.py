@@ -23,9 +23,11 @@ from ..text.kinds import SI, UnitSystem
 from ..text.layout import NOTHING, WIDTH, Block, Table, Words, lines_of
 from ..text.times import clock, shop_time, spelled
 from .cautions import WHO_DECIDES
+from .deviations import deviations
 from .fit import flag_words, hot_words, place_words, reading_table, reading_words
 from .heat import conventions
 from .joint import parts_words
+from .measured import measured_blocks, measured_verdict
 from .strike import (
     SAFE,
     TYPICAL,
@@ -56,6 +58,7 @@ def first_screen(found: Review, units: UnitSystem = SI, *, width: int = WIDTH) -
         *(Words(one, "- ") for one in _unsure(found, units)),
         *(Words(one, "- ") for one in deviations(found, units)),
         *first_words(found.checks, units),
+        *(measured_blocks(found.measured, units) if found.measured else ()),
         Words(f"Next: {_to_type(found)}; --full shows all."),
         Words(f"Verdict: {verdict_text(found, units)}"),
     ]
@@ -135,6 +138,7 @@ def text(found: Review, units: UnitSystem = SI, *, width: int = WIDTH) -> str:
         _deviation_words(found, units),
         plan_words(found.checks, _own(found), units),
         list(next_blocks(found, units)),
+        measured_blocks(found.measured, units) if found.measured else [],
         [Words(f"Verdict: {verdict_text(found, units)}")],
     ]
     written = (lines_of(part, width) for part in parts if part)
@@ -365,52 +369,15 @@ def _from_reading(case: Case, following: NextWait, units: UnitSystem) -> str:
     )
 
 
-SHORTER = 5.0  # s of a wait that count as a difference
-CURRENT, VOLTAGE, TIME, ENERGY = 0.05, 0.10, 0.10, 0.05  # shares that count
-
-
-def deviations(found: Review, units: UnitSystem = SI) -> Iterator[str]:
-    """Sentences on what differs from the plan by enough to matter."""
-    start = found.log.at_start
-    if start is not None and start.low == start.high:
-        planned = found.case.surroundings.start
-        if abs(start.low - planned) > 2:
-            yield (
-                f"before pass 1 the piece was at {units.temperature(start.low)}, planned "
-                f"{units.temperature(planned)}; the prediction starts from what was read"
-            )
-    for one in found.passes:
-        yield from _pass_deviations(found, one)
-
-
-def _pass_deviations(found: Review, one: ReviewedPass) -> Iterator[str]:
-    number, planned = one.logged.number, one.planned
-    name = f"pass {number}"
-    if planned is not None and number > 1:
-        short = planned.wait - one.done.wait
-        if abs(short) > SHORTER:
-            way = "shorter" if short > 0 else "longer"
-            yield (
-                f"{name}: waited {spelled(one.done.wait)}, {spelled(abs(short))} {way} "
-                f"than planned"
-            )
-    asked, done = (c.passes[number - 1] for c in (found.case, found.welded))
-    if isfinite(asked.current):
-        if abs(done.current / asked.current - 1) > CURRENT:
-            yield f"{name}: {done.current:.0f} A, planned {asked.current:.0f} A"
-        if abs(done.voltage / asked.voltage - 1) > VOLTAGE:
-            yield f"{name}: {done.voltage:.1f} V, planned {asked.voltage:.1f} V"
-    elif any(noted(one.logged)):
-        yield f"{name}: the case gives a net power, so amps and volts of the log are not used"
-    if abs(done.arc_time / asked.arc_time - 1) > TIME:
-        yield (
-            f"{name}: once round in {spelled(done.arc_time)}, planned "
-            f"{spelled(asked.arc_time)}"
-        )
-
-
 def verdict_text(found: Review, units: UnitSystem = SI) -> str:
-    """Verdict as a sentence: what was not met, and what to do next."""
+    """Verdict as a sentence: what was not met, what to do next, how a logger agrees."""
+    told = _verdict(found, units)
+    if found.measured is not None:
+        told += f" Logger: {measured_verdict(found.measured, units)}"
+    return told
+
+
+def _verdict(found: Review, units: UnitSystem) -> str:
     failed = [check for check in found.checks if check.verdict == FAIL]
     told = [
         f"{c.rule}: {shown_value(c, units)}"

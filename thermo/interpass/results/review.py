@@ -9,12 +9,14 @@ from ..doubt.bands import Band
 from ..logs.as_welded import noted
 from ..logs.next_wait import NextWait
 from ..logs.review import Review, ReviewedPass, burned, since_off
-from ..report.review import deviations, verdict_text
+from ..report.deviations import deviations
+from ..report.review import verdict_text
 from ..text.kinds import kJ_per_mm
 from ..text.records import csv_text as as_csv
 from ..text.records import json_text as as_json
 from .check import check_entry
 from .fit import degC, fit_entry, reading_entry
+from .measured import measured_entry
 
 SCHEMA = 1
 
@@ -40,6 +42,7 @@ def results(found: Review) -> dict[str, Any]:
         "fit": fit_entry(found.fit) if found.fit else None,
         "deviations": list(deviations(found)),
         "remarks": list(log.remarks),
+        "logger": measured_entry(found.measured) if found.measured else None,
         "checks": [check_entry(check) for check in found.checks],
         "next": _next(found, found.next) if found.next else None,
         "verdict": found.verdict,

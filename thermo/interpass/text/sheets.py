@@ -108,8 +108,10 @@ def quoted(text: str) -> str:
     return shown if len(shown) <= LONGEST_SHOWN else shown[: LONGEST_SHOWN - 4] + "...'"
 
 
-def parse_csv(text: str, file: str, columns: Mapping[str, Column]) -> Sheet:
-    r"""Read a CSV text; ``file`` names it in messages.
+def parse_csv(
+    text: str, file: str, columns: Mapping[str, Column], most: int = MOST_ROWS
+) -> Sheet:
+    r"""Read a CSV text; ``file`` names it in messages, ``most`` is how many rows it may have.
 
     Mistakes of single lines are left in the sheet, for its reader to add its own.
 
@@ -126,27 +128,46 @@ def parse_csv(text: str, file: str, columns: Mapping[str, Column]) -> Sheet:
     ([Row(line=2, cells={'pass': '1', 'T': '195,5'})], 'degC')
     """
     sheet = Sheet(file)
+    separator, lines = _lines(text)
+    if not lines:
+        remedy = f"the first line names the columns: {', '.join(columns)}"
+        raise alone(file, "there is no line in it", remedy)
+    sheet.has_decimal_comma = separator != ","
+    sheet.header_line = lines[0][0]
+    names = _header(sheet, *lines[0], separator, columns)
+    if len(lines) - 1 > most:
+        problem = f"{len(lines) - 1} rows; a file of this sort has {most} at most"
+        raise alone(file, problem, "is it the right file?")
+    for number, line in lines[1:]:
+        _row(sheet, number, line, separator, names)
+    return sheet
+
+
+def heads_of(text: str) -> tuple[int, list[str]]:
+    r"""Line and cells of the header as they stand; no cells where there is none.
+
+    Examples
+    --------
+    >>> heads_of("# of Monday\ntime_s;T1 [degC]\n0;20\n")
+    (2, ['time_s', 'T1 [degC]'])
+    """
+    separator, lines = _lines(text)
+    try:
+        return (lines[0][0], _cells(lines[0][1], separator)) if lines else (1, [])
+    except ValueError:
+        return lines[0][0], []
+
+
+def _lines(text: str) -> tuple[str, list[tuple[int, str]]]:
+    """Find what stands between the cells; number the lines that say something."""
     lines = [
         (number, line)
         for number, line in enumerate(re.split("\r\n|\r|\n", text), start=1)
         if line.strip(" \t,;") and not line.lstrip().startswith("#")
     ]
-    separator = ""
     if lines and (named := re.fullmatch(r"\s*sep=(.)\s*", lines[0][1], re.IGNORECASE)):
-        separator, lines = named[1], lines[1:]  # as spreadsheets write it
-    if not lines:
-        remedy = f"the first line names the columns: {', '.join(columns)}"
-        raise alone(file, "there is no line in it", remedy)
-    separator = separator or _separator(lines[0][1])
-    sheet.has_decimal_comma = separator != ","
-    sheet.header_line = lines[0][0]
-    names = _header(sheet, *lines[0], separator, columns)
-    if len(lines) - 1 > MOST_ROWS:
-        problem = f"{len(lines) - 1} rows; a log has {MOST_ROWS} at most"
-        raise alone(file, problem, "is it the right file?")
-    for number, line in lines[1:]:
-        _row(sheet, number, line, separator, names)
-    return sheet
+        return named[1], lines[1:]  # as spreadsheets write it
+    return (_separator(lines[0][1]) if lines else ","), lines
 
 
 def _separator(header: str) -> str:
