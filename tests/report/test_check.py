@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from interpass.case_file.read import parse_case, read_case
 from interpass.report.check import check_text
-from interpass.report.verdicts import check_lines, digits_for
+from interpass.report.verdicts import check_words, digits_for
 from interpass.report.verdicts import joint_verdict_text as verdict_text
 from interpass.results.check import check_data, check_entry
 from interpass.rules import judge as rules
@@ -132,9 +132,9 @@ def test_value_just_beside_its_limit_is_told_apart():
     """4.2600 mm is not "4.26 mm, at least 4.26 mm"."""
     close = Check("leg", "fail", 4.2600e-3, 4.2619e-3, "s", "length", "at least")
     assert digits_for(close, SI) == 3
-    text = " ".join(check_lines([close], SI))
+    text = " ".join(w.text for w in check_words([close], SI))
     assert "4.260 mm, at least 4.262 mm" in text
-    inch = " ".join(check_lines([close], US))
+    inch = " ".join(w.text for w in check_words([close], US))
     assert "0.1677 in, at least 0.1678 in" in inch
 
 

@@ -114,7 +114,7 @@ def test_sources_are_lettered_only_where_they_differ():
     assert "Source:" in table_text("wires")
     mixed = table_text("pipe", ["1/8"])
     assert "[from memory]" in mixed
-    assert mixed.splitlines()[2].endswith("source")
+    assert mixed.splitlines()[1].endswith("source")
 
 
 def test_wide_tables_become_paragraphs(monkeypatch):

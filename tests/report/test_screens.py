@@ -28,6 +28,18 @@ COMMANDS = {
     "sampling-stub.review": (*LOG, "--now", "14:20:00"),
     "us-manifold.us": ("plan", "cases/us-manifold.toml", "--units", "us"),
 }
+TABLES = {  # tables that must fit, by name of their text
+    "sampling-stub.check": ("check", "cases/sampling-stub.toml"),
+    "us-manifold.us.check": ("check", "cases/us-manifold.toml", "--units", "us"),
+    "sampling-stub.chart": (
+        *("chart", "cases/sampling-stub.toml", "--axisymmetric"),
+        *("--over", "size=1/2,3/4", "--over", "current=60 A,80 A"),
+    ),
+    "sampling-stub.compare": (
+        *("compare", "cases/sampling-stub.toml", "cases/mixed-drain.toml"),
+        "--axisymmetric",
+    ),
+}
 ALWAYS = ("sampling-stub", "sampling-stub.fit", "us-manifold", "check-joint")
 MOST, MOST_WITH_WARNINGS = 15, 20  # lines at 80 columns
 
@@ -35,7 +47,26 @@ MOST, MOST_WITH_WARNINGS = 15, 20  # lines at 80 columns
 def printed(run, monkeypatch, name, columns="80"):
     monkeypatch.chdir(ROOT)
     monkeypatch.setenv("COLUMNS", columns)
-    return run(*COMMANDS[name], "--quiet")[1]
+    return run(*(COMMANDS | TABLES)[name], "--quiet")[1]
+
+
+def kept(name, text):
+    """The text of a name; the one given when texts are remade."""
+    path = SCREENS / f"{name}.txt"
+    if os.environ.get("REMAKE_SCREENS"):
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    return path.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_tables_to_the_letter_and_on_a_narrow_terminal(run, monkeypatch, name):
+    text = printed(run, monkeypatch, name)
+    assert text == kept(name, text)
+    assert max(map(len, text.splitlines())) <= 80
+    if "compare" not in name:
+        narrow = printed(run, monkeypatch, name, columns="60")
+        assert max(map(len, narrow.splitlines())) <= 60
 
 
 @pytest.mark.parametrize(
@@ -43,11 +74,8 @@ def printed(run, monkeypatch, name, columns="80"):
     [n if n in ALWAYS else pytest.param(n, marks=pytest.mark.slow) for n in COMMANDS],
 )
 def test_first_screen_to_the_letter(run, monkeypatch, name):
-    text, path = printed(run, monkeypatch, name), SCREENS / f"{name}.txt"
-    if os.environ.get("REMAKE_SCREENS"):
-        path.parent.mkdir(exist_ok=True)
-        path.write_text(text, encoding="utf-8")
-    assert text == path.read_text(encoding="utf-8")
+    text = printed(run, monkeypatch, name)
+    assert text == kept(name, text)
     lines = text.splitlines()
     warned = any(
         line.startswith(("  FAIL", "  WARN", "  NOTE", "  FLAG")) for line in lines

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .console import Talk, show
+from .console import Talk, show, terminal_width
 from .options import (
     PAGES,
     SHEETS,
@@ -120,5 +120,5 @@ def _save(
         pdf: card_pdf(found, paper.value, system),
         page: card_page(found, system),
     }
-    show(summary(found, system))
+    show(summary(found, system, terminal_width()))
     write(contents, talk)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from .console import Talk, show
+from .console import Talk, show, terminal_width
 from .options import (
     Arc,
     AsJson,
@@ -220,7 +220,7 @@ def _show(asked: "Chart", rows: list["Row"], units: Units, *, as_json: bool) -> 
     if as_json:
         show(json_text(asked, rows))
     else:
-        show(chart_report.text(asked, rows, units.system))
+        show(chart_report.text(asked, rows, units.system, terminal_width()))
 
 
 def _save(

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from .console import show, talking
+from .console import show, talking, terminal_width
 from .options import AsJson, CaseFile, Debug, Quiet, UnitsOption
 from .running import ended, spoken
 
@@ -39,6 +39,6 @@ def check(
         if as_json:
             show(check_json(case, chosen))
         else:
-            show(check_report.check_text(case, chosen, units.system))
+            show(check_report.check_text(case, chosen, units.system, terminal_width()))
         failed = check_report.has_failed(case, chosen)
     raise ended(failed=failed)

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .console import Talk, show
+from .console import Talk, show, terminal_width
 from .options import (
     PICTURES,
     Arc,
@@ -99,7 +99,7 @@ def _show(compared: "list[Compared]", units: Units, *, as_json: bool) -> None:
     if as_json:
         show(json_text(compared))
     else:
-        show(compare_report.text(compared, units.system))
+        show(compare_report.text(compared, units.system, terminal_width()))
 
 
 def _save(

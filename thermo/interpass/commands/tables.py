@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from .console import Talk, show, talking
+from .console import Talk, show, talking, terminal_width
 from .options import (
     PICTURES,
     AsJson,
@@ -61,7 +61,9 @@ def tables(
             made = table_view.table_csv if as_csv else table_view.table_json
             text = made(table, words or ())
         else:
-            text = table_view.table_text(table, words or (), said.system)
+            text = table_view.table_text(
+                table, words or (), said.system, terminal_width()
+            )
         if figure is not None:
             _draw(figure, table, words or [], said, talk)
         show(text)

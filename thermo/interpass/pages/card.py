@@ -30,6 +30,7 @@ from ..rules.judge import checks
 from ..rules.limits import GIVEN as GIVEN_LIMIT
 from ..rules.limits import verdict
 from ..text.kinds import UnitSystem
+from ..text.layout import WIDTH, Words, lines_of
 from ..text.times import clock
 
 SETTING_HEADS = ("pass", "amps", "volts", "travel", "once round", "wire")
@@ -266,11 +267,11 @@ def _notes(p: Pass, units: UnitSystem) -> str:
     return f"Pass {p.number}: {told}." if told else ""
 
 
-def summary(card: Card, units: UnitSystem) -> str:
+def summary(card: Card, units: UnitSystem, width: int = WIDTH) -> str:
     """Return what to do before each pass in lines for the terminal, the verdict last."""
-    lines = [_line(wait, units) for wait in card.waits]
-    sentence = verdict_words(card, units)
-    return "\n".join([*lines, f"Verdict: {sentence}"]) + "\n"
+    told = [Words(_line(wait, units), rest="  ") for wait in card.waits]
+    told.append(Words(f"Verdict: {verdict_words(card, units)}"))
+    return "\n".join(lines_of(told, width)) + "\n"
 
 
 def _line(wait: CardWait, units: UnitSystem) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from ..charts.chart import Chart, found
 from ..charts.joints import Row, in_shop, passes_waiting, total_in_shop
 from ..text.kinds import SI, UnitSystem
-from ..text.layout import NOTHING, columns, paragraph
+from ..text.layout import NOTHING, WIDTH, Table, paragraph, table_lines
 from ..text.times import clock, shop_time
 
 
@@ -27,7 +27,9 @@ def remarks(row: Row) -> list[str]:
     return [remark for remark in (row.reason, *rules, row.note) if remark]
 
 
-def text(chart: Chart, rows: Sequence[Row], units: UnitSystem = SI) -> str:
+def text(
+    chart: Chart, rows: Sequence[Row], units: UnitSystem = SI, width: int = WIDTH
+) -> str:
     """Table of a chart, complete or not, and what its marks mean.
 
     Parameters
@@ -38,25 +40,32 @@ def text(chart: Chart, rows: Sequence[Row], units: UnitSystem = SI) -> str:
         What is there, in any order.
     units : UnitSystem
         For the temperatures.
+    width : int
+        Characters of a line, at most.
     """
     rows = sorted(rows, key=lambda row: row.number)
     notes = Footnotes()
     n = passes_waiting(rows)
     heads, groups = _heads(chart, n, units)
-    table = columns(
-        heads,
-        [_line(chart, row, n, units, notes) for row in rows],
-        left=[*range(len(chart.axes)), len(heads) - 1],
-        groups=groups,
+    table = Table(
+        "",
+        tuple(heads),
+        tuple(tuple(_line(chart, row, n, units, notes)) for row in rows),
+        left=(*range(len(chart.axes)), len(heads) - 1),
+        groups=tuple(groups),
+        names=len(chart.axes),
     )
-    lines = [*paragraph(chart.title), *_subject(chart), "", *table, ""]
+    lines = [*paragraph(chart.title, width=width), *_subject(chart, width), ""]
+    lines += [*table_lines(table, width), ""]
     for remark, number in notes.numbers.items():
-        lines += paragraph(remark, f"[{number}] ")
-    return "\n".join([*lines, *paragraph(_legend(chart, rows, n))]) + "\n"
+        lines += paragraph(remark, f"[{number}] ", width=width)
+    return "\n".join([*lines, *paragraph(_legend(chart, rows, n), width=width)]) + "\n"
 
 
-def _subject(chart: Chart) -> list[str]:
-    return paragraph(f"Looking for {chart.search.words()}.") if chart.search else []
+def _subject(chart: Chart, width: int) -> list[str]:
+    if chart.search is None:
+        return []
+    return paragraph(f"Looking for {chart.search.words()}.", width=width)
 
 
 def _heads(
@@ -65,13 +74,13 @@ def _heads(
     """Heads of the columns, and the titles over several of them."""
     heads = [axis.name for axis in chart.axes]
     if chart.search:
-        heads.append(f"{chart.search.name}\n{chart.search.span.unit}".strip())
+        heads.append(f"{chart.search.name}, {chart.search.span.unit}".removesuffix(", "))
     groups = []
     for name in ("wait, min:s", "allow, min:s")[: 1 + chart.allow]:
         if waits:
             groups.append((name, len(heads), len(heads) + waits - 1))
-            heads += [f"\npass {number}" for number in range(2, waits + 2)]
-    heads += ["total\nmin:s", f"hottest\n{units.temperature_unit}", "notes"]
+            heads += [f"pass {number}" for number in range(2, waits + 2)]
+    heads += ["total, min:s", f"hottest, {units.temperature_unit}", "notes"]
     return heads, groups
 
 

@@ -12,14 +12,19 @@ from ..joint.case import Case, Pass
 from ..rules.judge import checks, failed, other_sets, sets_for, unjudged
 from ..rules.of_joint import arc_energy, deposit, heat_input
 from ..text.kinds import SI, UnitSystem
-from ..text.layout import NOTHING, columns, paragraph
+from ..text.layout import NOTHING, WIDTH, Block, Table, Words, lines_of
 from .joint import parts_words
-from .verdicts import check_lines, joint_verdict_text
+from .verdicts import check_words, joint_verdict_text
 
 QUICK_LOOK = "Near the arc, a quick look (moving source on the pipe's wall; plan runs it)"
 
 
-def check_text(case: Case, rules: Sequence[str] = (), units: UnitSystem = SI) -> str:
+def check_text(
+    case: Case,
+    rules: Sequence[str] = (),
+    units: UnitSystem = SI,
+    width: int = WIDTH,
+) -> str:
     """Report of a check as text; ends with the verdict and a newline.
 
     Parameters
@@ -30,6 +35,8 @@ def check_text(case: Case, rules: Sequence[str] = (), units: UnitSystem = SI) ->
         Rule sets or files of rules; those of the case when left out.
     units : UnitSystem
         The units to speak in.
+    width : int
+        Characters of a line, at most.
 
     Raises
     ------
@@ -37,20 +44,21 @@ def check_text(case: Case, rules: Sequence[str] = (), units: UnitSystem = SI) ->
         An unknown rule set, a file of rules with mistakes.
     """
     found = checks(case, None, rules)
-    parts = [
-        [*paragraph(case.title), *_opening(case, rules, units)],
+    parts: list[Sequence[Block]] = [
+        [Words(case.title), *_opening(case, rules, units)],
         _fillet(case, units),
-        over_code_lines(case, units),
-        _passes(case, units),
-        _near_the_arc(case, units),
-        ["Checks", *check_lines(found, units)],
+        over_code_words(case, units),
+        [_passes(case, units)],
+        [_near_the_arc(case, units)],
+        [Words("Checks"), *check_words(found, units)],
         _others(case, rules),
-        paragraph(f"Verdict: {joint_verdict_text(found, units)}"),
+        [Words(f"Verdict: {joint_verdict_text(found, units)}")],
     ]
-    return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
+    told = ("\n".join(lines_of(part, width)) for part in parts if part)
+    return "\n\n".join(told) + "\n"
 
 
-def _opening(case: Case, rules: Sequence[str], units: UnitSystem) -> list[str]:
+def _opening(case: Case, rules: Sequence[str], units: UnitSystem) -> list[Words]:
     """Say what is judged, and by whom."""
     sets = sets_for(case, rules)
     judged_by = "; ".join(f"{s.name} ({s.words})" if s.words else s.name for s in sets)
@@ -64,12 +72,12 @@ def _opening(case: Case, rules: Sequence[str], units: UnitSystem) -> list[str]:
             f"{units.length(case.clearance)} all round; filler {case.filler_name}"
         )
     return [
-        *paragraph(f"{words}."),
-        *paragraph(f"Judged by: {judged_by}. No heat is computed."),
+        Words(f"{words}."),
+        Words(f"Judged by: {judged_by}. No heat is computed."),
     ]
 
 
-def _fillet(case: Case, units: UnitSystem) -> list[str]:
+def _fillet(case: Case, units: UnitSystem) -> list[Table]:
     """Legs and throat asked for, and as the deposit builds them."""
     if case.is_bare:
         return []
@@ -81,58 +89,59 @@ def _fillet(case: Case, units: UnitSystem) -> list[str]:
         sizes = (*legs, throat(*legs) if min(legs) > 0 else 0.0)
         digits = units.units["length"][1]
         rows.append(
-            [words, *(f"{units.value('length', size):.{digits}f}" for size in sizes)]
+            (words, *(f"{units.value('length', size):.{digits}f}" for size in sizes))
         )
-    heads = [
-        f"Fillet, {units.length_unit}", "leg along\npipe", "leg on\nsocket face", "throat"
-    ]  # fmt: skip
-    return columns(heads, rows, left=[0])
+    heads = (
+        f"Fillet, {units.length_unit}", "leg along pipe", "leg on socket face", "throat"
+    )  # fmt: skip
+    return [Table("", heads, tuple(rows), left=(0,))]
 
 
-def over_code_lines(case: Case, units: UnitSystem = SI) -> list[str]:
+def over_code_words(case: Case, units: UnitSystem = SI) -> list[Words]:
     """Say what a fillet out to the edge costs over the code's; nothing for other legs."""
     found = over_code(case)
     if found is None:
         return []
     area = units.text("area", found.area)
     share = f"{found.area / found.area_code:.1f} times the metal of the code's leg"
-    return paragraph(
+    words = (
         f"Out to the edge of the socket face: {area} of fillet, {share}. By what one pass "
         f"lays here it takes {found.passes} passes and not {found.passes_code}: "
         f"{found.heat_more * 1e-3:.0f} kJ more heat, {found.time_more / 60:.1f} min more "
         "arc, and a wait before each."
     )
+    return [Words(words)]
 
 
-def _passes(case: Case, units: UnitSystem) -> list[str]:
+def _passes(case: Case, units: UnitSystem) -> Table:
     """Arc and metal of every pass."""
     per, area = units.energy_per_length_unit, units.unit("area")
-    heads = ["pass", "current\nA", "voltage\nV", f"travel\n{units.unit('speed')}",
-             f"arc energy\n= ASME IX\n{per}", f"heat input\nEN 1011-1\n{per}",
-             f"deposit\n{area}", f"legs after it\n{units.length_unit}"]  # fmt: skip
-    return columns(heads, [_pass_row(case, p, units) for p in case.passes])
+    heads = ("pass", "current, A", "voltage, V", f"travel, {units.unit('speed')}",
+             f"arc energy (ASME IX), {per}", f"heat input (EN 1011-1), {per}",
+             f"deposit, {area}", f"legs after it, {units.length_unit}")  # fmt: skip
+    return Table("", heads, tuple(_pass_row(case, p, units) for p in case.passes))
 
 
-def _near_the_arc(case: Case, units: UnitSystem) -> list[str]:
+def _near_the_arc(case: Case, units: UnitSystem) -> Table:
     """Shares of the heat and the bore, by a formula instead of a run."""
     degrees = units.temperature_unit
-    heads = ["pass", f"struck at\n{degrees}", "heat into\nthe pipe, %",
-             "into the\nsocket, %", f"bore at\nmost, {degrees}"]  # fmt: skip
-    rows = [
-        [
+    heads = ("pass", f"struck at, {degrees}", "heat into the pipe, %",
+             "into the socket, %", f"bore at most, {degrees}")  # fmt: skip
+    rows = tuple(
+        (
             str(look.number),
             f"{units.value('temperature', look.start):.0f}",
             f"{100 * look.share_of_pipe:.0f}",
             f"{100 * (1 - look.share_of_pipe):.0f}",
             f"{units.value('temperature', look.peak_at_bore):.0f}",
-        ]
+        )
         for look in quick_look(case)
-    ]
-    return [QUICK_LOOK, *columns(heads, rows)]
+    )
+    return Table(QUICK_LOOK, heads, rows)
 
 
-def _pass_row(case: Case, p: Pass, units: UnitSystem) -> list[str]:
-    return [
+def _pass_row(case: Case, p: Pass, units: UnitSystem) -> tuple[str, ...]:
+    return (
         str(p.number),
         _cell(p.current, "current", units),
         _cell(p.voltage, "voltage", units),
@@ -143,7 +152,7 @@ def _pass_row(case: Case, p: Pass, units: UnitSystem) -> list[str]:
         NOTHING
         if case.is_bare
         else " x ".join(_cell(leg, "length", units) for leg in legs_after(case, p)),
-    ]
+    )
 
 
 def _cell(value: float | None, kind: str, units: UnitSystem) -> str:
@@ -152,7 +161,7 @@ def _cell(value: float | None, kind: str, units: UnitSystem) -> str:
     return f"{units.value(kind, value):.{units.units[kind][1]}f}"
 
 
-def _others(case: Case, rules: Sequence[str]) -> list[str]:
+def _others(case: Case, rules: Sequence[str]) -> list[Words]:
     """Say what the rule sets that were not asked would not accept, and what was left out."""
     other = other_sets(case, rules)
     bad = [f"{name} would fail {', '.join(why)}" for name, why in other.items() if why]
@@ -160,11 +169,11 @@ def _others(case: Case, rules: Sequence[str]) -> list[str]:
     lines = []
     if other:
         met = [f"nothing fails by {good}"] if good else []
-        lines += paragraph(f"Other rule sets: {'; '.join([*bad, *met])}.")
+        lines.append(Words(f"Other rule sets: {'; '.join([*bad, *met])}."))
     for rule in unjudged(case, rules):
         needs = ", ".join(sorted(rule.names))
         words = f"Not looked at: {rule.name}; the joint has no value for all of {needs}."
-        lines += paragraph(words)
+        lines.append(Words(words))
     return lines
 
 

@@ -1,31 +1,47 @@
 """Cases side by side as text, CSV and JSON."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import zip_longest
+from textwrap import wrap
 
 from ..charts.compare import Compared, Line, inputs, outcomes
 from ..text.kinds import SI, UnitSystem
-from ..text.layout import NOTHING, columns, paragraph
+from ..text.layout import NOTHING, WIDTH, Table, Words, lines_of
 from ..text.times import clock
 
-LONGEST = 22  # letters of one cell
+LONGEST = 22  # letters of one line of a cell
 
 
-def text(compared: Sequence[Compared], units: UnitSystem = SI) -> str:
+def text(compared: Sequence[Compared], units: UnitSystem = SI, width: int = WIDTH) -> str:
     """Set out the inputs that differ and what came of them, a column for each case."""
-    heads = ["", *(one.letter for one in compared)]
-    lines = [
-        words
+    cases = [
+        Words(f"{one.case.title} ({one.case.file})", f"{one.letter}  ")
         for one in compared
-        for words in paragraph(f"{one.case.title} ({one.case.file})", f"{one.letter}  ")
     ]
-    different = [_cells(line, units) for line in inputs(compared)]
-    same = "The cases do not differ in anything they say."
-    lines += ["", "Inputs that differ"]
-    lines += columns(heads, different, left=[0]) if different else paragraph(same)
-    found = [_cells(line, units) for line in outcomes(compared)]
-    lines += ["", "What comes of them", *columns(heads, found, left=[0]), ""]
-    lines += paragraph(_legend(compared))
-    return "\n".join(lines) + "\n"
+    different, found = (
+        Table(title, ("", *(one.letter for one in compared)), tuple(rows), left=(0,))
+        for title, rows in (
+            ("Inputs that differ", _rows(inputs(compared), units)),
+            ("What comes of them", _rows(outcomes(compared), units)),
+        )
+    )
+    alike = Words("The cases do not differ in anything they say.")
+    blocks = (
+        cases,
+        [different if different.rows else alike],
+        [found],
+        [Words(_legend(compared))],
+    )
+    told = ("\n".join(lines_of(block, width)) for block in blocks)
+    return "\n\n".join(told) + "\n"
+
+
+def _rows(lines: Iterable[Line], units: UnitSystem) -> Iterator[tuple[str, ...]]:
+    """Rows of a table; a cell of many letters goes on in the next row."""
+    for line in lines:
+        cells = [wrap(cell, LONGEST) or [""] for cell in _cells(line, units)[1:]]
+        names = [_cells(line, units)[0]]
+        yield from zip_longest(names, *cells, fillvalue="")
 
 
 def _legend(compared: Sequence[Compared]) -> str:
@@ -62,7 +78,7 @@ def _shown(value: float | str | None, kind: str, units: UnitSystem) -> str:
     if value is None:
         return NOTHING
     if isinstance(value, str):
-        return value if len(value) <= LONGEST else value[: LONGEST - 3] + "..."
+        return value
     if kind == "wait":
         return clock(value)
     if kind == "energy":

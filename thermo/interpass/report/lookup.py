@@ -3,19 +3,18 @@
 import re
 from collections.abc import Callable, Sequence
 from string import ascii_lowercase
-from textwrap import wrap
 
 from ..physics.metals import Material, material
 from ..text.errors import CatalogueError, unknown
 from ..text.kinds import SI, US, ZERO_CELSIUS, UnitSystem
-from ..text.layout import columns, paragraph
+from ..text.layout import NOTHING, WIDTH, Table, least_width, paragraph, table_lines
 from ..text.records import csv_text, json_text
 from ..trade.pipes import nominal_size
 from .tables import TABLES, Row
 
 SCHEMA = 1
-WIDEST = 100
-NARROW = 10  # letters of a heading's line
+WIDEST = 110  # characters of a table; a row of a wider one is a paragraph
+MOST_NAMES = 3  # columns that stand beside every part of a table in parts
 NOISE = re.compile(r"(?i)^(nps|class|sch\.?|schedule)$")
 LEGEND = ("source", "standing")
 METALS = ("materials", "curves")
@@ -167,7 +166,12 @@ def _in_us(key: str, text: str) -> tuple[str, str]:
     return new, US.temperature(float(text) + ZERO_CELSIUS).split()[0]
 
 
-def table_text(table: str, words: Sequence[str] = (), units: UnitSystem = SI) -> str:
+def table_text(
+    table: str,
+    words: Sequence[str] = (),
+    units: UnitSystem = SI,
+    width: int = WIDTH,
+) -> str:
     """Rows as text: columns where they fit, else one paragraph a row; sources below.
 
     US units replace millimetres and degC; JSON and CSV keep what their names say.
@@ -175,38 +179,58 @@ def table_text(table: str, words: Sequence[str] = (), units: UnitSystem = SI) ->
     rows = [in_units(row, units) for row in find_rows(table, words)]
     marks = _marks(rows)
     shown = [k for k in rows[0] if k not in LEGEND and any(row[k] for row in rows)]
-    is_marked = len(marks) > 1
-    heads = [heading(key) for key in shown] + (["source"] if is_marked else [])
-    cells = [[row[key] or "-" for key in shown] + _mark(row, marks) for row in rows]
-    numeric = {n for n, key in enumerate(shown) if _is_number([row[key] for row in rows])}
-    lines = columns(heads, cells, left=[n for n in range(len(heads)) if n not in numeric])
-    if max(map(len, lines)) > WIDEST:
-        lines = _paragraphs(shown, rows, marks)
+    found = _table(shown, rows, marks)
+    is_narrow = least_width(found) <= WIDEST
+    lines = (
+        table_lines(found, width) if is_narrow else _paragraphs(shown, rows, marks, width)
+    )
     legend = [
         line
         for (source, standing), mark in marks.items()
-        for line in paragraph(f"{source} [{standing}]", f"{mark or 'Source:'}  ", "   ")
+        for line in paragraph(
+            f"{source} [{standing}]", f"{mark or 'Source:'}  ", "   ", width
+        )
     ]
     return "\n".join([*lines, "", *legend]).rstrip() + "\n"
 
 
-def heading(key: str) -> str:
-    r"""Heading of a column: its words in narrow lines, its unit in one of its own.
+def _table(
+    shown: Sequence[str], rows: Sequence[Row], marks: dict[tuple[str, str], str]
+) -> Table:
+    """Rows as a table; with letters for their sources where there are several."""
+    heads = [", ".join(filter(None, heading(key))) for key in shown]
+    heads += ["source"] if len(marks) > 1 else []
+    cells = tuple(
+        (*(row[key] or NOTHING for key in shown), *_mark(row, marks)) for row in rows
+    )
+    numeric = {n for n, key in enumerate(shown) if _is_number([row[key] for row in rows])}
+    left = (n for n in range(len(heads)) if n not in numeric)
+    return Table("", tuple(heads), cells, left=tuple(left), names=_names(cells))
+
+
+def _names(cells: Sequence[tuple[str, ...]]) -> int:
+    """Count the first columns that tell rows apart; three at most."""
+    for count in range(1, MOST_NAMES):
+        if len({row[:count] for row in cells}) == len(cells):
+            return count
+    return MOST_NAMES
+
+
+def heading(key: str) -> tuple[str, str]:
+    """Heading of a column: its words, and its unit or "".
 
     Examples
     --------
     >>> heading("outside_diameter_mm"), heading("conductivity_20degC_W_per_m_K")
-    ('outside\ndiameter\nmm', 'conduc-\ntivity\n20degC\nW/m/K')
+    (('outside diameter', 'mm'), ('conductivity 20degC', 'W/m/K'))
     """
     unit = UNIT.search(key)
     words = (key[: unit.start()] if unit else key).replace("_", " ")
     words = words.removeprefix("pressure ")  # of the class; columns are narrow
-    words = words.replace("conductivity", "conduc- tivity")
-    lines = wrap(words, NARROW, break_long_words=False)
-    if unit:
-        shown = unit[1].replace("_per_", "/").replace("_", "/").replace("percent", "%")
-        lines.append(shown.replace("m3", "m^3"))
-    return "\n".join(lines)
+    if not unit:
+        return words, ""
+    shown = unit[1].replace("_per_", "/").replace("_", "/").replace("percent", "%")
+    return words, shown.replace("m3", "m^3")
 
 
 def _marks(rows: Sequence[Row]) -> dict[tuple[str, str], str]:
@@ -225,7 +249,10 @@ def _mark(row: Row, marks: dict[tuple[str, str], str]) -> list[str]:
 
 
 def _paragraphs(
-    shown: Sequence[str], rows: Sequence[Row], marks: dict[tuple[str, str], str]
+    shown: Sequence[str],
+    rows: Sequence[Row],
+    marks: dict[tuple[str, str], str],
+    width: int,
 ) -> list[str]:
     """One paragraph a row; what stands in the first column once for all its rows."""
     lines: list[str] = []
@@ -237,12 +264,12 @@ def _paragraphs(
             before = row[first]
         name, *others = rest
         words = "; ".join(
-            f"{heading(key).replace(chr(10), ' ')} {row[key]}"
+            f"{' '.join(filter(None, heading(key)))} {row[key]}"
             for key in others
             if row[key]
         )
         mark = "".join(f" [{m}]" for m in _mark(row, marks))
-        lines += paragraph(f"{row[name]}: {words}{mark}", "  ", " " * 6)
+        lines += paragraph(f"{row[name]}: {words}{mark}", "  ", " " * 6, width)
     return lines
 
 

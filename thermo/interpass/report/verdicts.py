@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from ..heat.history import History
 from ..rules.limits import FAIL, NOTE, PASS, Check, strong
 from ..text.kinds import SI, UnitSystem
-from ..text.layout import Words, lines_of
+from ..text.layout import Words
 from .strike import band_of, wait_of, wait_words
 
 if TYPE_CHECKING:
@@ -100,11 +100,6 @@ def _instructions(history: History, bands: "Bands | None") -> str:
 ORDER = (FAIL, NOTE, PASS)
 MORE_DIGITS = 3  # decimals beyond the usual, where value and requirement look the same
 OF_PASS = re.compile(r"(.*), pass (\d+)")
-
-
-def check_lines(found: Iterable[Check], units: UnitSystem) -> list[str]:
-    """Lines for every verdict; see `check_words`."""
-    return lines_of(check_words(found, units))
 
 
 def check_words(

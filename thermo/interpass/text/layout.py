@@ -115,7 +115,8 @@ class Table:
     """One subject in rows and columns, made once for a terminal and for a page.
 
     ``left`` are the columns of words, the others hold numbers. ``groups`` are titles over
-    several columns: title, first column, last column.
+    several columns: title, first column, last column. The first ``names`` columns say which
+    row it is, and stand beside every part of a table that is set out in parts.
     """
 
     title: str
@@ -124,6 +125,7 @@ class Table:
     notes: tuple[str, ...] = ()
     left: tuple[int, ...] = ()
     groups: tuple[tuple[str, int, int], ...] = ()
+    names: int = 1
 
     @property
     def flat_heads(self) -> tuple[str, ...]:
@@ -180,7 +182,7 @@ def table_lines(table: Table, width: int = WIDTH) -> list[str]:
     """Lines of a table that is no wider than ``width`` as far as words can be broken.
 
     Heads are broken first, then the cells of words; then the columns that have no room
-    stand below, again beside the first one.
+    stand below, again beside those that name a row.
 
     Examples
     --------
@@ -188,7 +190,8 @@ def table_lines(table: Table, width: int = WIDTH) -> list[str]:
     >>> for line in table_lines(table):
     ...     print(line)
           arc on
-    pass  for, s
+             for
+    pass       s
        1    83.9
        2    91.5
     """
@@ -196,25 +199,34 @@ def table_lines(table: Table, width: int = WIDTH) -> list[str]:
         lines = _set_out(table, deep)
         if _widest(lines) <= width:
             return lines
-    folded = _folded(table, _widest(lines) - width)
-    lines = _set_out(folded, DEPTHS[-1])
-    if _widest(lines) <= width or len(table.heads) <= 2:
+    for deep in DEPTHS:
+        folded = _folded(table, _widest(_set_out(table, deep)) - width)
+        lines = _set_out(folded, deep)
+        if _widest(lines) <= width:
+            return lines
+    if len(table.heads) <= table.names + 1:
         return lines
-    return _in_parts(folded, width)
+    whole = _in_parts(table, width)
+    return whole if _widest(whole) <= width else _in_parts(folded, width)
+
+
+def least_width(table: Table) -> int:
+    """Characters of a line of a table with its heads broken and its cells whole."""
+    return _widest(_set_out(table, DEPTHS[-1]))
 
 
 def _in_parts(table: Table, width: int) -> list[str]:
     """As many columns as there is room for, and the others below them."""
-    many = len(table.heads)
+    many, least = len(table.heads), table.names + 1
     fits = next(
         (
             n
-            for n in range(many - 1, 1, -1)
+            for n in range(many - 1, least, -1)
             if _widest(_set_out(table.only(range(n)), DEPTHS[-1])) <= width
         ),
-        2,
+        least,
     )
-    rest = (0, *range(fits, many))
+    rest = (*range(table.names), *range(fits, many))
     return [*table_lines(table.only(range(fits)), width), "",
             *table_lines(table.only(rest), width)]  # fmt: skip
 
@@ -226,18 +238,27 @@ def _set_out(table: Table, deep: int) -> list[str]:
     heads = []
     for n, (head, column) in enumerate(zip(table.heads, cells, strict=True)):
         least = max((len(cell) for cell in column), default=1)
-        broken = "\n".join(_broken(head, least, deep))
-        heads.append(f"\n{broken}" if n in grouped else broken)
+        above = n in grouped  # the title of its group has a line of its own
+        broken = "\n".join(_broken(head, least, deep - above))
+        heads.append(f"\n{broken}" if above else broken)
     return columns(heads, table.rows, table.left, table.groups)
 
 
 def _broken(head: str, least: int, deep: int) -> list[str]:
-    """Break a head into few short lines, none shorter than its column is anyway."""
-    longest = max((len(word) for word in head.split()), default=1)
-    for width in range(max(least, longest), max(len(head), least, longest) + 1):
-        lines = wrap(head, width, break_long_words=False, break_on_hyphens=False)
-        if len(lines) <= deep:
-            return lines
+    """Break a head into few short lines, none shorter than its column is anyway.
+
+    What follows the last comma is the unit, and has the last line.
+    """
+    words, comma, unit = head.rpartition(", ")
+    if deep < 2:
+        return [head]
+    under = [unit] if comma else []
+    words = words if comma else head
+    longest = max((len(word) for word in words.split()), default=1)
+    for width in range(max(least, longest), max(len(words), least, longest) + 1):
+        lines = wrap(words, width, break_long_words=False, break_on_hyphens=False)
+        if len(lines) + len(under) <= deep:
+            return lines + under
     return [head]
 
 
@@ -247,7 +268,8 @@ def _folded(table: Table, over: int) -> Table:
     if over <= 0 or not sizes:
         return table
     widest = max(sizes, key=lambda n: sizes[n])
-    width = max(sizes[widest] - over, LEAST_WORDS)
+    longest = max(len(word) for row in table.rows for word in row[widest].split() or [""])
+    width = max(sizes[widest] - over, LEAST_WORDS, longest)
     rows: list[tuple[str, ...]] = []
     for row in table.rows:
         for n, line in enumerate(wrap(row[widest], width) or [""]):
