@@ -1,10 +1,14 @@
 """Rules of one's own: files, their mistakes, and the expressions they are written in."""
 
+import random
+from fractions import Fraction
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from interpass.case_file.read import parse_case
 from interpass.rules import judge as rules
+from interpass.rules import language
 from interpass.rules.language import ExpressionError, NoValue, read_expression, value_of
 from interpass.rules.quantities import KINDS
 from interpass.rules.sets import read_sets, required_of, shipped_sets
@@ -130,6 +134,82 @@ def test_value_of_an_expression(text, value):
 def test_nothing_but_plain_expressions_is_let_in(text):
     with pytest.raises(ExpressionError):
         read_expression(text, KINDS)
+
+
+ATTACKS = [
+    "().__class__.__bases__[0].__subclasses__()", "pipe_wall_mm.__class__", "passes.real",
+    "__builtins__", "__import__('os').system('true')", "eval('1')", "min.__self__", "min",
+    "min(passes, (lambda: 1)())", "max(*[1, 2])", "min(1, 2, **{})", "min(1, 2)(3)",
+    "9 ** 9 ** 9", "1 << 99", "'a' * 999999", "'%s' % passes", "passes @ passes",
+    "[passes for passes in bore]", "{1: 2}", "{passes}", "(yield)", "await passes",
+    "passes if passes else passes", "(x := passes)", "f'{passes!r:{passes}}'", "b'a' == bore",
+    "bore[0]", "bore[::2]", "*bore,", "...", "None", "True", "1j", "passes is passes",
+    "not bore", "~passes", "passes // 1", "passes % 2", "bore < bore", "1 < 2 < bore",
+    "(" * 120 + "1" + ")" * 120 + ".real", "1" + "+1" * 140, "-" * 60 + "1",
+    "[" * 100 + "1" + "]" * 100, "0x" + "f" * 290, "1e999", "passes\n+ import_os\n;1",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", ATTACKS)
+def test_what_is_no_rule_is_refused_and_never_compiled(text, monkeypatch):
+    """Attributes, calls, comprehensions, huge numbers, depth: the gate is before the compiler."""
+    monkeypatch.setattr(language, "compile", pytest.fail, raising=False)
+    monkeypatch.setattr(language, "eval", pytest.fail, raising=False)
+    with pytest.raises(ExpressionError):
+        read_expression(text, KINDS)
+
+
+def test_a_rule_sees_its_names_and_nothing_else():
+    """Even past the gate: what is compiled has no builtins, and a name only if it has a value."""
+    for text in ("open", "print", "__name__", "values"):
+        with pytest.raises(NoValue):
+            value_of(language.Expression(text, "number", frozenset()), {"passes": 1.0})
+    found = language.Expression("__builtins__", "number", frozenset())
+    with pytest.raises(NoValue):
+        value_of(found, {})
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_compiled_rules_are_worth_what_the_tree_says(seed):
+    """Random sums against exact fractions, worked out by hand along the tree."""
+    rng = random.Random(seed)
+
+    def grown(depth):
+        if depth == 0:
+            n = rng.randint(1, 9)
+            return (
+                (str(n), Fraction(n)) if rng.random() < 0.5 else ("passes", Fraction(3))
+            )
+        (a, x), (b, y) = grown(depth - 1), grown(depth - 1)
+        return rng.choice([
+            (f"({a} + {b})", x + y), (f"({a} - {b})", x - y), (f"{a} * {b}", x * y),
+            (f"min({a}, {b})", min(x, y)), (f"max({a}, -({b}))", max(x, -y)),
+        ])  # fmt: skip
+
+    text, value = grown(4)
+    found = value_of(read_expression(text, {"passes": "number"}), {"passes": 3.0})
+    assert isinstance(found, float)
+    assert found == pytest.approx(float(value))
+
+
+@pytest.mark.parametrize(
+    ("text", "values"),
+    [
+        ("1 / (passes - 2)", {"passes": 2.0}),
+        ("passes / passes", {"passes": 0.0}),
+        ("min(passes, throat_mm / 1)", {"passes": 2.0}),
+        ("passes > 1 and bore == 'open'", {"passes": 2.0}),
+    ],
+)
+def test_what_cannot_be_worked_out_has_no_value(text, values):
+    with pytest.raises(NoValue):
+        value_of(read_expression(text, KINDS | {"throat_mm": "number"}), values)
+
+
+def test_what_is_not_asked_for_may_be_missing():
+    either = read_expression("passes > 1 or bore == 'open'", KINDS)
+    assert value_of(either, {"passes": 2.0}) is True
+    assert either.names == {"passes", "bore"}
 
 
 @given(st.text(alphabet="apssebor_m()[]{}.,+-*/<>='\"0123456789 inotd\n#\\", max_size=40))

@@ -3,14 +3,17 @@
 A name carries its unit (``pipe_wall_mm``), so a number beside it is in that unit. Nothing
 else can be said: no other calls, no attributes, no powers. The kinds of quantity are
 checked before any value is known, so a length is never compared with a current.
+
+What has passed that gate is run as compiled Python, with no builtins and no names but those
+of the rule; nothing reaches the compiler that the gate has not looked at, node by node.
 """
 
 import ast
-import operator
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache
 from math import isfinite
+from types import CodeType
 from typing import Any
 
 from ..text.errors import ThermoError, did_you_mean
@@ -22,25 +25,11 @@ HUGE = 1e15  # no joint has such a number, and arithmetic with it may overflow
 NUMBER, TEXT, TRUTH = "number", "text", "yes or no"
 Value = float | str | bool | tuple[Any, ...]
 
-_ARITHMETIC: dict[type[ast.operator], Callable[[Any, Any], Any]] = {
-    ast.Add: operator.add,
-    ast.Sub: operator.sub,
-    ast.Mult: operator.mul,
-    ast.Div: operator.truediv,
-}
-
-_COMPARE: dict[type[ast.cmpop], Callable[[Any, Any], bool]] = {
-    ast.Lt: operator.lt,
-    ast.LtE: operator.le,
-    ast.Gt: operator.gt,
-    ast.GtE: operator.ge,
-    ast.Eq: operator.eq,
-    ast.NotEq: operator.ne,
-    ast.In: lambda one, many: one in many,
-    ast.NotIn: lambda one, many: one not in many,
-}
-
-_FUNCTIONS: dict[str, Callable[..., Any]] = {"min": min, "max": max}
+_FUNCTIONS = {"min": min, "max": max}
+_ARITHMETIC = ast.Add | ast.Sub | ast.Mult | ast.Div
+_ORDER = ast.Lt | ast.LtE | ast.Gt | ast.GtE
+_AMONG = ast.In | ast.NotIn
+_COMPARE = _ORDER | _AMONG | ast.Eq | ast.NotEq
 
 
 class ExpressionError(ThermoError, ValueError):
@@ -56,15 +45,8 @@ class Expression:
     """An expression that is known to make sense, and the kind of its value."""
 
     text: str
-    tree: ast.expr
     kind: str  # "number", "text", "yes or no" or a kind of quantity
-
-    @cached_property
-    def names(self) -> frozenset[str]:
-        """Quantities it needs."""
-        nodes = ast.walk(self.tree)
-        names = {node.id for node in nodes if isinstance(node, ast.Name)}
-        return frozenset(names - set(_FUNCTIONS))
+    names: frozenset[str]  # quantities it needs
 
 
 def read_expression(text: str, kinds: Mapping[str, str]) -> Expression:
@@ -95,12 +77,18 @@ def read_expression(text: str, kinds: Mapping[str, str]) -> Expression:
     """
     if len(text) > LONGEST:
         raise ExpressionError(*_TOO_LONG)
+    tree = _parsed(text)
+    kind = _Kinds(kinds).of(tree.body)
+    names = {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)}
+    return Expression(text, kind, frozenset(names - set(_FUNCTIONS)))
+
+
+def _parsed(text: str) -> ast.Expression:
     try:
-        tree = ast.parse(text.strip(), mode="eval").body
+        return ast.parse(text.strip(), mode="eval")
     except (SyntaxError, ValueError, RecursionError, MemoryError):
         msg = f"'{text}' cannot be read"
         raise ExpressionError(msg, "write it like 1.09 * pipe_wall_mm") from None
-    return Expression(text, tree, _Kinds(kinds).of(tree))
 
 
 class _Kinds:
@@ -158,7 +146,7 @@ class _Kinds:
         raise _no_part(node)
 
     def _arithmetic(self, node: Any) -> str:
-        if type(node.op) not in _ARITHMETIC:
+        if not isinstance(node.op, _ARITHMETIC):
             raise _no_part(node)
         left, right = self.of(node.left), self.of(node.right)
         if TEXT in (left, right) or TRUTH in (left, right):
@@ -191,9 +179,9 @@ class _Kinds:
         for op, left, right in zip(node.ops, kinds[:-1], kinds[1:], strict=True):
             is_word = TEXT in (left, right)
             wrong = (
-                type(op) not in _COMPARE
-                or (is_word and isinstance(op, ast.Lt | ast.LtE | ast.Gt | ast.GtE))
-                or (isinstance(op, ast.In | ast.NotIn) and not is_word)
+                not isinstance(op, _COMPARE)
+                or (is_word and isinstance(op, _ORDER))
+                or (isinstance(op, _AMONG) and not is_word)
             )
             if wrong:
                 raise _no_part(node)
@@ -243,67 +231,38 @@ def value_of(expression: Expression, values: Mapping[str, Value | None]) -> Any:
     Raises
     ------
     NoValue
-        A quantity it needs has no value here.
+        A quantity it needs has no value here, or what comes out is no number.
     """
-    return _value(expression.tree, values)
-
-
-def _value(node: Any, values: Mapping[str, Value | None]) -> Any:
-    return _VALUE[type(node)](node, values)
-
-
-def _known(name: str, values: Mapping[str, Value | None]) -> Value:
-    value = values.get(name)
-    if value is None:
-        raise NoValue(name)
-    return value
-
-
-def _sign(node: ast.UnaryOp, values: Mapping[str, Value | None]) -> Any:
-    value = _value(node.operand, values)
-    if isinstance(node.op, ast.Not):
-        return not value
-    return -value if isinstance(node.op, ast.USub) else value
-
-
-def _calculated(node: ast.BinOp, values: Mapping[str, Value | None]) -> float:
-    left, right = _value(node.left, values), _value(node.right, values)
+    names: Any = _Names(values)
     try:
-        result = float(_ARITHMETIC[type(node.op)](left, right))
+        found = eval(_compiled(expression.text), {"__builtins__": {}}, names)
     except (ZeroDivisionError, OverflowError):
-        raise NoValue(ast.unparse(node)) from None
-    if not isfinite(result):
-        raise NoValue(ast.unparse(node))
-    return result
+        raise NoValue(expression.text) from None
+    if isinstance(found, float) and not isfinite(found):
+        raise NoValue(expression.text)
+    return found
 
 
-def _compared(node: ast.Compare, values: Mapping[str, Value | None]) -> bool:
-    parts = [_value(part, values) for part in (node.left, *node.comparators)]
-    pairs = zip(node.ops, parts[:-1], parts[1:], strict=True)
-    return all(_COMPARE[type(op)](left, right) for op, left, right in pairs)
+@cache
+def _compiled(text: str) -> CodeType:
+    """Code of a text that was let in; whole numbers of Python would grow without end."""
+    tree = _parsed(text)
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Constant) and isinstance(node.value, int):
+            node.value = float(node.value)
+    return compile(tree, "<rule>", "eval")
 
 
-def _listed(node: ast.Tuple, values: Mapping[str, Value | None]) -> Value:
-    return tuple(_value(part, values) for part in node.elts)
+@dataclass(frozen=True)
+class _Names:
+    """What a compiled expression may look up: its functions, and quantities with a value."""
 
+    values: Mapping[str, Value | None]
 
-def _joined(node: ast.BoolOp, values: Mapping[str, Value | None]) -> bool:
-    every = all if isinstance(node.op, ast.And) else any
-    return every(_value(part, values) for part in node.values)
-
-
-def _called(node: Any, values: Mapping[str, Value | None]) -> float:
-    return float(_FUNCTIONS[node.func.id](_value(part, values) for part in node.args))
-
-
-_VALUE: dict[type[ast.expr], Callable[[Any, Mapping[str, Value | None]], Any]] = {
-    ast.Constant: lambda node, _: node.value,
-    ast.Name: lambda node, values: _known(node.id, values),
-    ast.UnaryOp: _sign,
-    ast.BinOp: _calculated,
-    ast.Call: _called,
-    ast.Compare: _compared,
-    ast.BoolOp: _joined,
-    ast.Tuple: _listed,
-    ast.List: _listed,
-}
+    def __getitem__(self, name: str) -> Any:
+        """Value of a name; NoValue where it has none for this joint."""
+        if name in _FUNCTIONS:
+            return _FUNCTIONS[name]
+        if (value := self.values.get(name)) is None:
+            raise NoValue(name)
+        return value
