@@ -18,6 +18,7 @@ from interpass.charts.journal import journal
 from interpass.desk.bench import begin_weld, open_bench
 from interpass.desk.events import MARK, WHAT_HAPPENS, Event, log_text
 from interpass.logs.log import parse_log
+from interpass.logs.logger import parse_logger
 from interpass.readings.file import parse_readings
 from interpass.rules.judge import checks
 from interpass.rules.language import read_expression
@@ -25,11 +26,12 @@ from interpass.rules.quantities import KINDS
 from interpass.rules.sets import read_sets
 from interpass.text.errors import ThermoError
 from interpass.text.kinds import FORMS
+from interpass.text.times import clock_words
 from random_joints import usual_joints
 from random_logs import random_log, random_readings
 from terminal import ROOT
 
-FEW, MANY = range(100), range(100, 2000)
+FEW, MANY = range(60), range(60, 2000)
 CASE = (ROOT / "cases" / "sampling-stub.toml").read_text(encoding="utf-8")
 ODD = ("", " ", "0", "-1", "1e400", "-0.0", "nan", "inf", "9" * 400, "½", "٣", "\uff11\uff12", "1_000", "0x1f", "1,5",
        "1.5.2", "--5", "true", "[]", "{}", "null", "'", '"', "\\", "\x00", "\u202e", "\ufeff", "%s{0}",
@@ -204,6 +206,31 @@ def reading_file(joints, seed):
     return refused(lambda: parse_readings(text, len(case.passes)))
 
 
+def logger_head(r):
+    """Head of a channel: where it sits, in which unit, in one spelling or another."""
+    on, unit = (
+        r.choice(("pipe", "socket", "bore", "Fitting")),
+        r.choice(("[degC]", "(F)", "_degC")),
+    )
+    far = r.choice(("5 mm", "0.5 in", "-2 mm", "0 mm", "12mm", "900 mm"))
+    return f"T{r.randint(1, 3)} {on} {far} {r.choice(('', '90 deg '))}{unit}"
+
+
+def logger_file(joints, seed):
+    r = random.Random(f"logger {seed}")
+    case = joints[seed % len(joints)]
+    log = parse_log("pass,arc_on,arc_off\n1,14:00:00,14:01:20\n", len(case.passes))
+    heads = ["time", *(logger_head(r) for _ in range(r.randint(1, 3)))]
+    begin = 50400 + r.choice((0, 0, -30))
+    rows = [
+        [clock_words(begin + 5 * n), *(f"{20 + 3 * n:.1f}" for _ in heads[1:])]
+        for n in range(r.randint(1, 30))
+    ]
+    text = "\n".join(",".join(row) for row in (heads, *rows)) + "\n"
+    text = harmed_table(r, text) if r.random() < 0.6 else text
+    return refused(lambda: parse_logger(text, case, log))
+
+
 # rows of a chart, events of the desk
 
 
@@ -293,12 +320,13 @@ def ways(tmp_path_factory):
         "rules": partial(rule_file, joints),
         "log": partial(log_file, joints),
         "readings": partial(reading_file, joints),
+        "logger": partial(logger_file, joints),
         "rows": partial(kept_rows, tmp_path_factory.mktemp("rows")),
         "desk": partial(desk_log, tmp_path_factory.mktemp("desk")),
     }
 
 
-NAMES = ("case", "rules", "log", "readings", "rows", "desk")
+NAMES = ("case", "rules", "log", "readings", "logger", "rows", "desk")
 
 
 @pytest.mark.parametrize("name", NAMES)
