@@ -282,6 +282,24 @@ def test_it_counts_on_without_a_network_and_catches_up(browser, desk):
     assert burn.off - burn.on < 2.2  # when it was tapped, not when it arrived
 
 
+def test_a_full_disk_is_told_on_the_page_and_the_tap_is_tried_again(browser, desk):
+    opened(browser, desk, PHONE)
+    joint = begin_weld(browser, desk)
+    browser.execute_script("""
+    window.reallyFetch = window.fetch;
+    window.fetch = async (to, more) => more && more.method === "POST" && to.endsWith("/event")
+      ? new Response('{"refused": "Not on disk: No space left on device"}', {status: 507})
+      : window.reallyFetch(to, more);
+    """)
+    click(browser, "Arc on, pass 1")
+    until(browser, "document.querySelector('.waiting-list').textContent"
+          ".includes('No space left on device: this page counts on. 1 entries')")  # fmt: skip
+    assert '"kind": "on"' not in log_of(desk, joint)
+    browser.execute_script("window.fetch = window.reallyFetch")
+    written(desk, joint, '"kind": "on"')
+    until(browser, "!document.querySelector('.waiting-list').offsetParent")
+
+
 @pytest.mark.parametrize(
     "size", [PHONE, {**SCREEN, "width": 3840, "height": 2160}], ids=["phone", "4K"]
 )

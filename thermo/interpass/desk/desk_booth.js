@@ -17,7 +17,7 @@ function storeOf(joint) {
 export function showWeld(host, joint, { phone = false, tools = null } = {}) {
   stopShown();
   const store = storeOf(joint), view = build(joint, phone);
-  const own = { joint, phone, view, state: null, at: 0, queue: store.load(), offline: false, sending: false, answered: "" };
+  const own = { joint, phone, view, state: null, at: 0, queue: store.load(), offline: "", sending: false, answered: "" };
   const tick = setInterval(() => draw(own), DRAW_EVERY), poll = setInterval(() => refresh(own, store), ASK_EVERY);
   stopShown = () => { clearInterval(tick); clearInterval(poll); };
   const tap = (kind, value = "", number = 0) => {
@@ -91,13 +91,15 @@ function now(own) {
   return s;
 }
 
+const AWAY = "No connection";
+
 async function refresh(own, store) {
   if (own.sending) return;
   if (own.queue.length) { send(own, store); return; }
-  try { take(own, await ask(`/joints/${own.joint}/state`)); } catch { own.offline = true; }
+  try { take(own, await ask(`/joints/${own.joint}/state`)); } catch { own.offline = AWAY; }
 }
 
-function take(own, state) { own.state = state; own.at = performance.now(); own.offline = false; draw(own); }
+function take(own, state) { own.state = state; own.at = performance.now(); own.offline = ""; draw(own); }
 
 /** Send what was tapped, in order; an entry leaves the list once the server has it on disk. */
 async function send(own, store) {
@@ -109,8 +111,9 @@ async function send(own, store) {
       let response;
       try {
         response = await fetch(`/joints/${own.joint}/event`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ ...one, age_ms: Math.max(Date.now() - when, 0) }) });
-      } catch { own.offline = true; break; }
-      if (response.status === 429 || response.status === 503 || response.status === 507) { own.offline = true; break; }
+      } catch { own.offline = AWAY; break; }
+      if (response.status === 507) { own.offline = (await response.json()).refused; break; } // a full disk: told, and tried again
+      if (response.status === 429 || response.status === 503) { own.offline = AWAY; break; }
       own.queue.shift();
       store.save(own.queue);
       const isData = (response.headers.get("content-type") || "").includes("json");
@@ -128,7 +131,7 @@ function draw(own) {
   const isLast = s.number >= s.passes && !s.burning;
   view.title.textContent = s.title;
   view.plan.textContent = `${s.joint}: pass ${Math.min(s.number + (s.burning ? 0 : 1), s.passes)} of ${s.passes}. ${whose(s)}`;
-  set(view.unsent, own.queue.length || own.offline ? `${own.offline ? "No connection: this page counts on. " : ""}${own.queue.length ? `${own.queue.length} entries are not on disk yet.` : ""}` : "");
+  set(view.unsent, own.queue.length || own.offline ? `${own.offline ? `${own.offline}: this page counts on. ` : ""}${own.queue.length ? `${own.queue.length} entries are not on disk yet.` : ""}` : "");
   if (s.ended || isLast) { view.words.textContent = s.ended ? "This weld has ended." : "All passes are welded. Last arc off since"; view.clock.textContent = isLast && s.off_ago_s !== null ? clock(s.off_ago_s) : ""; }
   else if (s.burning) { view.words.textContent = `Arc of pass ${s.number} on since`; view.clock.textContent = clock(s.on_ago_s); }
   else if (s.off_ago_s === null) { view.words.textContent = "Not begun"; view.clock.textContent = "0:00"; }

@@ -107,7 +107,7 @@ async def _event(desk: Desk, weld: Weld, request: Request) -> Response:
     except RefusedEvent as error:
         return JSONResponse({"refused": str(error)}, 422)
     except OSError as error:
-        return JSONResponse({"refused": f"not written: {error.strerror}"}, 507)
+        return JSONResponse({"refused": f"Not on disk: {error.strerror}"}, 507)
     if event.kind != "note":
         _work_out(desk, weld)
     return JSONResponse({**state_of(weld, time.time()), "has_phone": desk.phone})
