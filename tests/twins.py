@@ -24,6 +24,7 @@ STAINLESS = ("304L", "316L", "321", "2205")
 METALS = (*STAINLESS, "625", "carbon steel")
 AMPS = {"40": (60, 91), "80": (70, 106), "160": (85, 116)}  # by the wall
 KINDS = ("coupling", "half coupling", "cap", "elbow", "tee")
+HELD = {"nothing": 0.5, "fitting in a chuck": 0.3, "pipe in a chuck": 0.2}
 FINE = ModelOptions(ring=72, tolerance=0.2)
 USUAL = ModelOptions()
 NOISE = 5.0  # K
@@ -88,6 +89,7 @@ position = "{rng.choice(["rotated", "fixed"])}"
 [surroundings]
 air = "{rng.integers(5, 36)} degC"
 axis = "{rng.choice(["horizontal", "vertical"])}"
+holding = "{rng.choice(list(HELD), p=list(HELD.values()))}"
 {fan if rng.random() < 0.25 and metal != "carbon steel" else ""}
 """
     try:

@@ -190,7 +190,9 @@ def test_questions_show_their_default_and_come_again():
 
 def test_a_refused_answer_comes_again_at_once():
     """Whether it was typed or came as an option; nothing is left for the end."""
-    typed = iter(["", "1/2", "316L", *[""] * 7, "9000", "75", "", "20 degC", "", ""])
+    typed = iter(
+        ["", "1/2", "316L", *[""] * 7, "9000", "75", "", "20 degC", "", "hand", "", ""]
+    )
     asked, said = [], []
 
     def answer(prompt):
@@ -204,6 +206,7 @@ def test_a_refused_answer_comes_again_at_once():
     assert any("current '9000 A' is out of range" in words for words in said)
     assert any("--kind: no fitting kind 'elbo'" in words for words in said)
     assert any("interpass_max '20 degC' is out of range" in words for words in said)
+    assert any("no way of holding the piece 'hand'" in words for words in said)
 
 
 def test_turn_and_length_reach_the_case(run):
@@ -226,7 +229,7 @@ def test_turn_and_length_reach_the_case(run):
 
 def test_questions_and_case_in_us_units(run, monkeypatch):
     """Examples and usual answers are US, and so is the case after that."""
-    lines = "3/4\n316L\n\n3 in\n" + "\n" * 6 + "2.5 in/min\n350F\n\n"
+    lines = "3/4\n316L\n\n3 in\n" + "\n" * 6 + "2.5 in/min\n350F\nfitting in a vise\n\n"
     monkeypatch.setenv("INTERPASS_UNITS", "us")
     monkeypatch.setattr(sys, "stdin", Terminal(lines))
     status, out, err = run("new")
@@ -237,6 +240,10 @@ def test_questions_and_case_in_us_units(run, monkeypatch):
     assert not [unit for unit in ("mm", "degC", "m/s") if unit in out + err]
     case = parse_case(out)
     assert case.units == "us"
+    assert (case.surroundings.holding.on, case.surroundings.holding.by) == (
+        "fitting",
+        "vice",
+    )
     assert case.pipe.length == pytest.approx(3 * 0.0254)
     assert case.passes[0].travel == pytest.approx(2.5 * 0.0254 / 60)
     assert case.limits.interpass_max == pytest.approx((350 + 459.67) / 1.8)
@@ -279,7 +286,7 @@ class Terminal(io.StringIO):
 
 
 def test_terminal_is_asked_on_stderr(run, monkeypatch):
-    monkeypatch.setattr(sys, "stdin", Terminal("3/4\n316L\n" + "\n" * 11))
+    monkeypatch.setattr(sys, "stdin", Terminal("3/4\n316L\n" + "\n" * 12))
     status, out, err = run("new")
     assert status == ExitStatus.OK
     assert "Pipe size" in err

@@ -1,9 +1,17 @@
-"""What the welder sets and the heat does not need stands in words, pass by pass."""
+"""What is welded, what the welder sets and what holds the piece, in words."""
+
+from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from interpass.case_file.read import parse_case
-from interpass.report.joint import settings_words
+from interpass.doubt.bands import find_bands
+from interpass.heat.waits import plan
+from interpass.joint.case import Doubt
+from interpass.report.block import block
+from interpass.report.joint import hold_words, settings_words, unsaid_words
 from interpass.text.kinds import SI, US
+from interpass.text.times import clock, shop_time
 from terminal import ROOT
 
 SET = """current = "85 A"
@@ -28,3 +36,67 @@ def test_settings_of_a_pass_in_words(units, told):
     case = parse_case(text.replace('current = "85 A"\n', SET))
     assert list(settings_words(case.passes[1], units)) == [*told, "stringer"]
     assert not list(settings_words(case.passes[0], units))
+
+
+HELD = """
+[pipe]
+size = "NPS 3/4"
+schedule = "80S"
+material = "316L"
+length = "120 mm"
+[fitting]
+kind = "coupling"
+class = 3000
+material = "316L"
+[[pass]]
+current = "80 A"
+travel = "60 mm/min"
+[[pass]]
+current = "80 A"
+travel = "60 mm/min"
+[model]
+ring = 1
+end_after = "0 s"
+[surroundings]
+"""
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("", "held by nothing that takes heat (the case does not say)"),
+        ('holding = "nothing"', "held by nothing that takes heat"),
+        ('holding = "fitting in a chuck"', "held with the fitting in a chuck from 10"),
+        ('holding = "pipe on rollers"', "held with the pipe on rollers from 100"),
+    ],
+)
+def test_what_holds_the_piece_is_told(line, told):
+    assert hold_words(parse_case(HELD + line + "\n"), SI).startswith(told)
+
+
+def test_a_silence_about_the_hold_tells_what_a_chuck_would_do():
+    """The waits told are those of the same case that says so, within the stand-in's 3 %."""
+    silent = parse_case(HELD)
+    history = plan(silent)
+    gripped = find_bands(silent, history, samples=8).gripped
+    held = plan(parse_case(HELD + 'holding = "fitting in a chuck"\n'))
+    assert gripped.waits[1] == pytest.approx(held.passes[1].wait, rel=0.03)
+    assert gripped.waits[1] < 0.85 * history.passes[1].wait
+    words = unsaid_words(history, gripped)
+    assert clock(shop_time(gripped.waits[1])) in words
+    said = parse_case(HELD + 'holding = "nothing"\n')
+    assert find_bands(said, plan(said), samples=8).gripped is None
+
+
+def test_what_a_fit_taught_of_a_grip_names_the_device():
+    """The lines stand in a table of their own, which needs to say what it is of."""
+    case = parse_case(HELD + 'holding = "fitting in a chuck"\n')
+    key = "surroundings.holding.conductance"
+    found = SimpleNamespace(
+        numbers=(SimpleNamespace(key=key, learnt=0.9),),
+        case=replace(case, doubt=(Doubt(key, 200.0, 400.0),)),
+    )
+    text = HELD.replace("[surroundings]", "") + block(found)
+    again = parse_case(text)
+    assert again.surroundings.holding.by == "chuck"
+    assert again.doubt == (Doubt(key, 200.0, 400.0),)

@@ -10,7 +10,10 @@ from interpass.report import plan as report
 from interpass.results.plan import csv_text, json_text, results
 from terminal import no_constant
 
-NO_UNIT = {"schema", "number", "cells", "ring", "steps", "closure", "value", "required"}
+NO_UNIT = {
+    "schema", "number", "cells", "ring", "steps", "closure", "value", "required",
+    "share_of_girth",
+}  # fmt: skip
 UNITS_OF_KEYS = (
     "_degC",
     "_s",
@@ -20,6 +23,7 @@ UNITS_OF_KEYS = (
     "_deg",
     "_kg",
     "_K",
+    "_W_per_m2K",
     "_J_per_K",
 )
 

@@ -43,6 +43,7 @@ max = "52 degC"
 start = "60 degC"
 fan = "2 m/s"
 fan_during = "waits"
+holding = { on = "fitting", by = "chuck", share = 0.2 }
 [[probe]]
 name = "half way"
 r = "15 mm"

@@ -185,9 +185,9 @@ def _match_metals(before: Mapping[str, Any], after: dict[str, Any]) -> None:
 def _inner(table: Mapping[str, Any], key: str) -> str:
     """Key of the value alone, where the case gives it in a table with other things."""
     first, *_ = _places(table, key.split(".")[:-1]) or [{}]
-    if isinstance(given := first.get(key.rsplit(".", 1)[-1]), dict):
-        return f"{key}.{'speed' if 'speed' in given else 'best'}"
-    return key
+    given = first.get(key.rsplit(".", 1)[-1])
+    inner = [n for n in ("speed", "best") if isinstance(given, dict) and n in given]
+    return f"{key}.{inner[0]}" if inner else key
 
 
 def _places(table: Any, parts: list[str]) -> list[dict[str, Any]]:

@@ -72,6 +72,12 @@ DEFAULTS: dict[tuple[str, str], Default] = {
     ("surroundings", "purge_flow"): Default(
         "8 l/min", "flow", "low purge once the air is displaced, 5 to 10 l/min", CUSTOM
     ),
+    ("surroundings", "holding"): Default(
+        "nothing",
+        "word",
+        "not said; what grips the piece takes heat and shortens the waits",
+        CUSTOM,
+    ),
     ("surroundings", "emissivity"): Default(
         "0.5", "dimensionless", "between 0.3 bright and 0.8 oxidised", CUSTOM
     ),

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ..joint.fittings import KINDS
+from ..joint.held import devices, ways
 from ..joint.places import NAMED
 from ..text.kinds import FORMS
 
@@ -188,7 +189,7 @@ TABLES: Schema = {
             "heat transfer coefficient", "0 W/m^2/K", "2000 W/m^2/K", doubt=True
         ),
         "film_factor": Key("dimensionless", "0.1", "10", doubt=True),
-        "holding": Key("table", table="holding"),
+        "holding": Key("word", words=ways(), table="holding"),
     },
     "fan": {
         "speed": Key("speed", "0 m/s", "30 m/s", required=True),
@@ -200,14 +201,12 @@ TABLES: Schema = {
     },
     "holding": {
         "on": _words("pipe", "fitting", required=True),
-        "from_face": Key("length", "0 mm", "20 m", required=True),
-        "length": Key("length", "1 mm", "5 m", required=True),
+        "by": _words(*dict.fromkeys(device.by for device in devices())),
+        "from_face": Key("length", "0 mm", "20 m"),
+        "length": Key("length", "1 mm", "5 m"),
+        "share": Key("dimensionless", "0.001", "1"),
         "conductance": Key(
-            "heat transfer coefficient",
-            "0 W/m^2/K",
-            "100000 W/m^2/K",
-            required=True,
-            doubt=True,
+            "heat transfer coefficient", "0 W/m^2/K", "100000 W/m^2/K", doubt=True
         ),
     },
     "material": {
@@ -281,6 +280,8 @@ ALIASES = {
     "wind": "fan",
     "chuck": "holding",
     "vice": "holding",
+    "held": "holding",
+    "clamp": "holding",
     "purge": "bore",
     "weld": "joint",
     "passes": "pass",

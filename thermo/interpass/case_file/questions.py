@@ -7,6 +7,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from ..joint.fittings import FLANGE_CLASS, SOCKET_CLASS
+from ..joint.held import NOTHING as NOTHING_HOLDS
+from ..joint.held import ways
 from ..physics import metals as materials
 from ..text.errors import CatalogueError, ThermoError, unknown
 from ..text.kinds import SI, US, UnitSystem
@@ -182,6 +184,14 @@ def _limit(text: str, _: Answers) -> str:
     return _quantity(text, "limits", "interpass_max")
 
 
+def _held(text: str, _: Answers) -> str:
+    told = text.strip().lower().replace("vise", "vice")
+    if told not in ways():
+        error = unknown("way of holding the piece", text, ways())
+        raise error
+    return told
+
+
 def _title(text: str, _: Answers) -> str:
     if not text.strip() or not text.isprintable() or len(text) > TITLE_LONGEST:
         msg = f"title: give 1 to {TITLE_LONGEST} characters on one line"
@@ -228,6 +238,12 @@ def questions(units: UnitSystem = SI) -> tuple[Question, ...]:
             f"Interpass maximum, like {hot}; none for what is customary",
             _usual_limit,
             _limit,
+        ),
+        Question(
+            "held",
+            f"What holds the piece while it is welded ({', '.join(ways())})",
+            lambda _: NOTHING_HOLDS,
+            _held,
         ),
         Question("title", "Title", _usual_title, _title),
     )

@@ -33,7 +33,13 @@ from .parts import (
     own_metals,
 )
 from .passes import build_passes
-from .surroundings import build_holding, build_measure, build_options, build_surroundings
+from .surroundings import (
+    build_holding,
+    build_measure,
+    build_options,
+    build_surroundings,
+    check_holding,
+)
 from .units import written_in
 from .values import check_table
 from .weld import Weld, build_weld, check_legs_given
@@ -172,6 +178,7 @@ def _look_round(draft: Draft, metals: Metals) -> None:
     check_names(draft, metals)
     attempt(check_legs_given, draft)
     attempt(check_limits, draft)
+    attempt(check_holding, draft)
     kind = draft.values.get(("fitting", "kind"))
     attempt(no_strangers, draft, kind)
 

@@ -3,14 +3,25 @@
 from typing import Any
 
 from ..joint.case import Fitting, Holding, Measure, ModelOptions, Pipe, Surroundings
+from ..joint.held import (
+    LEAST_GRIP,
+    NOTHING,
+    Device,
+    device_of,
+    device_on,
+    devices,
+    usual_grip,
+)
 from ..joint.outline import TOUCH
 from ..joint.places import NAMED
 from ..text.toml import KeyPath
-from .draft import Draft, Incomplete, alone
+from .draft import Draft, Incomplete, alone, form, label
+from .keys import TABLES
 from .weld import Weld
 
 FEWEST_CELLS = 8  # round the ring, unless it is one
 _AIR = ("surroundings",)
+HELD = (*_AIR, "holding")
 
 
 def build_surroundings(draft: Draft) -> Surroundings:
@@ -33,6 +44,7 @@ def build_surroundings(draft: Draft) -> Surroundings:
         emissivity=draft.default((*_AIR, "emissivity")),
         film_coefficient=film,
         film_factor=draft.default((*_AIR, "film_factor")),
+        holding_is_said=draft.has(HELD),
     )
 
 
@@ -102,17 +114,73 @@ def build_holding(
     draft: Draft, pipe: Pipe, fitting: Fitting, weld: Weld
 ) -> tuple[Holding, ...]:
     """Find what holds the piece: one entry, or none."""
-    path = (*_AIR, "holding")
-    if not draft.has(path):
+    said = draft.default(HELD)
+    if said == NOTHING:
         return ()
-    draft.get(path)
-    names = ("on", "from_face", "length", "conductance")
-    values: dict[str, Any] = {name: draft.get((*path, name)) for name in names}
-    if None in values.values():
+    on, by = draft.get((*HELD, "on")), draft.get((*HELD, "by"))
+    device = device_of(said) if said else device_on(on, by)
+    if on is None and device is None:
         raise Incomplete
-    holding = Holding(**values)
-    _check_holding(draft, path, holding, pipe, fitting, weld)
+    names = ("from_face", "length", "share", "conductance")
+    values: dict[str, Any] = {n: draft.get((*HELD, n)) for n in names if _has(draft, n)}
+    if device:
+        on, by = device.on, device.by
+        values = _usual(draft, device, values, pipe, fitting, weld)
+    if not {"from_face", "length", "conductance"} <= set(values):
+        raise Incomplete
+    holding = Holding(on=on, by=by or "", **values)
+    _check_holding(draft, HELD, holding, pipe, fitting, weld)
     return (holding,)
+
+
+def _has(draft: Draft, name: str) -> bool:
+    return draft.has((*HELD, name))
+
+
+def check_holding(draft: Draft) -> None:
+    """Refuse a table that names neither a device nor all the numbers of one."""
+    if not draft.has(HELD) or draft.get(HELD) is not None:
+        return
+    on, by = draft.get((*HELD, "on")), draft.get((*HELD, "by"))
+    if by and on and not device_on(on, by):
+        known = ", ".join(device.by for device in devices() if device.on == on)
+        problem = f"surroundings.holding.by: a {on} is not held by '{by}'"
+        raise draft.stop((*HELD, "by"), problem, f"known here: {known}; or give numbers")
+    if by:
+        return
+    for name in ("from_face", "length", "conductance"):
+        if not _has(draft, name):
+            remedy = f'give {form(TABLES["holding"][name])}, or by, like "chuck"'
+            draft.refuse((*HELD, name), f"{label((*HELD, name))} is missing", remedy)
+
+
+def _usual(
+    draft: Draft,
+    device: Device,
+    given: dict[str, Any],
+    pipe: Pipe,
+    fitting: Fitting,
+    weld: Weld,
+) -> dict[str, Any]:
+    """Fill in what is usual of a device for what is not given [SI]."""
+    if device.on == "fitting" and fitting.kind == "none":
+        problem = "surroundings.holding: a bare pipe has no fitting to hold"
+        raise draft.stop(HELD, problem, 'write "pipe in a chuck"')
+    start = given.get("from_face")
+    grip = usual_grip(device, pipe, fitting, weld.leg_pipe, start)
+    if grip.length < LEAST_GRIP - TOUCH and "length" not in given:
+        problem = f"surroundings.holding: the {grip.on} leaves no room for a {grip.by}"
+        raise draft.stop(HELD, problem, "give from_face and length")
+    texts = {
+        "from_face": f"{1e3 * grip.from_face:.4g} mm",
+        "length": f"{1e3 * grip.length:.4g} mm",
+        "share": f"{grip.share:g}",
+        "conductance": f"{grip.conductance:g} W/m^2/K",
+    }
+    for name, text in texts.items():
+        if name not in given:
+            draft.assume((*HELD, name), text, device.source, device.standing)
+    return {name: given.get(name, getattr(grip, name)) for name in texts}
 
 
 def _check_holding(

@@ -184,6 +184,7 @@ position = "rotated"          # or "fixed": two halves from the bottom
 air = "20 degC"
 axis = "horizontal"
 {bore}
+holding = {held:<22}# or "fitting in a chuck", "pipe in a vice", ...
 emissivity = 0.5              # 0.3 bright, 0.8 oxidised
 # fan = "2 m/s"               # across the joint; during = "waits"
 """

@@ -81,6 +81,9 @@ def new(
         str, typer.Option(help="Pipe outside the socket, like 75 mm. Usual: long.")
     ] = "",
     interpass: Annotated[str, typer.Option(help="Maximum. Usual: by material.")] = "",
+    held: Annotated[
+        str, typer.Option(help='Like "fitting in a chuck". Usual: nothing.')
+    ] = "",
     title: Annotated[str, typer.Option(help="Title of the case.")] = "",
     units: InUnits = None,
     force: Force = False,
@@ -92,7 +95,7 @@ def new(
         "size": size, "material": material, "schedule": schedule, "kind": kind,
         "class": pressure_class, "fitting_material": fitting_material, "filler": filler,
         "passes": passes, "amps": amps, "length": length, "interpass": interpass,
-        "title": title,
+        "held": held, "title": title,
     }  # fmt: skip
     if file is not None and file.exists() and not force:
         words = f"{file} is there already; give another name, or --force to replace it"

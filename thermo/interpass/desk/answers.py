@@ -4,7 +4,7 @@ The numbers are those of ``results.plan`` and the words those of ``report``: the
 the command line cannot disagree.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -16,6 +16,7 @@ from ..heat.section import part_of_cells
 from ..joint.beads import fillets
 from ..joint.case import Case
 from ..joint.outline import make_outline
+from ..report.joint import unsaid_words
 from ..report.strike import (
     GIVEN,
     Strike,
@@ -79,7 +80,7 @@ def _shown(
         "limit": units.temperature(case.limits.interpass_max),
         "total": spelled(planned_time(history)),
         "place": place_text(case, units),
-        "why_below": why_below(case, rows, units) if bands else "",
+        "why_below": " ".join(_judged_words(case, history, bands, rows, units)).strip(),
         "passes": [
             _pass_words(strike, done, units, judged=bands is not None)
             for strike, done in zip(rows, history.passes, strict=True)
@@ -97,6 +98,19 @@ def _shown(
             for check in found
         ],
     }
+
+
+def _judged_words(
+    case: Case,
+    history: History,
+    bands: Bands | None,
+    rows: Sequence[Strike],
+    units: UnitSystem,
+) -> Iterator[str]:
+    """Say why the readings lie below the limit, and what a hold nobody spoke of would do."""
+    if bands is not None:
+        yield why_below(case, rows, units)
+        yield unsaid_words(history, bands.gripped)
 
 
 def _pass_words(

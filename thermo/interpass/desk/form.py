@@ -11,6 +11,7 @@ from ..case_file.change import ChartError, find_key
 from ..case_file.keys import FITTING_KINDS, Key
 from ..case_file.read import case_from_table
 from ..joint.case import Case
+from ..joint.held import ways
 from ..physics.metals import filler_names, material_names
 from ..rules.sets import shipped_sets
 from ..text.errors import CaseError, Mistake, ThermoError
@@ -59,6 +60,7 @@ ONCE = (
     Field("surroundings.bore", "Bore", "Surroundings"),
     Field("surroundings.purge_flow", "Purge flow", "Surroundings"),
     Field("surroundings.emissivity", "Emissivity", "Surroundings"),
+    Field("surroundings.holding", "Held by", "Surroundings"),
     Field("surroundings.holding.on", "Held on", "Surroundings"),
     Field("surroundings.holding.from_face", "Held from the face", "Surroundings"),
     Field("surroundings.holding.length", "Held over", "Surroundings"),
@@ -206,6 +208,7 @@ def _lists(table: Mapping[str, Any]) -> dict[str, list[str]]:
         "fitting.material": metals,
         "joint.filler": list(filler_names()),
         "limits.rules": [one.name for one in shipped_sets()],
+        "surroundings.holding": list(ways()),
     }
 
 

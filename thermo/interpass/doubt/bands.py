@@ -33,6 +33,7 @@ from .samples import (
     normal_scores,
     run_ensemble,
 )
+from .unsaid import Gripped, if_gripped
 
 
 @dataclass(frozen=True)
@@ -81,6 +82,7 @@ class Bands:
     samples: int
     seed: int
     how: str  # how the samples were computed, a sentence
+    gripped: Gripped | None = None  # where the case does not say what holds the piece
 
 
 Progress = Callable[[float, str], None]
@@ -143,6 +145,7 @@ def bands_of(quick: Quick, history: History, ensemble: Ensemble, seed: int) -> B
             "quick axisymmetric model, "
             f"corrected to the {history.model} run of the best estimate"
         ),
+        gripped=if_gripped(quick),
     )
 
 

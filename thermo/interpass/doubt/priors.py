@@ -129,6 +129,8 @@ def _usual(case: Case) -> list[Prior]:
     s = case.surroundings
     when = {"": True, "fan": s.fan > 0, "still": s.fan <= 0}
     when |= {"rotated": False, "fixed": False, case.position: True}
+    when |= {"device": bool(s.holding and s.holding.by), "numbers": True}
+    when["numbers"] = not when["device"]
     found = []
     for row in table_rows("doubt"):
         if not when[row["when"]]:

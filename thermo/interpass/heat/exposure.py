@@ -121,7 +121,7 @@ def _cut(span: Span, cuts: list[Span]) -> list[Span]:
 def _outside(
     outline: Outline, lines: Lines, part: str, radius: float, spans: list[Span]
 ) -> list[Element]:
-    """Outer cylinder of a part, with the stretch that is held set apart."""
+    """Outer cylinder of a part; where it is held, shared between holder and air."""
     held: list[Span] = []
     if outline.holding and outline.holding[0] == part:
         low, high = outline.holding[1:]
@@ -132,8 +132,10 @@ def _outside(
     found: list[Element] = []
     for span in spans:
         found += _on_radius(lines, radius, span, part, above=False)
-    for span in held:
-        found += _on_radius(lines, radius, span, "holding", above=False)
+    touched = outline.holding_share
+    for kind, share in (("holding", touched), (part, 1 - touched)):
+        for span in held if share > 0 else ():
+            found += _on_radius(lines, radius, span, kind, above=False, share=share)
     return found
 
 
@@ -167,13 +169,20 @@ def _faces(
 
 
 def _on_radius(
-    lines: Lines, radius: float, span: Span, kind: str, *, above: bool
+    lines: Lines,
+    radius: float,
+    span: Span,
+    kind: str,
+    *,
+    above: bool,
+    share: float = 1.0,
 ) -> list[Element]:
-    """Elements of a cylinder; ``above``: its metal lies at larger radii."""
+    """Elements of a share of a cylinder; ``above``: its metal lies at larger radii."""
     i = _cell_beside(lines.r, radius, above=above)
     z0, z1 = overlap(lines.z, *span)
+    area = share * radius * (z1 - z0)
     return [
-        (i, int(j), KIND[kind], float(radius * (z1[j] - z0[j])), 1.0, 0.0, radius)
+        (i, int(j), KIND[kind], float(area[j]), 1.0, 0.0, radius)
         for j in np.flatnonzero(z1 - z0 > 0)
     ]
 

@@ -156,7 +156,9 @@ class Holding:
     on: str  # "pipe" or "fitting"
     from_face: float  # m from the socket face to the near edge, along the part
     length: float
-    conductance: float  # W/m²/K to metal at air temperature
+    conductance: float  # W/m²/K to metal at air temperature, where it touches
+    share: float = 1.0  # of the girth that it touches; the rest is open to the air
+    by: str = ""  # "chuck"; empty where only numbers are given
 
 
 @dataclass(frozen=True)
@@ -173,6 +175,7 @@ class Surroundings:
     emissivity: float = 0.5
     film_coefficient: float | None = None  # W/m²/K instead of the correlations
     holding: Holding | None = None
+    holding_is_said: bool = False  # None above is "nothing", not a silence
     film_factor: float = 1.0  # times the convection outside, as readings taught
 
 

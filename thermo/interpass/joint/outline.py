@@ -34,6 +34,7 @@ class Outline:
     pipe_end_open: bool  # far end of the pipe loses heat
     fitting_end_open: bool
     holding: tuple[str, float, float] | None = None  # part, z_start, z_end
+    holding_share: float = 1.0  # of the girth there that is touched
     band: tuple[float, float] = (
         0.0,
         0.0,
@@ -78,6 +79,7 @@ def make_outline(case: Case) -> Outline:
         pipe_end_open=pipe.far_end == "air" and not isinf(pipe.length),
         fitting_end_open=fitting.far_end == "air" and not isinf(fitting.length),
         holding=holding,
+        holding_share=held.share if held else 1.0,
         band=(case.band, case.band_depth),
     )
 

@@ -13,8 +13,8 @@ from ..heat.history import History, PassResult, planned_time
 from ..joint.beads import fillets
 from ..joint.case import Case, Pass
 from ..joint.places import measuring_place
+from ..report import joint
 from ..report.cautions import short_cautions
-from ..report.joint import settings_words
 from ..report.strike import (
     GIVEN,
     SAFE,
@@ -217,20 +217,13 @@ def measure_words(card: Card, units: UnitSystem, *, marked: bool = False) -> str
 def held_words(card: Card, units: UnitSystem) -> str:
     """Say what the waits take for granted about holding, fan and bore."""
     around = card.case.surroundings
-    holding = around.holding
-    told = "held by nothing that takes heat"
-    if holding is not None:
-        told = (
-            f"held on the {holding.on} from {units.length(holding.from_face)} to "
-            f"{units.length(holding.from_face + holding.length)} from the socket face, "
-            "which takes heat"
-        )
     fan = ""
     if around.fan > 0:
         when = " during the waits" if around.fan_during == "waits" else ""
         fan = f", a fan across the joint{when}"
     air = units.temperature(around.air)
-    return f"Assumed: air {air}, {around.bore} in the bore, {told}{fan}."
+    held = joint.hold_words(card.case, units)
+    return f"Assumed: air {air}, {around.bore} in the bore, {held}{fan}."
 
 
 def verdict_words(card: Card, units: UnitSystem) -> str:
@@ -263,7 +256,7 @@ def note_words(card: Card, units: UnitSystem) -> list[str]:
 
 
 def _notes(p: Pass, units: UnitSystem) -> str:
-    told = ", ".join(settings_words(p, units))
+    told = ", ".join(joint.settings_words(p, units))
     return f"Pass {p.number}: {told}." if told else ""
 
 

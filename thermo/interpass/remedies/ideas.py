@@ -169,7 +169,10 @@ def _holding(case: Case, kind: str, title: str, device: Holding, words: str) -> 
     return Idea(
         kind=kind,
         title=title,
-        case=replace(case, surroundings=replace(case.surroundings, holding=device)),
+        case=replace(
+            case,
+            surroundings=replace(case.surroundings, holding=device, holding_is_said=True),
+        ),
         changes=(Change("surroundings", (("holding", text),)),),
         caution=words.format(f"{device.conductance:.0f}"),
     )

@@ -48,10 +48,19 @@ def block(found: Fit) -> str:
         table, _, key = doubt.key.rpartition(".")
         is_of_one = table.startswith("pass") or key in OF_THE_DAY
         if doubt.key in learnt and not is_of_one:
-            tables.setdefault(table, []).append(_line(found.case, doubt, key))
+            lines = tables.setdefault(table, _head(found.case, table))
+            lines.append(_line(found.case, doubt, key))
     return "\n\n".join(
         "\n".join([f"[{table}]", *lines]) for table, lines in tables.items()
     )
+
+
+def _head(case: Case, table: str) -> list[str]:
+    """Lines a table cannot do without: the device that the contact is of."""
+    held = case.surroundings.holding
+    if table != "surroundings.holding" or held is None or not held.by:
+        return []
+    return [f'on = "{held.on}"', f'by = "{held.by}"']
 
 
 def _line(case: Case, doubt: Doubt, key: str) -> str:

@@ -1,10 +1,19 @@
 """What is welded, in words: once, for every report."""
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
+from ..heat.history import History, planned_wait
 from ..joint.case import Case, Pass
+from ..joint.held import device_on
 from ..text.kinds import UnitSystem
+from ..text.times import clock, shop_time
 from ..trade.pipes import diameter_text
+
+if TYPE_CHECKING:
+    from ..doubt.unsaid import Gripped
+
+LESS = 0.97  # of a wait: what shortens it by less is not told
 
 
 def parts_words(case: Case, units: UnitSystem | None = None) -> str:
@@ -54,6 +63,37 @@ def joint_words(case: Case, units: UnitSystem) -> str:
         f"{parts_words(case, units)}; filler {case.filler_name}; {legs}; end gap "
         f"{length(case.end_gap)}; {case.process}, {case.position}; air "
         f"{units.temperature(case.surroundings.air)}."
+    )
+
+
+def hold_words(case: Case, units: UnitSystem) -> str:
+    """Say what the waits take for granted about what holds the piece."""
+    held = case.surroundings.holding
+    if held is None:
+        silent = "" if case.surroundings.holding_is_said else " (the case does not say)"
+        return f"held by nothing that takes heat{silent}"
+    low, high = (units.length(z) for z in (held.from_face, held.from_face + held.length))
+    what = f"held on the {held.on}"
+    if device := device_on(held.on, held.by):
+        what = f"held with the {device.words}"
+    return f"{what} from {low} to {high} from the socket face, which takes heat"
+
+
+def unsaid_words(history: History, gripped: "Gripped | None") -> str:
+    """Say what a hold would do that the case does not speak of; "" where it does."""
+    if gripped is None:
+        return ""
+    rows = [
+        (p.number, clock(shop_time(gripped.waits[p.number - 1])), clock(planned_wait(p)))
+        for p in history.passes[1:]
+        if p.wait_is_auto and gripped.waits[p.number - 1] < LESS * p.wait
+    ]
+    if not rows:
+        return ""
+    waits = ", ".join(f"{held} not {free} before pass {n}" for n, held, free in rows)
+    return (
+        f"What holds the piece is not said; nothing is assumed. With the {gripped.words} "
+        f"typical waits would be {waits}: say so in [surroundings] holding."
     )
 
 

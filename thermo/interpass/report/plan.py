@@ -18,7 +18,7 @@ from ..text.layout import WIDTH, Block, Words, lines_of
 from .assumptions import assumption_lines
 from .cautions import cautions
 from .heat import energy_table, ledger_table, probes_table
-from .joint import joint_words, short_joint_words
+from .joint import hold_words, joint_words, short_joint_words, unsaid_words
 from .near import AVERAGED, comparison_words, near_table
 from .passes import first_table, passes_table, shares_table, waits_table
 from .remedies import bench_blocks, helps_blocks
@@ -72,6 +72,8 @@ def first_screen(
     rest: list[Block] = []
     if told:
         rest = [first_table(told, units), Words(" ".join(_how_to(case, told, units)))]
+    if words := unsaid_words(history, bands.gripped if bands else None):
+        rest.append(Words(words, "  NOTE ", " " * 9))
     rest += [*_given_words(case, told, bands, units), *first_words(found, units)]
     rest += [Words(_next_words(case, found)), _verdict(found, history, units, bands)]
     parts = ("\n".join(lines_of(part, width)) for part in (head, rest))
@@ -206,6 +208,9 @@ def _waits(case: Case, told: Told) -> Iterator[Block]:
         yield waits_table(case, history, units, told.bands)
     yield passes_table(case, history, units)
     if words := comparison_words(history):
+        yield Words(words)
+    yield Words(f"The piece is taken to be {hold_words(case, units)}.")
+    if words := unsaid_words(history, told.bands.gripped if told.bands else None):
         yield Words(words)
     if told.bands and told.bands.shares:
         yield shares_table(told.bands)

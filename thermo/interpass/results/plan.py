@@ -66,6 +66,7 @@ def results(
         "ring": case.model.ring,
         "steps": history.steps,
         "limit": _limit(case.limits),
+        "holding": _holding(case),
         "arc_energy_rule": "U I / v, the heat input of ASME IX QW-409.1(a)",
         "heat_input_rule": f"k U I / v, EN 1011-1, k = {k:g}",
         "passes": list(_passes(case, history, bands)),
@@ -122,6 +123,19 @@ def _limit(limits: Limits) -> dict[str, Any]:
         "interpass_min_degC": _degC(limits.interpass_min),
         "preheat_min_degC": _degC(limits.preheat_min),
         "preheat_source": limits.preheat_min_source,
+    }
+
+
+def _holding(case: Case) -> dict[str, Any]:
+    held = case.surroundings.holding
+    return {
+        "stated": case.surroundings.holding_is_said,
+        "on": held and held.on,
+        "by": (held and held.by) or None,
+        "from_face_mm": held and rounded(1e3 * held.from_face, 3),
+        "length_mm": held and rounded(1e3 * held.length, 3),
+        "share_of_girth": held and rounded(held.share, 4),
+        "conductance_W_per_m2K": held and rounded(held.conductance, 3),
     }
 
 
@@ -290,6 +304,11 @@ def doubt_data(bands: Bands) -> dict[str, Any]:
             }
             for row in bands.passes
         ],
+        "if_gripped": bands.gripped
+        and {
+            "words": bands.gripped.words,
+            "wait_s": [round(wait, 2) for wait in bands.gripped.waits],
+        },
         "shares": [
             {"key": row.key, "words": row.words, "share": round(row.share, 4)}
             for row in bands.shares
