@@ -4,11 +4,12 @@ command."""
 from dataclasses import replace
 
 import pytest
-from interpass.report.verdicts import check_lines
+from interpass.report.verdicts import check_words
 from interpass.results.check import check_entry
 from interpass.rules.limits import SLACK, at_least, at_most
 from interpass.text.errors import ExitStatus
 from interpass.text.kinds import SI
+from interpass.text.layout import lines_of
 from terminal import ROOT, changed
 
 LOG = ROOT / "cases" / "sampling-stub-log.csv"
@@ -99,7 +100,8 @@ def test_a_verdict_that_leans_on_the_tolerance_says_so(judge, over):
         "a rule", limit + (over if judge is at_most else -over), limit, "a source"
     )
     assert check_entry(check)["tolerance_K"] == SLACK
-    (line,) = [" ".join(check_lines([check], SI)).replace("  ", " ")]
+    line = " ".join(lines_of(check_words([check], SI)))
     leans = 0 < over <= SLACK
     assert ("held by the tolerance of 0.01 K alone" in " ".join(line.split())) == leans
-    assert "tolerance" not in check_lines([replace(check, slack=0.0)], SI)[0]
+    without = " ".join(lines_of(check_words([replace(check, slack=0.0)], SI)))
+    assert "tolerance" not in without
