@@ -70,6 +70,15 @@ Quick = Annotated[
 ]
 
 
+OfTrial = Annotated[
+    bool,
+    typer.Option(
+        "--trial",
+        help="Instead: the sheet for a trial of your own, CASE.trial.html, and an empty log.",
+    ),
+]
+
+
 @spread
 def card(
     case_file: CaseFile,
@@ -80,13 +89,27 @@ def card(
     filed: Filed,
     units: UnitsOption = None,
     quick: Quick = False,
+    trial: OfTrial = False,
     arc: Arc,
     speech: Speech,
 ) -> None:
-    """Write the card for the booth: a small page, and one with timers for a phone."""
+    """Write the card for the booth: a small page, and one with timers for a phone.
+
+    With --trial it is the sheet for a trial instead: where to put thermocouples, when to
+    read, what to write down.
+    """
     refuse_ending("--out", out, SHEETS)
     refuse_ending("--html", html, PAGES)
     stem = case_file.stem
+    if trial:
+        if out is not None:
+            words = (
+                "--out is the card; the sheet for a trial is a page, named with --html"
+            )
+            raise typer.BadParameter(words)
+        page = html or Path(f"{stem}.trial.html")
+        _write_trial(case_file, page, units, arc, speech, quick=quick)
+        return
     pdf, page = out or Path(f"{stem}.card.pdf"), html or Path(f"{stem}.card.html")
     with speech.talking() as talk:
         from ..pages.card import card_of
@@ -104,6 +127,34 @@ def card(
     from ..rules.limits import FAIL
 
     raise ended(failed=found.verdict == FAIL)
+
+
+def _write_trial(
+    case_file: Path,
+    page: Path,
+    units: Units | None,
+    arc: Arc,
+    speech: Speech,
+    *,
+    quick: bool,
+) -> None:
+    """Make the sheet for a trial, and the empty log beside it; print the sheet."""
+    log = page.with_name(f"{case_file.stem}.trial-log.csv")
+    with speech.talking() as talk:
+        case = read_joint(case_file, arc)
+        system = spoken(case, units).system
+        refuse_outputs(talk, page)  # the log may stand there, as long as it is empty
+        history, failure = run_case(case, talk)
+        if failure is not None:
+            raise failure
+        bands = None if quick else bands_of_plan(case, history, talk)
+        from ..logs.trial import trial_of
+        from ..pages.trial import trial_page
+        from ..report.trial import empty_log, trial_text
+
+        found = trial_of(case, bands)
+        show(trial_text(found, system, width=terminal_width()))
+        write({page: trial_page(found, system), log: empty_log(found, system)}, talk)
 
 
 def _save(
