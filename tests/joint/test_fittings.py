@@ -8,7 +8,6 @@ from closed_forms.bodies import metal_volume
 from interpass.joint.case import Fitting
 from interpass.joint.fittings import (
     KINDS,
-    fitting_boxes,
     make_fitting,
     make_sleeve,
 )
@@ -25,6 +24,12 @@ EVERY = [
     for size in sizes
 ] + [("flange", size, 150) for size in SIZES[3:11]]
 LENGTHS = (None, inf, 0.04, 0.3)
+STEEL = material("316L")
+
+
+def fitting_boxes(kind, size, *given, **more):
+    """A fitting whose metal does not matter."""
+    return make_fitting(kind, STEEL, size, *given, **more)
 
 
 def tube(inner, outer):
@@ -242,23 +247,6 @@ def test_sleeve_volume():
     assert fitting.socket_wall == pytest.approx(4.9e-3)
     assert isinf(sleeve(length=inf).boxes[-1].z_end)
     assert sleeve(body_bore=0.0).boxes[-1].r_in == 0.0
-
-
-@pytest.mark.parametrize(
-    ("changed", "text"),
-    [
-        (
-            {"outside_diameter": 27e-3},
-            "bore 27.2 mm; expected above 0, below the outside",
-        ),
-        ({"body_bore": 28e-3}, "body bore 28 mm; expected 0 to the socket bore 27.2 mm"),
-        ({"length": 12e-3}, "socket depth 12.5 mm; expected above 0, below the length"),
-        ({"socket_depth": -1e-3}, "socket depth -1 mm"),
-    ],
-)
-def test_impossible_sleeves(changed, text):
-    with pytest.raises(CatalogueError, match=text):
-        sleeve(**changed)
 
 
 def test_doubled_arms_keep_their_bore_and_have_root_two_of_the_section():

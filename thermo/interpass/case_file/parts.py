@@ -10,7 +10,6 @@ from math import inf
 from typing import Any
 
 from ..joint import fittings
-from ..joint.bare import no_fitting
 from ..joint.case import Fitting, Pipe
 from ..joint.outline import TOUCH
 from ..physics import metals as materials
@@ -168,7 +167,7 @@ def build_fitting(draft: Draft, pipe: Pipe, metals: Metals) -> Fitting:
         lambda: draft.default(("fitting", "far_end")),
     )
     if kind == "none":
-        return no_fitting(pipe, _beyond(draft, pipe), far_end)
+        return fittings.no_fitting(pipe, _beyond(draft, pipe), far_end)
     make = _sleeve if kind == "sleeve" else _catalogue_fitting
     fitting = make(draft, kind, pipe, material, far_end)
     _check_fit(draft, pipe, fitting)

@@ -1,10 +1,7 @@
-"""Each kind of fitting as rings; sleeves; builds a Fitting without the mirror class Shape.
+"""Fittings of the catalogue, sleeves, and what stands for one on a bare pipe.
 
-Fittings of the catalogue, and sleeves, as rings for a joint.
-
-See ``rings`` for what each kind is taken to be; every fitting says it in one sentence.
-
-Each kind of fitting as rings one after another from its socket face.
+Each is rings one after another from its socket face, and says in one sentence how it was
+turned into them.
 
 The socket has the average wall of B16.11, not the minimum: the standard lets the wall
 fall to the minimum in spots only, so the average is what the ring has to heat. The body
@@ -12,32 +9,17 @@ has the minimum wall, the only one the standard gives: a real body is as heavy o
 and cools the joint as much or more.
 """
 
-from dataclasses import dataclass, replace
 from math import inf, sqrt
 from typing import NamedTuple
 
 from ..physics.metals import Material
 from ..text.errors import CatalogueError, unknown
-from ..trade.pipes import SocketRow, elbow_cap, flange, pipe, socket
-from .case import Box, Fitting
+from ..trade.pipes import FlangeRow, SocketRow, elbow_cap, flange, pipe, socket
+from .case import Box, Fitting, Pipe
 
 KINDS = ("coupling", "half coupling", "cap", "elbow", "tee", "flange", "sleeve")
 SOCKET_CLASS = 3000
 FLANGE_CLASS = 150
-
-
-@dataclass(frozen=True)
-class Shape:
-    """The metal of one fitting [m]; diameters for bores, radii in the boxes."""
-
-    boxes: tuple[Box, ...]
-    socket_bore: float
-    socket_wall: float
-    socket_depth: float
-    body_bore: float
-    length: float  # from the socket face; inf is "long"
-    equivalent: str
-    pressure_class: int | None = None
 
 
 class Ring(NamedTuple):
@@ -57,7 +39,9 @@ class Train(NamedTuple):
     onward_words: str  # what follows
 
 
-def cut_to_length(train: Train, length: float | None, depth: float) -> Shape:
+def cut_to_length(
+    train: Train, length: float | None, depth: float
+) -> tuple[tuple[Box, ...], float, str]:
     """Return boxes, length and words of a train as long as asked for.
 
     None is the fitting's own length. Shorter cuts it off; longer, or inf, goes on into
@@ -79,7 +63,7 @@ def cut_to_length(train: Train, length: float | None, depth: float) -> Shape:
         words += f"; {train.onward_words}, in the fitting's material"
     elif length < own * (1 - 1e-9):
         words += f"; cut off at {1e3 * length:g} mm"
-    return Shape(boxes, 0.0, 0.0, depth, 0.0, length, words)
+    return boxes, length, words
 
 
 def continuing_pipe(
@@ -97,77 +81,6 @@ def continuing_pipe(
     return Ring(outside / 2 - wall, outside / 2)
 
 
-def fitting_boxes(
-    kind: str,
-    size: str,
-    pressure_class: int | None = None,
-    length: float | None = None,
-    pipe_wall: float | None = None,
-    pipe_outside_diameter: float | None = None,
-) -> Shape:
-    """Return the rings that stand for a fitting, from its socket face on.
-
-    Parameters
-    ----------
-    kind : str
-        coupling, half coupling, cap, elbow, tee or flange.
-    size : str
-        NPS or DN, see ``catalogue.nominal_size``.
-    pressure_class : int, optional
-        3000, 6000 or 9000, for a flange 150; 3000 or 150 when left out.
-    length : float, optional
-        From the socket face [m]; None is the fitting's own, inf is "long". What follows
-        a coupling, elbow or tee is pipe from the far socket, what follows a half coupling
-        is its body; nothing follows a cap or a flange.
-    pipe_wall, pipe_outside_diameter : float, optional
-        Of the pipe that goes on [m]; the wall the class is rated by when left out.
-
-    Returns
-    -------
-    Shape
-        A long last box ends at ``z_end = inf``.
-
-    Raises
-    ------
-    CatalogueError
-        Unknown kind, size or class; a length that ends inside the socket.
-
-    Examples
-    --------
-    >>> shape = fitting_boxes("coupling", "NPS 1/2", 3000)
-    >>> round(1e3 * shape.length, 1), len(shape.boxes)  # two sockets and the stop
-    (28.5, 3)
-    """
-    if kind == "flange":
-        return flange_shape(size, pressure_class or FLANGE_CLASS, length)
-    if kind not in TRAINS:
-        error = unknown("fitting kind", kind, KINDS)
-        raise error
-    row = socket(size, pressure_class or SOCKET_CLASS)
-    tube = continuing_pipe(row, pipe_outside_diameter, pipe_wall)
-    shape = cut_to_length(TRAINS[kind](row, tube), length, row.depth)
-    return replace(
-        shape,
-        socket_bore=row.bore,
-        socket_wall=row.wall,
-        body_bore=0.0 if kind == "cap" else row.body_bore,
-        pressure_class=row.pressure_class,
-    )
-
-
-def flange_shape(size: str, pressure_class: int, length: float | None) -> Shape:
-    """Return the rings of a socket-welding flange; its socket wall is the hub's."""
-    row = flange(size, pressure_class)
-    shape = cut_to_length(flange_train(size, pressure_class), length, row.depth)
-    return replace(
-        shape,
-        socket_bore=row.bore,
-        socket_wall=(row.hub_diameter - row.bore) / 2,
-        body_bore=row.body_bore,
-        pressure_class=pressure_class,
-    )
-
-
 def make_fitting(
     kind: str,
     material: Material,
@@ -178,11 +91,81 @@ def make_fitting(
     pipe_wall: float | None = None,
     far_end: str = "air",
 ) -> Fitting:
-    """Return a fitting of the catalogue, ready for a joint; see ``fitting_boxes``."""
-    shape = fitting_boxes(
-        kind, size, pressure_class, length, pipe_wall, pipe_outside_diameter
+    """Return a fitting of the catalogue, as rings from its socket face on.
+
+    Parameters
+    ----------
+    kind : str
+        coupling, half coupling, cap, elbow, tee or flange; the socket wall of a flange
+        is its hub's.
+    material : Material
+        Of all of it.
+    size : str
+        NPS or DN, see ``pipes.nominal_size``.
+    pressure_class : int, optional
+        3000, 6000 or 9000, for a flange 150; 3000 or 150 when left out.
+    length : float, optional
+        From the socket face [m]; None is the fitting's own, inf is "long". What follows
+        a coupling, elbow or tee is pipe from the far socket, what follows a half coupling
+        is its body; nothing follows a cap or a flange. A long last box ends at inf.
+    pipe_outside_diameter, pipe_wall : float, optional
+        Of the pipe that goes on [m]; the wall the class is rated by when left out.
+    far_end : str
+        "air" or "insulated".
+
+    Raises
+    ------
+    CatalogueError
+        Unknown kind, size or class; a length that ends inside the socket.
+
+    Examples
+    --------
+    >>> from interpass.physics.metals import material
+    >>> fitting = make_fitting("coupling", material("316L"), "NPS 1/2", 3000)
+    >>> round(1e3 * fitting.length, 1), len(fitting.boxes)  # two sockets and the stop
+    (28.5, 3)
+    """
+    row: SocketRow | FlangeRow
+    if kind == "flange":
+        row = flange(size, pressure_class or FLANGE_CLASS)
+        train = flange_train(row)
+    else:
+        row = socket(size, pressure_class or SOCKET_CLASS)
+        tube = continuing_pipe(row, pipe_outside_diameter, pipe_wall)
+        train = train_of(kind, row, tube)
+    boxes, length, words = cut_to_length(train, length, row.depth)
+    return Fitting(
+        kind=kind,
+        socket_bore=row.bore,
+        socket_wall=row.wall,
+        socket_depth=row.depth,
+        body_bore=0.0 if kind == "cap" else row.body_bore,
+        length=length,
+        boxes=boxes,
+        material=material,
+        far_end=far_end,
+        pressure_class=row.pressure_class,
+        equivalent=words,
     )
-    return Fitting(kind=kind, material=material, far_end=far_end, **vars(shape))
+
+
+def no_fitting(pipe: Pipe, length: float, far_end: str = "air") -> Fitting:
+    """Return what stands for the fitting of a bare pipe: the pipe itself, going on.
+
+    ``length`` is from the middle of the heated band to the other end [m]; inf is "long".
+    """
+    return Fitting(
+        kind="none",
+        socket_bore=pipe.outside_diameter,
+        socket_wall=pipe.wall,
+        socket_depth=0.0,
+        body_bore=pipe.outside_diameter - 2 * pipe.wall,
+        length=length,
+        boxes=(),
+        material=pipe.material,
+        far_end=far_end,
+        equivalent="no fitting: the pipe goes on, all of its outside open to the air",
+    )
 
 
 def make_sleeve(
@@ -200,13 +183,10 @@ def make_sleeve(
     ----------
     socket_bore, outside_diameter, body_bore : float
         Diameters of socket, bar and the hole behind the socket, 0 for none [m].
+        The body must stop the pipe, the bar hold the socket; the reader of case files
+        sees to both.
     socket_depth, length : float
         From the socket face [m]; length inf is "long".
-
-    Raises
-    ------
-    CatalogueError
-        All that is impossible in the sizes given.
 
     Examples
     --------
@@ -215,12 +195,6 @@ def make_sleeve(
     >>> [round(1e3 * box.r_in, 1) for box in sleeve.boxes]
     [13.6, 10.5]
     """
-    mistakes = sleeve_mistakes(
-        socket_bore, outside_diameter, socket_depth, body_bore, length
-    )
-    if mistakes:
-        msg = "sleeve: " + "; ".join(mistakes)
-        raise CatalogueError(msg)
     rings = (
         Ring(socket_bore / 2, outside_diameter / 2),
         Ring(body_bore / 2, outside_diameter / 2),
@@ -238,29 +212,6 @@ def make_sleeve(
         far_end=far_end,
         equivalent="as given: a bar of one outside diameter with a socket in its end",
     )
-
-
-def sleeve_mistakes(
-    bore: float, outside_diameter: float, depth: float, body_bore: float, length: float
-) -> list[str]:
-    """Return what is wrong with the sizes of a sleeve."""
-    found = []
-    if not 0 < bore < outside_diameter < inf:
-        found.append(
-            f"bore {1e3 * bore:g} mm; expected above 0, below the outside diameter "
-            f"{1e3 * outside_diameter:g} mm"
-        )
-    if not 0 <= body_bore <= bore:
-        found.append(
-            f"body bore {1e3 * body_bore:g} mm; expected 0 to the socket bore "
-            f"{1e3 * bore:g} mm"
-        )
-    if not 0 < depth < length:
-        found.append(
-            f"socket depth {1e3 * depth:g} mm; expected above 0, below the length "
-            f"{1e3 * length:g} mm"
-        )
-    return found
 
 
 def doubled(ring: Ring) -> Ring:
@@ -392,9 +343,15 @@ TRAINS = {
 }
 
 
-def flange_train(size: str, pressure_class: int) -> Train:
+def train_of(kind: str, row: SocketRow, tube: Ring) -> Train:
+    """Rings of a kind of fitting with the tube that goes on; CatalogueError for no kind."""
+    if kind not in TRAINS:
+        raise unknown(what="fitting kind", value=kind, known=KINDS)
+    return TRAINS[kind](row, tube)
+
+
+def flange_train(row: FlangeRow) -> Train:
     """Hub, disc and raised face, the bolt holes taken off the disc's rim."""
-    row = flange(size, pressure_class)
     rim = sqrt(row.outside_diameter**2 - row.bolts * row.bolt_hole**2) / 2
     hub = row.length - row.thickness - row.raised_face
     face = Ring(row.body_bore / 2, row.raised_face_diameter / 2)

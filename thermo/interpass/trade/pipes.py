@@ -114,6 +114,11 @@ class FlangeRow:
     disc_source: str
     disc_standing: str
 
+    @property
+    def wall(self) -> float:
+        """Wall of the socket: the hub's."""
+        return (self.hub_diameter - self.bore) / 2
+
 
 def nominal_size(size: str) -> str:
     """Return the trade's name of a pipe size, without "NPS": "3/4", "1 1/2".
