@@ -31,11 +31,11 @@ from interpass.charts.journal import journal_path
 from interpass.charts.solve import make_search, solve_cell
 from interpass.heat.waits import plan
 from interpass.report import chart as chart_report
-from interpass.results.chart import csv_text, json_text
+from interpass.results.chart import csv_text, results
 from interpass.rules.of_joint import table_currents
 from interpass.text.files import case_text
 from interpass.text.kinds import US
-from interpass.text.records import harmless
+from interpass.text.records import harmless, json_text
 from interpass.text.toml import case_table
 from terminal import no_constant, start
 
@@ -189,7 +189,7 @@ def test_shortest_time_keeps_the_arc_energy():
     [
         (("current", None, None), "needs the longest wait"),
         (("leg", "2 min", None), "known are current"),
-        (("current", "2 A", None), "--wait-max"),
+        (("current", "2 A", None), "wait-max"),
         (("current", "2 min", "60 A..40 A/1 A"), "leads nowhere"),
     ],
 )
@@ -236,7 +236,7 @@ def test_missing_rows_and_reasons_are_told_once():
 
 def test_json_and_csv_say_the_same(tapped):
     chart, rows = tapped
-    data = json.loads(json_text(chart, rows), parse_constant=no_constant)
+    data = json.loads(json_text(results(chart, rows)), parse_constant=no_constant)
     table = list(csv.DictReader(io.StringIO(csv_text(chart, rows))))
     assert (data["complete"], data["joints"], len(table)) == (True, 9, 9)
     for entry, line, row in zip(data["rows"], table, rows, strict=True):
@@ -287,7 +287,7 @@ def test_command_finds_a_current(run):
         (("--over", "curent=1 A"), 2, "did you mean 'current'"),
         (("--over", "size=1/2", "--resume"), 2, "--resume needs"),
         (("--over", "size=1/2", "--figure", "x.gif"), 2, "must end in"),
-        (("--over", "size=1/2", "--wait-max", "2 min"), 2, "belong to --solve-for"),
+        (("--over", "size=1/2", "--wait-max", "2 min"), 2, "belong to solve-for"),
         (("--over", "size=9/2"), 5, ""),
     ],
 )

@@ -13,10 +13,12 @@ from interpass.heat.waits import plan
 from interpass.pictures.compare import compare_figure
 from interpass.pictures.style import picture
 from interpass.report import compare as compare_report
-from interpass.results.compare import csv_text, json_text
+from interpass.results import compare as compare_data
+from interpass.results.compare import csv_text
 from interpass.results.plan import results
 from interpass.text.errors import CaseError
 from interpass.text.kinds import US
+from interpass.text.records import json_text
 from terminal import no_constant
 
 TAPPING = Path(__file__).parents[1] / "data" / "gauge-tapping.toml"
@@ -107,7 +109,9 @@ def test_text_of_cases_that_do_not_differ(files):
 
 
 def test_json_holds_the_results_of_each(compared):
-    data = json.loads(json_text(compared), parse_constant=no_constant)
+    data = json.loads(
+        json_text(compare_data.results(compared)), parse_constant=no_constant
+    )
     for one, entry in zip(compared, data["cases"], strict=True):
         expected = results(one.case, one.history)
         assert entry["passes"] == expected["passes"]

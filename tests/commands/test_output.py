@@ -10,8 +10,7 @@ from pathlib import Path
 
 import pytest
 from interpass.commands import console
-from interpass.commands import running as warmup
-from interpass.heat import waits
+from interpass.heat import cache, waits
 from interpass.text import files
 from interpass.text.errors import ExitStatus, RunError
 from terminal import ROOT, SHORT, STUB, changed, start
@@ -85,7 +84,7 @@ def test_progress_needs_a_terminal_and_a_long_run(capsys, monkeypatch):
 
 
 def test_first_compile_is_announced(run_plan, monkeypatch):
-    monkeypatch.setattr(warmup, "is_compiled", lambda: False)
+    monkeypatch.setattr(cache, "is_compiled", lambda: False)
     err = run_plan(STUB)[2]
     assert "first run only" in err
     assert "(kept " in err

@@ -12,6 +12,7 @@ from pathlib import Path
 import interpass
 import numpy as np
 import pytest
+from interpass.heat import cache
 from terminal import ROOT, STUB
 
 READINGS = str(ROOT / "cases" / "sampling-stub-readings.csv")
@@ -190,3 +191,45 @@ def test_module_is_the_program():
         check=True,
     )
     assert ran.stdout == f"interpass {interpass.__version__}\n"
+
+
+def test_the_reading_to_strike_by_is_that_of_the_report(plan):
+    told = plan.to_dict()["passes"][1]["strike_at_degC"]
+    assert plan.strike_at_degC.shape == (2,)
+    assert plan.strike_at_degC[0] == pytest.approx(10)  # the preheat: at least
+    assert plan.strike_at_degC[1] == pytest.approx(told, abs=0.005)
+    assert "or less" in plan._repr_html_()
+
+
+@pytest.mark.parametrize("listens", [True, False])
+def test_the_first_compile_is_told_once(table, monkeypatch, caplog, listens):
+    """To the one who asked for progress, else by logging, which a script can silence."""
+    monkeypatch.setattr(cache, "is_compiled", lambda: False)
+    told = []
+    progress = (lambda _share, what: told.append(what)) if listens else None
+    interpass.plan(interpass.parse_case(table), quick=True, progress=progress)
+    heard = [record.message for record in caplog.records if record.name == "interpass"]
+    announced = [what for what in told if "first run only" in what]
+    assert (len(announced), len(heard)) == ((1, 0) if listens else (0, 1))
+
+
+@pytest.mark.parametrize(
+    ("over", "search"),
+    [
+        ({"curent": ["1 A"]}, {}),
+        ({}, {}),
+        ({"size": ["1/2", ""]}, {}),
+        ({"size": ["1/2"]}, {"wait_max": "2 min"}),
+        ({"size": ["1/2"]}, {"solve_for": "luck"}),
+        ({"size": ["1/2"]}, {"solve_for": "current"}),
+        ({"size": ["1/2"]}, {"solve_for": "current", "wait_max": "soon"}),
+        (
+            {"size": ["1/2"]},
+            {"solve_for": "current", "wait_max": "2 min", "between": "1 A"},
+        ),
+    ],
+)
+def test_mistakes_of_a_chart_speak_of_no_option(table, over, search):
+    with pytest.raises(interpass.ThermoError) as raised:
+        interpass.chart(table, over, **search)
+    assert "--" not in str(raised.value)

@@ -59,12 +59,12 @@ def parse_axis(text: str) -> Axis:
     """
     name, equals, listed = text.partition("=")
     if not equals or not name.strip() or not listed.strip():
-        msg = f"--over {text!r} is no axis; write name=values, like {EXAMPLE}"
+        msg = f"over {text!r} is no axis; write name=values, like {EXAMPLE}"
         raise ChartError(msg)
     where = find_key(name)
     items = [item.strip() for item in listed.split(",")]
     if "" in items:
-        msg = f"--over {text!r} has a comma with nothing beside it"
+        msg = f"over {text!r} has a comma with nothing beside it"
         raise ChartError(msg)
     values = tuple(v for item in items for v in _values(item, where.holds, where.name))
     _refuse_repeats(values, where.holds, where.name)
@@ -169,12 +169,12 @@ def parse_axes(texts: Sequence[str]) -> tuple[Axis, ...]:
         None, too many, the same thing twice, or too many cells.
     """
     if not 1 <= len(texts) <= MOST_AXES:
-        msg = f"a chart runs over one to three things; give --over {EXAMPLE}"
+        msg = f"a chart runs over one to three things; like {EXAMPLE}"
         raise ChartError(msg)
     axes = tuple(parse_axis(text) for text in texts)
     keys = [axis.key for axis in axes]
     if len(set(keys)) < len(keys):
-        msg = f"--over names {max(keys, key=keys.count)} twice; put all values into one"
+        msg = f"over names {max(keys, key=keys.count)} twice; put all values into one"
         raise ChartError(msg)
     count = prod(len(axis.values) for axis in axes)
     if count > MOST_CELLS:

@@ -94,14 +94,14 @@ def make_search(name: str, wait_max: str | None, between: str | None) -> Search:
     where = find_key("current" if shortest else name)
     usual = (HOTTER | COOLER).get(_last(where))
     if usual is None:
-        msg = f"--solve-for {name}: known are {', '.join((*HOTTER, *COOLER, TIME))}"
+        msg = f"solve-for {name}: known are {', '.join((*HOTTER, *COOLER, TIME))}"
         raise ChartError(msg)
     if wait_max is None and not shortest:
-        msg = f'--solve-for {name} needs the longest wait, like --wait-max "2 min"'
+        msg = f'solve-for {name} needs the longest wait, wait-max, like "2 min"'
         raise ChartError(msg)
     span = read_span(between or usual, where.holds.kind, where.name)
     if not (span.high > span.low and span.step > 0):
-        msg = f"--between {between!r} leads nowhere; write from..to/step, like {usual!r}"
+        msg = f"between {between!r} leads nowhere; write from..to/step, like {usual!r}"
         raise ChartError(msg)
     longest = None if wait_max is None else _seconds(wait_max)
     return Search(where.name, where.key, span, _last(where) in HOTTER, longest, shortest)
@@ -115,7 +115,7 @@ def _seconds(text: str) -> float:
     try:
         return parse(text, "time")
     except ThermoError as error:
-        msg = f"--wait-max: {error}"
+        msg = f"wait-max: {error}"
         raise ChartError(msg) from None
 
 

@@ -214,13 +214,14 @@ def _start_of(asked: "Chart") -> "Case | None":
 
 def _show(asked: "Chart", rows: list["Row"], units: Units, *, as_json: bool) -> None:
     """Print the rows, as text or as JSON."""
-    from ..report import chart as chart_report
-    from ..results.chart import json_text
+    from ..face.answers import Charted
+    from ..text.records import json_text
 
+    found = Charted(asked, tuple(rows))
     if as_json:
-        show(json_text(asked, rows))
+        show(json_text(found.to_dict()))
     else:
-        show(chart_report.text(asked, rows, units.system, terminal_width()))
+        show(found.text(units.value, terminal_width()))
 
 
 def _save(

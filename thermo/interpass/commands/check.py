@@ -31,14 +31,12 @@ def check(
     """Check the joint against the rules: legs, passes, currents, limits."""
     with talking(quiet=quiet):
         from ..case_file.read import read_case
-        from ..report import check as check_report
-        from ..results.check import check_json
+        from ..face.asking import check as judge
+        from ..text.records import json_text
 
-        case, chosen = read_case(case_file), tuple(rules or ())
+        case = read_case(case_file)
         units = spoken(case, units)
-        if as_json:
-            show(check_json(case, chosen))
-        else:
-            show(check_report.check_text(case, chosen, units.system, terminal_width()))
-        failed = check_report.has_failed(case, chosen)
-    raise ended(failed=failed)
+        found = judge(case, rules or ())
+        told = found.text(units.value, terminal_width()) if not as_json else ""
+        show(told or json_text(found.to_dict()))
+    raise ended(failed=found.verdict == "fail")

@@ -1,5 +1,6 @@
 """The command ``compare``: two to six cases side by side."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -22,6 +23,7 @@ from .running import ended, prepare, refuse_outputs, spoken, write
 
 if TYPE_CHECKING:
     from ..charts.compare import Compared
+    from ..face.answers import Comparison
 
 EXAMPLE = "compare cases/sampling-stub.toml cases/us-manifold.toml --axisymmetric"
 
@@ -59,13 +61,11 @@ def compare(
         raise typer.BadParameter(words)
     refuse_ending("--figure", figure, PICTURES)
     with speech.talking() as talk:
-        compared = _run(case_files, arc.cells, workers, (csv, figure), talk)
-        units = spoken(compared[0].case, units)
-        _show(compared, units, as_json=as_json)
-        _save(compared, csv, figure, units, talk)
-        from ..charts.compare import is_fail
-
-        failed = is_fail(compared)
+        found = _run(case_files, arc.cells, workers, (csv, figure), talk)
+        units = spoken(found.cases[0].case, units)
+        _show(found, units, as_json=as_json)
+        _save(found.cases, csv, figure, units, talk)
+        failed = found.verdict == "fail"
     raise ended(failed=failed)
 
 
@@ -75,11 +75,12 @@ def _run(
     workers: int | None,
     outputs: tuple[Path | None, ...],
     talk: Talk,
-) -> "list[Compared]":
+) -> "Comparison":
     """Read and run all of them."""
     import os
 
-    from ..charts.compare import read_cases, run_cases
+    from ..charts.compare import read_cases
+    from ..face.asking import compare as compare_cases
 
     cases = read_cases([str(file) for file in files], ring)
     refuse_outputs(talk, *outputs)
@@ -88,22 +89,21 @@ def _run(
     cores = len(os.sched_getaffinity(0)) if has_ring else 1
     processes = workers or min(cores, len(cases))
     talk.detail(f"{len(cases)} cases; {processes} processes")
-    return run_cases(cases, processes, talk.progress)
+    return compare_cases(cases, workers=processes, progress=talk.progress)
 
 
-def _show(compared: "list[Compared]", units: Units, *, as_json: bool) -> None:
+def _show(found: "Comparison", units: Units, *, as_json: bool) -> None:
     """Print the comparison, as text or as JSON."""
-    from ..report import compare as compare_report
-    from ..results.compare import json_text
+    from ..text.records import json_text
 
     if as_json:
-        show(json_text(compared))
+        show(json_text(found.to_dict()))
     else:
-        show(compare_report.text(compared, units.system, terminal_width()))
+        show(found.text(units.value, terminal_width()))
 
 
 def _save(
-    compared: "list[Compared]",
+    compared: "Sequence[Compared]",
     csv: Path | None,
     figure: Path | None,
     units: Units,

@@ -16,6 +16,7 @@ from .options import (
     Full,
     Quick,
     Speech,
+    Units,
     UnitsOption,
     spread,
     to_write,
@@ -34,10 +35,10 @@ from .running import (
 
 if TYPE_CHECKING:
     from ..doubt.bands import Bands
+    from ..face.answers import Plan
     from ..heat.history import History
     from ..joint.case import Case
     from ..remedies.trials import Helps
-    from ..text.kinds import UnitSystem
 
 EXAMPLE = "plan cases/sampling-stub.toml"
 PARTS = ("waits", "energy", "near", "rules", "remedies", "bench")
@@ -76,7 +77,7 @@ def plan(
     """Plan the waits between passes so that the interpass limit holds."""
     parts = _parts(shown, full=full or assumptions)
     with speech.talking() as talk:
-        from ..results import plan as report_data
+        from ..face.answers import Plan
 
         case = read_joint(case_file, arc)
         refuse_outputs(talk, filed.page)
@@ -86,21 +87,18 @@ def plan(
             bands = bands_of_plan(case, history, talk)
             if as_json or out or filed.page or {"remedies", "bench"} & set(parts):
                 helps = _helps_of(case, history, bands, talk)
-        told: dict[str, Any] = {
-            "assumptions": assumptions,
-            "bands": bands,
-            "helps": helps,
-        }
+        found = Plan(case, history, bands, helps)
         units = spoken(case, units)
-        system = units.system
         if as_json:
-            show(report_data.json_text(case, history, **told))
+            show(found.json(assumptions=assumptions))
         else:
-            show(_text(case, history, system, parts, told))
+            show(_text(found, units, parts, assumptions=assumptions))
         if out is not None:
             from ..pages.files import plan_files
 
-            write(plan_files(out, case, history, system, **told), talk)
+            told: dict[str, Any] = {"bands": bands, "helps": helps}
+            told["assumptions"] = assumptions
+            write(plan_files(out, case, history, units.system, **told), talk)
         write_report(filed, case, history, bands, helps, units, talk)
     if failure is not None:
         raise failure
@@ -117,22 +115,12 @@ def _parts(shown: str, *, full: bool) -> Sequence[str]:
     return PARTS if full else named
 
 
-def _text(
-    case: "Case",
-    history: "History",
-    system: "UnitSystem",
-    parts: Sequence[str],
-    told: dict[str, Any],
-) -> str:
+def _text(found: "Plan", units: Units, parts: Sequence[str], *, assumptions: bool) -> str:
     """Return the first screen, or the parts asked for."""
-    from ..report import plan as report
-
     width = terminal_width()
     if not parts:
-        return report.first_screen(
-            case, history, system, bands=told["bands"], width=width
-        )
-    return report.text(case, history, system, **told, sections=parts, width=width)
+        return found.first_screen(units.value, width)
+    return found.text(units.value, width, parts=parts, assumptions=assumptions)
 
 
 def _helps_of(

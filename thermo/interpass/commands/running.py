@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from ..heat.cache import is_compiled, place, place_words
 from ..text.errors import ExitStatus, RunError
 from .console import Talk
 from .options import Arc, Filed, Units
@@ -152,11 +151,10 @@ def write(files: Mapping[Path, bytes], talk: Talk) -> None:
 def prepare(talk: Talk) -> None:
     """Say that the solver is compiled first, where it is, and where it will be kept."""
     talk.doing = "preparing the solver"
-    if not is_compiled():
-        talk.say(
-            "Preparing the solver, first run only, about half a minute "
-            f"(kept {place_words(place())})."
-        )
+    from ..face.asking import preparing
+
+    if words := preparing():
+        talk.say(words)
 
 
 def ended(*, failed: bool) -> typer.Exit:

@@ -5,11 +5,13 @@ unit (``waits_s``, ``hottest_degC``) are in that unit. ``to_dict()`` is what the
 same name prints with ``--json``.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from ..joint.case import Case
-from ..text.kinds import UNIT_SYSTEMS
+from ..text.kinds import SI, UNIT_SYSTEMS
+from ..text.layout import WIDTH
 
 if TYPE_CHECKING:
     from ..charts.chart import Chart as ChartAsked
@@ -62,6 +64,18 @@ class Plan:
         return _array(band.allow for band in self.bands.passes)
 
     @property
+    def strike_at_degC(self) -> "Array":
+        """Reading at the place marked that decides, (passes,) [degC].
+
+        Before pass 1 at least this, before the others at most: the arc is struck when the
+        reading is met, and the waits say when that will be.
+        """
+        from ..report.strike import strikes
+
+        found = strikes(self.case, self.history, self.bands)
+        return _degC(_array(one.reading for one in found))
+
+    @property
     def time_s(self) -> "Array":
         """Times of the curves since the first arc on, (n,) [s]."""
         return self.history.time
@@ -100,18 +114,57 @@ class Plan:
 
         return verdict(self.checks, self.history)
 
-    def to_dict(self) -> dict[str, Any]:
-        """Return the object that ``plan --json`` prints."""
+    def to_dict(self, *, assumptions: bool = False) -> dict[str, Any]:
+        """Return the object that ``plan --json`` prints, with ``--assumptions`` if asked."""
         from ..results.plan import results
 
-        return results(self.case, self.history, bands=self.bands, helps=self.helps)
+        return results(self.case, self.history, assumptions=assumptions, **self._found)
 
-    def text(self, units: str = "si") -> str:
-        """Return the report in words; ``units`` is "si" or "us"."""
+    def json(self, *, assumptions: bool = False) -> str:
+        """Return that object as ``plan --json`` prints it."""
+        from ..results.plan import json_text
+
+        return json_text(self.case, self.history, assumptions=assumptions, **self._found)
+
+    def text(
+        self,
+        units: str = "si",
+        width: int = WIDTH,
+        *,
+        parts: Sequence[str] | None = None,
+        assumptions: bool = False,
+    ) -> str:
+        """Return the report in words.
+
+        Parameters
+        ----------
+        units : str
+            "si" or "us".
+        width : int
+            Characters of a line.
+        parts : sequence of str, optional
+            Those of ``plan --show``; all when left out.
+        assumptions : bool
+            Every number used with its source too.
+        """
         from ..report.plan import text
 
-        found: dict[str, Any] = {"bands": self.bands, "helps": self.helps}
-        return text(self.case, self.history, _system(units), **found)
+        told: dict[str, Any] = {"sections": parts} if parts is not None else {}
+        told |= {"assumptions": assumptions, "width": width}
+        return text(self.case, self.history, _system(units), **self._found, **told)
+
+    def first_screen(self, units: str = "si", width: int = WIDTH) -> str:
+        """Return what ``plan`` prints: what to do before each pass, and the verdict."""
+        from ..report.plan import first_screen
+
+        system = _system(units)
+        return first_screen(
+            self.case, self.history, system, bands=self.bands, width=width
+        )
+
+    @property
+    def _found(self) -> dict[str, Any]:
+        return {"bands": self.bands, "helps": self.helps}
 
     def svg(self, units: str = "si") -> str:
         """Draw temperature against time, as SVG."""
@@ -124,17 +177,24 @@ class Plan:
 
     def _repr_html_(self) -> str:
         """Table and curve, for a notebook."""
+        from ..report.strike import reading_text, strikes
+
         heads = (
             "pass",
             "wait, s",
             "safe wait, s",
+            "strike if it reads",
             "hottest at arc on, degC",
             "read, degC",
         )
         rows = [
             (p.number, f"{p.wait:.0f}", f"{safe:.0f}" if safe == safe else "-",  # noqa: PLR0124
+             reading_text(strike, SI),
              f"{p.at_arc_on.hottest - 273.15:.0f}", f"{p.expect_reading - 273.15:.0f}")
-            for p, safe in zip(self.history.passes, self.safe_waits_s, strict=True)
+            for p, safe, strike in zip(
+                self.history.passes, self.safe_waits_s,
+                strikes(self.case, self.history, self.bands), strict=True,
+            )
         ]  # fmt: skip
         words = self.to_dict()["verdict_text"]
         return _page(self.case.title, heads, rows, words) + self.svg()
@@ -159,11 +219,11 @@ class Checked:
 
         return check_data(self.case, self.rules)
 
-    def text(self, units: str = "si") -> str:
+    def text(self, units: str = "si", width: int = WIDTH) -> str:
         """Return the report in words."""
         from ..report.check import check_text
 
-        return check_text(self.case, self.rules, _system(units))
+        return check_text(self.case, self.rules, _system(units), width)
 
 
 @dataclass(frozen=True, eq=False)
@@ -259,11 +319,11 @@ class Charted:
 
         return results(self.asked, self.rows)
 
-    def text(self, units: str = "si") -> str:
+    def text(self, units: str = "si", width: int = WIDTH) -> str:
         """Return the table in words."""
         from ..report.chart import text
 
-        return text(self.asked, self.rows, _system(units))
+        return text(self.asked, self.rows, _system(units), width)
 
     def svg(self, units: str = "si") -> str:
         """Draw the page for the wall, as SVG."""
@@ -292,6 +352,13 @@ class Comparison:
     cases: "tuple[Compared, ...]"
 
     @property
+    def verdict(self) -> str:
+        """``"pass"``, or ``"fail"`` when a limit of one of them is not met."""
+        from ..charts.compare import is_fail
+
+        return "fail" if is_fail(self.cases) else "pass"
+
+    @property
     def plans(self) -> tuple[Plan, ...]:
         """Each case as a plan."""
         return tuple(Plan(one.case, one.history) for one in self.cases)
@@ -302,11 +369,11 @@ class Comparison:
 
         return results(self.cases)
 
-    def text(self, units: str = "si") -> str:
+    def text(self, units: str = "si", width: int = WIDTH) -> str:
         """Return the table in words."""
         from ..report.compare import text
 
-        return text(self.cases, _system(units))
+        return text(self.cases, _system(units), width)
 
 
 def _array(values: Any) -> "Array":

@@ -3,6 +3,7 @@
 A function takes a ``Case`` (a chart: a case file or its table) and gives one of ``answers``.
 """
 
+import logging
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,9 +20,36 @@ if TYPE_CHECKING:
     from ..readings.shop import ReadJoint
     from ..remedies.trials import Helps
 
+LOG = logging.getLogger("interpass")
+
 Progress = Callable[[float, str], None]  # share done, what is being done
 
 Source = str | Path | Mapping[str, Any]  # path of a case file, or its table
+
+
+def preparing() -> str:
+    """Say that the solver is compiled first and where it is kept; "" once it is there."""
+    from ..heat.cache import is_compiled, place, place_words
+
+    if is_compiled():
+        return ""
+    return (
+        "Preparing the solver, first run only, about half a minute "
+        f"(kept {place_words(place())})."
+    )
+
+
+def _prepare(progress: Progress | None) -> None:
+    """Tell that before it is waited for; who asked for progress has an ear for it.
+
+    Others hear it as a warning of the logger ``interpass``, which Python writes to stderr
+    where a script or notebook has not set up logging.
+    """
+    words = preparing()
+    if words and progress is not None:
+        progress(0.0, words)
+    elif words:
+        LOG.warning(words)
 
 
 def plan(
@@ -57,6 +85,7 @@ def plan(
     if ring is not None:
         case = with_ring(case, ring)
     sets_for(case)  # mistakes in a file of rules are told before the run
+    _prepare(progress)
     history = run(case, progress, frames=0.0)
     if quick:
         return Plan(case, history)
@@ -160,6 +189,7 @@ def fit(
     from ..readings.fit import fit as fit_case
 
     joint = readings_of(case, readings, log)
+    _prepare(progress)
     found = fit_case(joint.case, joint.readings, progress=progress, samples=samples)
     return Fitted(joint.case, found)
 
@@ -193,6 +223,7 @@ def fit_shop(
     from ..readings.shop import fit_joints
 
     joints = joints_of(case, files)
+    _prepare(progress)
     return FittedShop(case, fit_joints(case, joints, progress=progress, samples=samples))
 
 
@@ -257,6 +288,7 @@ def review(
 
     sets_for(case)
     told = read_log(log, len(case.passes))
+    _prepare(progress)
     options: dict[str, Any] = {"quick": quick, "samples": samples, "progress": progress}
     found = review_weld(case, told, now=now, **options)
     if logger is not None:
@@ -304,6 +336,7 @@ def chart(
     """
     from ..charts.chart import run_chart
 
+    _prepare(progress)
     axes = [f"{name}={_values(listed)}" for name, listed in over.items()]
     search = (solve_for, wait_max, between)
     asked = chart_asked(source, axes, search, ring=ring, allow=bands)
@@ -339,7 +372,7 @@ def chart_asked(
     axes = parse_axes(list(over))
     wanted, wait_max, between = search
     if wanted is None and (wait_max or between):
-        msg = "--wait-max and --between belong to --solve-for; say what is looked for"
+        msg = "wait-max and between belong to solve-for; say what is looked for"
         raise ChartError(msg)
     looked_for = make_search(wanted, wait_max, between) if wanted else None
     if isinstance(source, Mapping):
@@ -382,6 +415,7 @@ def compare(
         cases = [with_ring(case, ring) for case in cases]
     for case in cases:
         sets_for(case)
+    _prepare(progress)
     return Comparison(tuple(run_cases(cases, workers, progress)))
 
 

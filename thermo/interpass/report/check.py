@@ -9,7 +9,7 @@ from math import isfinite
 from ..heat.quick_look import quick_look
 from ..joint.beads import legs_after, legs_built, over_code, throat
 from ..joint.case import Case, Pass
-from ..rules.judge import checks, failed, other_sets, sets_for, unjudged
+from ..rules.judge import checks, other_sets, sets_for, unjudged
 from ..rules.of_joint import arc_energy, deposit, heat_input
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import NOTHING, WIDTH, Block, Table, Words, lines_of
@@ -175,8 +175,3 @@ def _others(case: Case, rules: Sequence[str]) -> list[Words]:
         words = f"Not looked at: {rule.name}; the joint has no value for all of {needs}."
         lines.append(Words(words))
     return lines
-
-
-def has_failed(case: Case, rules: Sequence[str] = ()) -> bool:
-    """Whether any rule is not met."""
-    return bool(failed(checks(case, None, rules)))

@@ -7,7 +7,6 @@ from ..charts.axes import column, unit_in_key
 from ..charts.chart import Chart, found
 from ..charts.joints import Row, in_shop, passes_waiting
 from ..text.records import csv_text as as_csv
-from ..text.records import json_text as as_json
 from ..text.records import rounded
 
 SCHEMA = 1
@@ -28,11 +27,6 @@ def results(chart: Chart, rows: Sequence[Row]) -> dict[str, Any]:
         "complete": len(rows) == len(chart.places),
         "rows": [dict(_entry(chart, row)) for row in rows],
     }
-
-
-def json_text(chart: Chart, rows: Sequence[Row]) -> str:
-    """Write the object of ``results`` as text."""
-    return as_json(results(chart, rows))
 
 
 def _entry(chart: Chart, row: Row) -> Iterator[tuple[str, Any]]:

@@ -11,7 +11,6 @@ from ..rules.judge import checks, failed, other_sets, sets_for, unjudged
 from ..rules.limits import FAIL, PASS, Check
 from ..rules.of_joint import arc_energy, deposit, heat_input
 from ..text.kinds import SI
-from ..text.records import json_text as as_json
 from ..text.records import rounded
 
 SCHEMA = 1
@@ -96,12 +95,6 @@ def _pass_entry(case: Case, p: Pass) -> dict[str, Any]:
         "deposit_mm2": None if added is None else rounded(added * 1e6, 4),
         "after": _legs(*legs_after(case, p)),
     }
-
-
-def check_json(case: Case, rules: Sequence[str] = ()) -> str:
-    """Write the object of ``check_data`` as text."""
-    found = check_data(case, rules)
-    return as_json(found)
 
 
 def check_entry(check: Check) -> dict[str, Any]:

@@ -7,7 +7,6 @@ from ..charts.compare import Compared, inputs, outcomes
 from ..report.compare import _unit
 from ..text.kinds import SI
 from ..text.records import csv_text as as_csv
-from ..text.records import json_text as as_json
 from .plan import results as plan_results
 
 SCHEMA = 1
@@ -29,12 +28,6 @@ def results(compared: Sequence[Compared]) -> dict[str, Any]:
         ],
         "cases": cases,
     }
-
-
-def json_text(compared: Sequence[Compared]) -> str:
-    """Write the object of ``results`` as text."""
-    made = results(compared)
-    return as_json(made)
 
 
 def csv_text(compared: Sequence[Compared]) -> str:
