@@ -172,8 +172,8 @@ def test_status_of_a_bad_case_and_of_bad_rules(run, tmp_path):
     own.write_text('[[set]]\nname = "x"\n[[set.rule]]\nname = "y"\n', encoding="utf-8")
     status, out, err = run("check", STUB, "--rules", own)
     assert (status, out) == (ExitStatus.CASE, "")
-    assert f"{own}:3: value is missing" in err
-    assert f"{own}:3: source is missing" in err
+    assert f"{own}:3: set.1.rule.1.value is missing" in err
+    assert f"{own}:3: set.1.rule.1.source is missing" in err
 
 
 def test_own_rules_and_shipped_ones_together(run, tmp_path):
