@@ -12,7 +12,8 @@ from interpass.doubt.samples import joint_at
 from interpass.heat.waits import plan
 from interpass.joint import arc
 from interpass.logs.as_welded import as_welded
-from interpass.logs.log import Burn, Log, LoggedPass
+from interpass.logs.burns import Burn, LoggedPass
+from interpass.logs.log import Log
 from interpass.readings.reading import Reading
 from interpass.readings.shop import OFFSET, ReadJoint, fit_joints, share_of
 from interpass.text.errors import RunError

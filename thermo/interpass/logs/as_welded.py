@@ -9,7 +9,8 @@ from math import isfinite, pi
 
 from ..joint import arc
 from ..joint.case import Case, Doubt, Pass, Segment
-from .log import Burn, Log, LoggedPass
+from .burns import Burn, LoggedPass
+from .log import Log
 
 TURN = 2 * pi
 

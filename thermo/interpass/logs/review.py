@@ -24,7 +24,8 @@ from ..rules import limits as after
 from ..rules.judge import checks as rule_checks
 from ..rules.limits import FAIL, NOTE, PASS, SLACK, Check
 from .as_welded import as_welded
-from .log import Log, LoggedPass
+from .burns import LoggedPass
+from .log import Log
 from .logger import Logger
 from .measured import Measured, measure
 from .next_wait import NextWait, newest_reading, next_wait
