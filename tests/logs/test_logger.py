@@ -83,6 +83,7 @@ def test_times_are_those_of_the_log(case, log):
     [
         ("", "t.csv: there is no line in it; the first line names the columns"),
         ("time_s\n0\n", "no column of a thermocouple; head it like T1 pipe 5 mm"),
+        ("pass,arc_on,arc_off\n1,0,9\n", "t.csv: this is a log, with arcs on and off"),
         ("pipe 5 mm [degC]\n20\n", "t.csv:1: no column of times; name it time"),
         ("time_s,T1 [degC]\n0,20\n", "t.csv:1: column 'T1 [degC]' does not say where"),
         ("time_s,pipe 5 mm\n0,20\n", "t.csv:1: column 'pipe 5 mm' has no unit"),
@@ -109,6 +110,18 @@ def test_broken_files_say_where_what_and_what_to_do(case, log, text, told):
     assert told in found
     for line in found.splitlines():
         assert line.startswith("t.csv")
+
+
+def test_columns_of_no_thermocouple_are_passed_over_and_told(case, log):
+    """A logger writes more than temperatures: a number, an alarm, its own supply."""
+    text = (
+        "No.,time (s),Attic pipe 5 mm [degC],Alarm,Supply V\n1,0,20,-,12.1\n2,1,21,x,12\n"
+    )
+    found = read(case, log, text)
+    assert [c.name for c in found.channels] == ["Attic"]
+    assert found.remarks == (
+        "columns not used, for want of a place and a unit of temperature: No., Alarm, Supply V",
+    )
 
 
 def test_too_many_rows_or_columns_are_refused(case, log):

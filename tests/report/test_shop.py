@@ -117,6 +117,9 @@ def test_files_that_cannot_be_joints_are_told_all_at_once(tmp_path):
     assert "sampling-stub-log.csv: this file is given twice" in told
     assert "bare.csv: a log without a reading teaches nothing" in told
     assert "wrong.csv:2: pass 3, but the case has 2 passes" in told
+    logger = ROOT / "cases" / "sampling-stub-logger.csv"
+    with pytest.raises(CaseError, match="this is a logger's file; give it with --logger"):
+        joint_of(case, logger)
     with pytest.raises(CaseError, match="61 joints; 60 at most"):
         joints_of(case, [LOGS[0]] * 61)
 

@@ -15,7 +15,7 @@ from ..text.files import alone, csv_text
 from ..text.sheets import plain
 from .as_welded import as_welded
 from .log import COLUMNS, Log, parse_log
-from .logger import Logger
+from .logger import Logger, is_of_logger
 from .measured import readings_of_channels
 
 MOST_OF_A_SHOP = 60  # each costs a full run and some thirty of the stand-in
@@ -33,6 +33,9 @@ def joint_of(case: Case, path: str | Path) -> ReadJoint:
         With every mistake of the file, each with its line.
     """
     text, file = csv_text(path), str(path)
+    if is_of_logger(text):
+        remedy = "give it with --logger, beside the log of the weld"
+        raise alone(file, "this is a logger's file", remedy)
     if not has_arcs(text):
         return ReadJoint(file, case, parse_readings(text, len(case.passes), file))
     log = parse_log(text, len(case.passes), file)

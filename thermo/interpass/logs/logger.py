@@ -21,7 +21,7 @@ from ..joint.case import Case, Measure, Probe
 from ..joint.places import measuring_place
 from ..text.arrays import Array
 from ..text.cells import RANGES
-from ..text.files import csv_text
+from ..text.files import alone, csv_text
 from ..text.sheets import (
     Column,
     Row,
@@ -125,11 +125,21 @@ def parse_logger(
 ) -> Logger:
     r"""Read a logger's file from its text; see `read_logger`."""
     line, cells = heads_of(text)
-    sheet = Sheet(file, line)
+    if any(plain(cell).startswith("arc_on") for cell in cells):
+        remedy = "give it as LOG.csv, and the thermocouples with --logger"
+        raise alone(file, "this is a log, with arcs on and off", remedy)
+    sheet, cells = Sheet(file, line), [cell for cell in cells if not _is_time(cell)]
     heads = [head for cell in cells if (head := _head(sheet, cell, case))]
     sheet.stop_if_wrong()
     columns = {head.column: Column("temperature", (), head.unit) for head in heads}
-    sheet = parse_csv(text, file, {"time": TIME_COLUMN, **columns}, MOST_SAMPLES)
+    others = {plain(cell): Column() for cell in cells if plain(cell) not in columns}
+    sheet = parse_csv(
+        text, file, {"time": TIME_COLUMN, **columns, **others}, MOST_SAMPLES
+    )
+    if others:
+        unused = ", ".join(cell for cell in cells if plain(cell) in others)
+        remark = "not used, for want of a place and a unit of temperature"
+        sheet.remark(f"columns {remark}: {unused}", "unused")
     _need_columns(sheet, heads)
     rows, since = _times(sheet, log, began)
     sheet.stop_if_wrong()
@@ -139,12 +149,26 @@ def parse_logger(
     return Logger(file, tuple(channels), tuple(sheet.remarks.values()))
 
 
+def is_of_logger(text: str) -> bool:
+    r"""Whether a CSV text is a logger's file: a head says where a thermocouple sits.
+
+    Examples
+    --------
+    >>> is_of_logger("time_s,T1 pipe 5 mm [degC]\n"), is_of_logger("pass,on,from_toe\n")
+    (True, False)
+    """
+    return any(_PLACE.fullmatch(cell) for cell in heads_of(text)[1])
+
+
+def _is_time(cell: str) -> bool:
+    """Whether a head is that of the times, with or without a unit; so is an empty one."""
+    base = plain(re.split(r"[\[(]", cell)[0])
+    names = ("", "time", *TIME_COLUMN.names)
+    return base in names or base.rpartition("_")[0] in names[1:]
+
+
 def _head(sheet: Sheet, cell: str, case: Case) -> _Head | None:
-    """Understand the head of one column; None for the time, and when it is refused."""
-    if not cell or plain(re.split(r"[\[(]", cell)[0]).startswith(
-        ("time", *TIME_COLUMN.names)
-    ):
-        return None
+    """Understand the head of one column; None where it is of no thermocouple, or refused."""
     found = _PLACE.fullmatch(cell)
     unit = _unit_at_end(found["rest"] if found else cell)
     if found and not unit:
@@ -197,6 +221,8 @@ def _of_probe(sheet: Sheet, cell: str, unit: str, case: Case) -> _Head | None:
     bare = re.sub(r"[\s_,]*[\[(].*?[\])]\s*$", "", cell)
     bare = bare if plain(bare) in names else re.sub(r"[\s_]+\S+$", "", bare)
     probe = names.get(plain(bare))
+    if probe is None and not unit:
+        return None
     if probe is None or not unit:
         problem = f"column {quoted(cell)} does not say where the thermocouple sits"
         if probe is not None:

@@ -197,7 +197,7 @@ def _differing(found: ShopFit) -> Iterator[str]:
             yield (
                 f"{one.words}: the joints differ by more than one shop should "
                 f"({100 * one.differs:.0f} % likely that it has nothing in common there), "
-                "so little of it is carried over"
+                "so less of it is carried over"
             )
 
 
