@@ -8,7 +8,7 @@ import numba
 import pytest
 from interpass.case_file.read import read_case
 from interpass.commands import app
-from interpass.heat import cache
+from interpass.heat import solver
 from interpass.heat.waits import plan
 
 ROOT = Path(__file__).parent.parent
@@ -95,7 +95,7 @@ def run(capsys, monkeypatch):
 
     The solver counts as compiled, whatever this machine has done before.
     """
-    monkeypatch.setattr(cache, "is_compiled", lambda: True)
+    monkeypatch.setattr(solver, "is_compiled", lambda: True)
 
     def call(*arguments):
         capsys.readouterr()

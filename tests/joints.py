@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 from interpass.case_file.read import read_case
-from interpass.heat import arrays, kernels, march
+from interpass.heat import arrays, march, solver
 from interpass.heat.waits import plan
 from interpass.joint.outline import SURFACES
 from scipy.interpolate import PchipInterpolator
@@ -178,8 +178,8 @@ def advance(
         np.zeros((0, 1, 3), dtype=np.int64), np.zeros((0, 1))
     )
     tube.work.slope[:] = 0.0
-    end, kept, status = tube.time + duration, [], kernels.FULL
-    while status == kernels.FULL:
+    end, kept, status = tube.time + duration, [], arrays.FULL
+    while status == arrays.FULL:
         record = march.make_record(2048, tube.field.built.size, follow.weight.shape[0])
         control = arrays.Control(
             tolerance, step, step_max or step, tube.time, end, 0.0, 1e6, 1e6,
@@ -188,12 +188,12 @@ def advance(
         arc = arrays.Arc(
             power, angle + turn_rate * (tube.time - end + duration), turn_rate, spread
         )
-        status, tube.time, step, count, _, _ = kernels.march(
-            tube.body, tube.films, tube.tables, tube.field, arc, control, follow,
+        status, tube.time, step, count, _, _ = solver.run(
+            "march", tube.body, tube.films, tube.tables, tube.field, arc, control, follow,
             record, tube.lost, tube.work,
         )  # fmt: skip
         kept.append(arrays.Record(*(a[:count] for a in record)))
-    assert status == kernels.FINISHED
+    assert status == arrays.FINISHED
     return arrays.Record(
         *(np.concatenate(columns) for columns in zip(*kept, strict=True))
     )

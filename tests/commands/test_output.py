@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from interpass.commands import console
-from interpass.heat import cache, waits
+from interpass.heat import solver, waits
 from interpass.text import files
 from interpass.text.errors import ExitStatus, RunError
 from terminal import ROOT, SHORT, STUB, changed, start
@@ -84,7 +84,7 @@ def test_progress_needs_a_terminal_and_a_long_run(capsys, monkeypatch):
 
 
 def test_first_compile_is_announced(run_plan, monkeypatch):
-    monkeypatch.setattr(cache, "is_compiled", lambda: False)
+    monkeypatch.setattr(solver, "is_compiled", lambda: False)
     err = run_plan(STUB)[2]
     assert "first run only" in err
     assert "(kept " in err

@@ -1,37 +1,41 @@
 """The compiled solver's cache: where it is kept, and that no file in it can stop a run."""
 
-import importlib.util
 import os
 import random
 import shutil
 import stat
-from pathlib import Path
+import subprocess
+import sys
 
-import numba
+import numpy as np
 import pytest
-from interpass.heat import cache
+from interpass.case_file.read import parse_case
+from interpass.heat import cache, compiling, solver
+from interpass.heat.waits import plan
 from whole.test_attack_files import mounted
 
-pytestmark = pytest.mark.skipif(numba.config.DISABLE_JIT, reason="nothing is compiled")
-
-SOLVER = """
-from numba import config, njit
-from interpass.heat.cache import keeping
-
-@keeping(njit(error_model="numpy"), config)
-def march(n):
-    return 2 * n
+CODE = b"machine code"
+CASE = """
+[pipe]
+size = "NPS 1/2"
+schedule = "80S"
+material = "316L"
+length = "60 mm"
+[fitting]
+kind = "coupling"
+[[pass]]
+current = "75 A"
+travel = "60 mm/min"
+[model]
+ring = 1
 """
 
 
 @pytest.fixture
-def solver(tmp_path, monkeypatch):
-    """A small solver in a file of its own; called, it runs as in a new process."""
-    folder = tmp_path / "program"
-    folder.mkdir()
-    source = folder / "kernels.py"
-    source.write_text(SOLVER, encoding="utf-8")
-    monkeypatch.setattr(cache, "SOURCE", source)
+def call(tmp_path, monkeypatch):
+    """Ask for machine code as a new process does, in a program of its own."""
+    beside = tmp_path / "program" / "__pycache__"
+    monkeypatch.setattr(cache, "BESIDE_SOURCE", beside)
     monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)
     monkeypatch.delenv("XDG_CACHE_HOME", raising=False)
     monkeypatch.setenv("HOME", str(tmp_path / "home"))
@@ -40,14 +44,16 @@ def solver(tmp_path, monkeypatch):
     (tmp_path / "tmp").mkdir()
 
     def call():
+        """Whether it was found; else it is made, and kept."""
         cache.place.cache_clear()
-        spec = importlib.util.spec_from_file_location("kernels", source)
-        module = importlib.util.module_from_spec(spec)
-        spec.loader.exec_module(module)
-        assert module.march(21) == 42
-        return sum(module.march.stats.cache_hits.values())
+        found = cache.kept("march-1-2")
+        assert found in (None, CODE)
+        assert cache.any_kept("march-1-") == (found is not None)
+        if found is None:
+            cache.store("march-1-2", CODE)
+        return found is not None
 
-    call.folder = folder
+    call.folder = beside
     yield call
     cache.place.cache_clear()
 
@@ -59,10 +65,10 @@ def no_write(monkeypatch, *folders):
     monkeypatch.setattr(cache, "_can_write", lambda f: str(f) not in forbidden and can(f))
 
 
-def test_places_in_their_order(solver, tmp_path, monkeypatch):
+def test_places_in_their_order(call, tmp_path, monkeypatch):
     given = tmp_path / "given"
     order = [
-        given, solver.folder / "__pycache__", tmp_path / "home" / ".cache" / "interpass",
+        given, call.folder, tmp_path / "home" / ".cache" / "interpass",
         tmp_path / "tmp" / f"interpass-{os.geteuid()}",
     ]  # fmt: skip
     monkeypatch.setenv("NUMBA_CACHE_DIR", str(given))
@@ -71,43 +77,40 @@ def test_places_in_their_order(solver, tmp_path, monkeypatch):
         cache.place.cache_clear()
         assert cache.place().folder == folder
         assert str(folder) in cache.place_words(cache.place()) or n == 1
-        assert not cache.is_compiled()
-        assert solver() == 0
-        assert cache.is_compiled()
-        assert solver() == 1  # found again
+        assert call() == 0
+        assert call() == 1  # found again
         shutil.rmtree(folder)
     no_write(monkeypatch, *order)
-    assert solver() == solver() == 0
+    assert call() == call() == 0
     assert "in memory" in cache.place_words(cache.place())
 
 
 @pytest.mark.parametrize("home", [None, "", "no/such", "/no/such/home", "/dev/null"])
-def test_without_a_home(solver, tmp_path, monkeypatch, home):
-    no_write(monkeypatch, solver.folder / "__pycache__")
+def test_without_a_home(call, tmp_path, monkeypatch, home):
+    no_write(monkeypatch, call.folder)
     monkeypatch.delenv("HOME")
     if home is not None:
         monkeypatch.setenv("HOME", home)
     monkeypatch.setattr(os.path, "expanduser", lambda p: home or p)  # no entry of a user
-    assert solver() == 0
+    assert call() == 0
     assert cache.place().words == "a folder for temporary files"
-    assert solver() == 1
+    assert call() == 1
 
 
 def test_solver_compiled_beside_a_source_that_may_only_be_read_is_used(
-    solver, tmp_path, monkeypatch
+    call, tmp_path, monkeypatch
 ):
-    solver()
-    no_write(monkeypatch, solver.folder / "__pycache__")
+    call()
+    no_write(monkeypatch, call.folder)
     cache.place.cache_clear()
-    assert cache.is_compiled()
-    assert solver() == 1
+    assert call() == 1
 
 
-def test_temporary_folder_is_private_and_nobody_elses(solver, tmp_path, monkeypatch):
-    no_write(monkeypatch, solver.folder / "__pycache__")
+def test_temporary_folder_is_private_and_nobody_elses(call, tmp_path, monkeypatch):
+    no_write(monkeypatch, call.folder)
     monkeypatch.setattr(cache, "_of_user", lambda: None)
     folder = tmp_path / "tmp" / f"interpass-{os.geteuid()}"
-    solver()
+    call()
     assert stat.S_IMODE(folder.stat().st_mode) == 0o700
     for mode in (0o777, 0o701, 0o750):
         folder.chmod(mode)
@@ -139,37 +142,73 @@ def damages(path):
         yield whole[:place] + bytes([whole[place] ^ 0x55]) + whole[place + 1 :]
 
 
-@pytest.mark.parametrize("ending", [".nbi", ".nbc", ".sum"])
-def test_a_damaged_file_is_compiled_anew_and_mended(solver, ending):
-    solver()
-    kept = next(p for p in Path(cache.place().folder).iterdir() if p.suffix == ending)
+def test_a_damaged_file_is_made_anew_and_mended(call):
+    call()
+    (kept,) = cache.place().folder.glob("*.code")
     for damage in damages(kept):
         kept.write_bytes(damage)
-        solver()  # says 42, whatever is in the file
-        assert solver() == 1, damage[:20]
-        assert cache.is_compiled()
+        assert not call()
+        assert call(), damage[:20]
 
 
-@pytest.mark.parametrize("ending", [".nbi", ".nbc", ".sum"])
-def test_a_file_that_is_gone_or_a_folder_is_no_end(solver, ending):
-    solver()
-    folder = Path(cache.place().folder)
-    kept = next(p for p in folder.iterdir() if p.suffix == ending)
+def test_a_file_that_is_gone_or_a_folder_is_no_end(call):
+    call()
+    (kept,) = cache.place().folder.glob("*.code")
     kept.unlink()
-    solver()
-    assert solver() == 1
+    assert not call()
+    assert call()
     kept.unlink()
     kept.mkdir()
-    assert solver() == solver() == 0  # in memory
+    assert not call()
+    assert not call()  # in memory
+    assert [p.name for p in kept.parent.iterdir()] == [kept.name]  # nothing left about
 
 
-def test_a_full_disk_is_no_end(solver, tmp_path, monkeypatch):
+def test_a_full_disk_is_no_end(call, tmp_path, monkeypatch):
+    monkeypatch.setattr(sys.modules[__name__], "CODE", bytes(8 * 1024))
     with mounted(tmp_path / "full", "size=32k") as folder:
         monkeypatch.setenv("NUMBA_CACHE_DIR", str(folder))
-        solver()
-        (folder / "rest").write_bytes(bytes(8 * 1024))
-        for size in (16, 12, 8, 4, 0):
-            for path in folder.rglob("*.nb*"):
+        for size in (24, 20, 16, 12, 8, 4, 0):
+            for path in folder.glob("*.code"):
                 path.unlink()
             (folder / "rest").write_bytes(bytes(size * 1024))
-            solver()
+            call()
+
+
+# the machine code itself
+
+
+def test_code_kept_by_another_version_or_processor_is_not_taken(monkeypatch):
+    mine = solver._version()
+    monkeypatch.setattr(solver, "processor", lambda: "another")
+    solver._version.cache_clear()
+    other = solver._version()
+    monkeypatch.undo()
+    solver._version.cache_clear()
+    monkeypatch.setattr(solver, "SOURCES", solver.SOURCES[1:])
+    assert len({mine, other, solver._version()}) == 3
+    solver._version.cache_clear()
+
+
+def test_machine_code_needs_no_compiler(tmp_path):
+    """A process that finds the solver kept runs without numba, scipy or yaml."""
+    code = (
+        "import sys; from interpass.case_file.read import parse_case\n"
+        "from interpass.heat.waits import plan\n"
+        f"plan(parse_case({CASE!r}))\n"
+        "print({'numba', 'scipy', 'yaml', 'coverage'} & set(sys.modules))"
+    )
+    plan(parse_case(CASE))  # compiles, if need be
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True)
+    assert done.stdout.decode().strip() == "set()"
+
+
+def test_arrays_must_be_in_one_piece():
+    values = np.zeros((4, 6))[:, ::2]
+    with pytest.raises(ValueError, match="in one piece"):
+        solver.run("zone_temperatures", values)
+
+
+def test_other_kinds_of_numbers_are_refused_not_misread():
+    with pytest.raises(KeyError):
+        compiling.object_code("ring_shares", (0.1, 0.5, np.zeros(4, np.float32)), ())

@@ -17,7 +17,7 @@ import pytest
 from closed_forms import bodies as exact
 from closed_forms import sources as exact_sources
 from closed_forms.sources import LongPipe
-from interpass.heat import arrays, kernels, march
+from interpass.heat import arrays, march, solver
 from interpass.heat.model import make_model
 from interpass.physics.films import fin_parameter
 from interpass.physics.metals import enthalpy_at, material, temperature_at
@@ -423,7 +423,7 @@ def test_laying_a_bead_keeps_the_heat_and_adds_cold_metal():
         before = (body.volume[0] * H[:, 0]).sum()
         before += (body.section[arrays.GAIN, 1] * cold[body.material]).sum()
         work = march.make_work(shape, body.surface_area.shape[1])
-        kernels.lay_bead(body, model.tables, field, work, 0, 293.15)
+        solver.run("lay_bead", body, model.tables, field, work, 0, 293.15)
         assert (body.volume[1] * H[:, 0]).sum() == pytest.approx(before, rel=1e-12)
         assert body.section[arrays.GAIN, 1].sum() > 0.0
 
@@ -512,8 +512,8 @@ def call(body, **changed):
     arc = arrays.Arc(numbers.pop("power"), 0.0, 0.0, 1.0)
     probes = arrays.Probes(np.zeros((0, 1, 3), dtype=np.int64), np.zeros((0, 1)))
     record = march.make_record(50, 1, 0)
-    answer = kernels.march(
-        body.body, body.films, body.tables, body.field, arc, arrays.Control(**numbers),
+    answer = solver.run(
+        "march", body.body, body.films, body.tables, body.field, arc, arrays.Control(**numbers),
         probes, record, body.lost, body.work,
     )  # fmt: skip
     return answer, record
@@ -530,9 +530,9 @@ def hot_tube():
 def test_stops_on_the_limit_and_not_a_step_later():
     body, limit = hot_tube(), 450.0
     (status, time, *_), _ = call(body, stop_below=limit)
-    while status == kernels.FULL:
+    while status == arrays.FULL:
         (status, time, *_), _ = call(body, stop_below=limit, time_start=time)
-    assert status == kernels.REACHED
+    assert status == arrays.REACHED
     assert body.field.temperature.max() == pytest.approx(limit, abs=0.01)
     other = hot_tube()
     advance(other, time, 0.02, tolerance=0.3, step_max=5.0)
@@ -543,8 +543,8 @@ def test_stops_on_the_limit_and_not_a_step_later():
 def test_full_record_goes_on_where_it_stopped():
     """Fifty steps at a time or all at once: the same to round-off."""
     pieces, whole = hot_tube(), hot_tube()
-    status, step, time, times = kernels.FULL, 0.02, 0.0, []
-    while status == kernels.FULL:
+    status, step, time, times = arrays.FULL, 0.02, 0.0, []
+    while status == arrays.FULL:
         (status, time, step, count, *_), record = call(
             pieces, time_start=time, time_end=300.0, step_first=step, tolerance=0.05,
             fresh=not times,
@@ -562,7 +562,7 @@ def test_full_record_goes_on_where_it_stopped():
 def test_impossible_power_fails_and_leaves_the_state_sound(power):
     body = hot_tube()
     (status, time, _, count, where, tries), _ = call(body, power=power)
-    assert status == kernels.FAILED
+    assert status == arrays.FAILED
     assert time < 0.1
     assert tries > count
     assert where[2] == 0  # the source's column

@@ -2,9 +2,6 @@
 
 import json
 import re
-import subprocess
-import sys
-from pathlib import Path
 
 import pytest
 from interpass.case_file.read import parse_case, read_case
@@ -184,24 +181,6 @@ def test_own_rules_and_shipped_ones_together(run, tmp_path):
     assert status == ExitStatus.LIMIT
     assert "Judged by: x; power piping (ASME B31.1)" in " ".join(out.split())
     assert "FAIL y: 2, at least 9 (us) [given]" in out
-
-
-def test_check_loads_nothing_slow():
-    code = (
-        "import sys; from interpass.commands.app import main; "
-        f"main(['check', {STUB!r}, '--quiet']);"
-        "slow = {'numba', 'scipy', 'matplotlib', 'pint'} & set(sys.modules);"
-        "sys.exit(str(slow) if slow else 0)"
-    )
-    done = subprocess.run(
-        [sys.executable, "-c", code],
-        check=False,
-        capture_output=True,
-        text=True,
-        cwd=ROOT,
-    )
-    assert (done.returncode, done.stderr) == (0, "")
-    assert Path(STUB).exists()
 
 
 def test_plan_tells_a_wrong_rule_set_before_it_computes(run, tmp_path, monkeypatch):

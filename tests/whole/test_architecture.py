@@ -20,7 +20,8 @@ WINGS = [  # from the ground up; a wing imports only from wings before it
 FLOOR = {name: number for number, name in enumerate(WINGS)}
 
 HOMES = {  # libraries that only these wings or modules may import, anywhere in them
-    "numba": {"heat/kernels"},
+    "numba": {"heat/kernels", "heat/compiling"},
+    "llvmlite": {"heat/machine"},
     "matplotlib": {"pictures", "pages", "lesson"},
     "jinja2": {"pages/templates"},
     "typer": {"commands"},
@@ -34,11 +35,9 @@ HOMES = {  # libraries that only these wings or modules may import, anywhere in 
 }
 
 LONGEST_FILE = 444  # lines; these only go down
-LONG_ON_PURPOSE = {
-    "heat/kernels"
-}  # numba's cache looks at the file of the cached function
+LONG_ON_PURPOSE = {"heat/kernels"}  # kept machine code bears the sum of this file
 LONGEST_FUNCTION = 66  # lines, docstring and all
-TWICE = 124  # public names defined in two modules or more
+TWICE = 123  # public names defined in two modules or more
 SAME_NAME_ON_PURPOSE = {"text", "json_text", "EXAMPLE", "SCHEMA"}
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import interpass
 import numpy as np
 import pytest
-from interpass.heat import cache
+from interpass.heat import solver
 from terminal import ROOT, STUB
 
 READINGS = str(ROOT / "cases" / "sampling-stub-readings.csv")
@@ -204,7 +204,7 @@ def test_the_reading_to_strike_by_is_that_of_the_report(plan):
 @pytest.mark.parametrize("listens", [True, False])
 def test_the_first_compile_is_told_once(table, monkeypatch, caplog, listens):
     """To the one who asked for progress, else by logging, which a script can silence."""
-    monkeypatch.setattr(cache, "is_compiled", lambda: False)
+    monkeypatch.setattr(solver, "is_compiled", lambda: False)
     told = []
     progress = (lambda _share, what: told.append(what)) if listens else None
     interpass.plan(interpass.parse_case(table), quick=True, progress=progress)

@@ -150,9 +150,9 @@ def write(files: Mapping[Path, bytes], talk: Talk) -> None:
 
 def prepare(talk: Talk) -> None:
     """Say that the solver is compiled first, where it is, and where it will be kept."""
-    talk.doing = "preparing the solver"
     from ..face.asking import preparing
 
+    talk.doing = "preparing the solver"
     if words := preparing():
         talk.say(words)
 

@@ -29,12 +29,13 @@ Source = str | Path | Mapping[str, Any]  # path of a case file, or its table
 
 def preparing() -> str:
     """Say that the solver is compiled first and where it is kept; "" once it is there."""
-    from ..heat.cache import is_compiled, place, place_words
+    from ..heat.cache import place, place_words
+    from ..heat.solver import is_compiled
 
     if is_compiled():
         return ""
     return (
-        "Preparing the solver, first run only, about half a minute "
+        "Preparing the solver, first run only, some 20 seconds "
         f"(kept {place_words(place())})."
     )
 

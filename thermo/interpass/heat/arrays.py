@@ -124,6 +124,7 @@ class Work(NamedTuple):
     """Room for one step, stacked by shape as `Body`."""
 
     cell: Array  # (12, nr, n_theta, nz), rows SLOPE to PEAK
+    lines: Array  # (12, nr n_theta, nz) the same, every line along z in turn
     line: Array  # (2, n_theta, nz) elimination along theta
     lanes: Array  # (3, nz + 1, LANES) elimination along z, and the last conductance
     G_surface: Array  # (n_theta, surface elements) W/K/rad
@@ -185,3 +186,7 @@ class Probes(NamedTuple):
 
     cell: Ints  # (probes, n, 3) i, m, j
     weight: Array  # (probes, n)
+
+
+LANES = 8  # lines solved side by side
+FINISHED, REACHED, FAILED, FULL, EVEN = 0, 1, 2, 3, 4  # why `kernels.march` returned

@@ -29,24 +29,30 @@ from math import erf, sqrt
 from typing import Any
 
 import numpy as np
-from numba import config, njit
+from numba import njit
 
 from .arrays import (
     ARC_SHARE,
     CAPACITY,
     CHAIN,
+    EVEN,
+    FAILED,
+    FINISHED,
+    FULL,
     G_R,
     G_THETA,
     G_Z,
     GAIN,
     H_NEW,
     HOTTEST,
+    LANES,
     PEAK,
     PLANE,
     POWER,
     R_ABOVE,
     R_BELOW,
     RADIUS,
+    REACHED,
     RISE,
     SLOPE,
     T_NEW,
@@ -56,7 +62,6 @@ from .arrays import (
     Z_BELOW,
     K,
 )  # fmt: skip
-from .cache import keeping
 
 COLDEST_POSSIBLE = 150.0  # K; outside these bounds the run has failed
 CARRY = 0.6  # share of the predicted rise that the line solves set out from
@@ -64,16 +69,13 @@ CARRY_AGAIN = 0.8  # the same when a step is solved again, from its own result
 SPLITTING = 0.5  # weight in the miss of what the last line solve still changed
 MOST_SOLVES = 4  # of one step
 AGAIN = 2.0  # tolerances of miss above which a step is solved oftener than twice
-LANES = 8  # lines solved side by side
-FINISHED, REACHED, FAILED, FULL, EVEN = 0, 1, 2, 3, 4  # why `march` returned
 # Nothing is allocated, so references need no counting; that, and no entry from Python
 # where none is needed, more than halves the time it takes to compile.
 BARE: dict[str, Any] = {"error_model": "numpy", "_nrt": False}
 INSIDE: dict[str, Any] = BARE | {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 inner = njit(**INSIDE)  # called from kernels alone
 put_in = njit(**BARE, inline="always")  # put into its one caller: not optimised twice
-entry = njit(**BARE)  # small enough to be called from anywhere
-outer = keeping(entry, config)  # called from Python, kept on disk
+entry = njit(**BARE)  # called from anywhere
 
 
 @entry
@@ -436,8 +438,8 @@ def sweep_z(body, dt, work):
     """
     _, nr, n_theta, nz = work.cell.shape
     lines = nr * n_theta
-    cell = work.cell.reshape(-1, lines, nz)
-    D, C, G, before = cell[RISE], cell[CAPACITY], cell[G_Z], cell[CHAIN]
+    D, C = work.lines[RISE], work.lines[CAPACITY]
+    G, before = work.lines[G_Z], work.lines[CHAIN]
     w = implicitness(dt) * dt
     E, X, near = work.lanes[0], work.lanes[1], work.lanes[2, 0]
     for start in range(0, lines, LANES):
@@ -553,7 +555,7 @@ def accept(body, field, lost, work, dt):
                 field.enthalpy[i, m, j] = cell[H_NEW, i, m, j]
 
 
-@outer
+@entry
 def lay_bead(body, tables, field, work, m, air):
     """Put the bead of the current pass in place at one angle, at air temperature.
 
@@ -604,7 +606,7 @@ def place_arc(body, films, tables, field, arc, angle, dt, work):
             lay_bead(body, tables, field, work, m, films.air)
 
 
-@outer
+@entry
 def zone_temperatures(body, T, built, ring):
     """Hottest of the interpass zone at each angle into ``ring``; mean and coldest [K]."""
     coldest, heat, volume = np.inf, 0.0, 0.0
@@ -749,7 +751,7 @@ def is_even(body, T, ring, limit):
     return True
 
 
-@outer
+@put_in
 def march(body, films, tables, field, arc, control, probes, record, lost, work):
     """Step one phase: an arc that travels, or cooling until time or temperature.
 

@@ -12,8 +12,19 @@ from ..joint.outline import SURFACES
 from ..physics.metals import TABLE_SIZE, TABLE_START, TABLE_STEP, enthalpy_at
 from ..text.arrays import Array
 from ..text.errors import RunError
-from . import evening, kernels
-from .arrays import Arc, Control, Field, Films, Probes, Record
+from . import evening, solver
+from .arrays import (
+    EVEN,
+    FAILED,
+    FULL,
+    REACHED,
+    Arc,
+    Control,
+    Field,
+    Films,
+    Probes,
+    Record,
+)
 from .body import PARTS
 from .history import JointTemperature, Ledger
 from .model import SPREAD, Model
@@ -75,7 +86,8 @@ def begin_pass(state: State, number: int) -> None:
 def finish_bead(state: State) -> None:
     """Lay the bead of the pass at every angle that has none yet."""
     for m in np.flatnonzero(state.field.built == 0):
-        kernels.lay_bead(
+        solver.run(
+            "lay_bead",
             state.body,
             state.model.tables,
             state.field,
@@ -142,10 +154,10 @@ def _phase(
     """One arc or one wait, in as many calls of the solver as its record needs."""
     model, began, booked = state.model, state.time, state.arc_energy
     end, by_reading = began + duration, model.case.limits.by_reading
-    step, status, fresh = STEP_FIRST, kernels.FULL, not goes_on
+    step, status, fresh = STEP_FIRST, FULL, not goes_on
     if fresh:
         state.work.slope[:] = 0.0
-    while status in {kernels.FULL, kernels.EVEN}:
+    while status in {FULL, EVEN}:
         n_theta = state.field.built.size
         record = make_record(state.chunk, n_theta, state.probes.weight.shape[0])
         control = Control(
@@ -163,8 +175,8 @@ def _phase(
             fresh=fresh,
         )
         clock = perf_counter()
-        status, time, step, count, where, tries = kernels.march(
-            state.body, films, model.tables, state.field, arc, control,
+        status, time, step, count, where, tries = solver.run(
+            "march", state.body, films, model.tables, state.field, arc, control,
             state.probes, record, state.lost, state.work,
         )  # fmt: skip
         state.seconds += perf_counter() - clock
@@ -174,25 +186,25 @@ def _phase(
             record._replace(ring=evening.finer(record.ring, model.n_theta, 1))
         )
         fresh = False
-        if status == kernels.EVEN:
+        if status == EVEN:
             evening.coarsen(state)
         state.time, state.steps = time, state.steps + tries
         if count:  # at once: a run that fails or is stopped keeps an account that closes
             burnt = float(record.time[count - 1]) - began
             state.arc_energy = booked + arc.power * burnt
         if state.observe:
-            state.observe(state, status not in {kernels.FULL, kernels.EVEN})
-    if status == kernels.FAILED:
+            state.observe(state, status not in {FULL, EVEN})
+    if status == FAILED:
         raise RunError(_why(state, where, arc))
-    return status == kernels.REACHED
+    return status == REACHED
 
 
 def note_now(state: State) -> None:
     """Put the present temperatures into the record."""
     record = make_record(1, state.model.n_theta, state.probes.weight.shape[0])
     T = state.field.temperature
-    mean, coldest = kernels.zone_temperatures(
-        state.body, T, state.field.built, record.ring[0]
+    mean, coldest = solver.run(
+        "zone_temperatures", state.body, T, state.field.built, record.ring[0]
     )
     record.time[0], record.mean[0], record.coldest[0] = state.time, mean, coldest
     record.probe[0] = probe_temperatures(state)
@@ -209,8 +221,8 @@ def probe_temperatures(state: State) -> Array:
 def joint_temperature(state: State, angle: float) -> JointTemperature:
     """Interpass zone as it is now; ``angle`` is where the next pass starts."""
     ring = np.zeros(state.model.n_theta)
-    mean, coldest = kernels.zone_temperatures(
-        state.body, state.field.temperature, state.field.built, ring
+    mean, coldest = solver.run(
+        "zone_temperatures", state.body, state.field.temperature, state.field.built, ring
     )
     m = int(np.floor(angle / (2 * pi) * ring.size)) % ring.size
     return JointTemperature(

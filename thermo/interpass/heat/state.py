@@ -11,8 +11,7 @@ import numpy as np
 
 from ..joint.outline import SURFACES
 from ..text.arrays import Array
-from .arrays import CAPACITY, PEAK, Body, Field, K, Probes, Record, Work
-from .kernels import LANES
+from .arrays import CAPACITY, LANES, PEAK, Body, Field, K, Probes, Record, Work
 from .model import Model
 
 CHUNK = 64  # steps per call of the solver; Ctrl-C waits for one call
@@ -53,6 +52,7 @@ def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
     cell[[K, CAPACITY]] = 1.0
     return Work(
         cell=cell,
+        lines=cell.reshape(PEAK + 1, -1, nz),
         line=np.zeros((2, n_theta, nz)),
         lanes=np.zeros((3, nz + 1, LANES)),
         G_surface=np.zeros((n_theta, surfaces)),
