@@ -15,7 +15,7 @@ from interpass.heat.waits import plan
 from interpass.joint.case import Case
 from interpass.pictures.limit import limit_figure
 from interpass.pictures.style import picture
-from interpass.remedies.other_limits import waits_over_limits
+from interpass.remedies.trials import waits_over_limits
 from interpass.text.files import replace_file
 
 ROOT = Path(__file__).parent.parent

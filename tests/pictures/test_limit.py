@@ -7,7 +7,7 @@ import pytest
 from interpass.heat.waits import plan
 from interpass.pictures.limit import limit_figure
 from interpass.pictures.style import picture
-from interpass.remedies.other_limits import waits_over_limits
+from interpass.remedies.trials import waits_over_limits
 from interpass.text.kinds import US
 
 

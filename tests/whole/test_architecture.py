@@ -37,7 +37,7 @@ HOMES = {  # libraries that only these wings or modules may import, anywhere in 
 LONGEST_FILE = 444  # lines; these only go down
 LONG_ON_PURPOSE = {"heat/kernels"}  # kept machine code bears the sum of this file
 LONGEST_FUNCTION = 66  # lines, docstring and all
-TWICE = 123  # public names defined in two modules or more
+TWICE = 108  # public names defined in two modules or more
 SAME_NAME_ON_PURPOSE = {"text", "json_text", "EXAMPLE", "SCHEMA"}
 
 

@@ -21,7 +21,7 @@ from .defaults import DEFAULTS
 from .keys import ALIASES, TABLES, Key, Schema
 
 T = TypeVar("T")
-MOST = 100
+_MOST = 100
 
 
 class Incomplete(Exception):
@@ -39,7 +39,7 @@ class Draft:
     file: str
     lines: dict[KeyPath, int]
     schema: Schema = field(default_factory=lambda: TABLES)  # keys it may hold
-    most: int = MOST  # keys of a table, entries of a list
+    most: int = _MOST  # keys of a table, entries of a list
     values: dict[KeyPath, Any] = field(default_factory=dict)
     texts: dict[KeyPath, str] = field(default_factory=dict)
     wrong: set[KeyPath] = field(default_factory=set)
@@ -150,11 +150,11 @@ def one_of(draft: Draft, table: KeyPath, names: tuple[str, ...]) -> str:
         listed = " or ".join(names)
         problem = f"{label(table)} has no {listed}"
         raise draft.stop((*table, names[0]), problem, "give one of them")
-    alone(draft, table, found)
+    keep_one(draft, table, found)
     return found[0]
 
 
-def alone(draft: Draft, table: KeyPath, found: list[str]) -> None:
+def keep_one(draft: Draft, table: KeyPath, found: list[str]) -> None:
     """Refuse the second of two keys that exclude one another."""
     if len(found) > 1:
         later = max(found, key=lambda name: draft.line((*table, name)) or 0)
@@ -164,7 +164,7 @@ def alone(draft: Draft, table: KeyPath, found: list[str]) -> None:
 
 
 LONGEST_NAME = 60
-LONGEST_SHOWN = 40
+_LONGEST_SHOWN = 40
 _AN = ("angle", "area", "energy")
 
 
@@ -207,7 +207,7 @@ def shown(given: Any) -> str:
     if isinstance(given, int) and abs(given) > 10**15:
         return "that number"  # Python may refuse to spell it
     text = repr(given) if isinstance(given, str) else str(given)
-    return text if len(text) <= LONGEST_SHOWN else text[: LONGEST_SHOWN - 3] + "..."
+    return text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 3] + "..."
 
 
 def known_key(name: str, known: Iterable[str]) -> str:

@@ -5,6 +5,7 @@ from typing import Any
 
 from ..joint.case import Examination, Fitting, Limits, Pipe, Probe, Surroundings, Watch
 from ..joint.outline import TOUCH
+from ..joint.places import is_metal, surface_radius
 from ..physics.metals import Material
 from ..text.errors import CatalogueError
 from ..text.kinds import UNIT_SYSTEMS, to_degC
@@ -12,7 +13,7 @@ from ..text.toml import KeyPath
 from ..text.units import parse
 from ..trade.practice import interpass_limit, preheat_min
 from .defaults import DEFAULTS
-from .draft import Draft, Incomplete, alone, given_of, label, one_of, together
+from .draft import Draft, Incomplete, given_of, keep_one, label, one_of, together
 from .units import written_in
 from .weld import Weld
 
@@ -189,12 +190,12 @@ def _place(
     draft.get(path)
     if one_of(draft, path, ("from_face", "r")) == "r":
         for name in ("on", "part"):
-            alone(draft, path, ["r", *given_of(draft, path, (name,))])
+            keep_one(draft, path, ["r", *given_of(draft, path, (name,))])
         r, z = draft.get((*path, "r")), draft.need((*path, "z"), "give r and z")
-        if not is_metal(r, z, pipe, fitting, weld):
+        if not is_metal(r, z, pipe, fitting, weld.end_gap, weld.fillet):
             raise draft.stop(path, f"{label(path)} is not in the metal", _METAL_HINT)
         return r, z
-    alone(draft, path, ["from_face", *given_of(draft, path, ("z",))])
+    keep_one(draft, path, ["from_face", *given_of(draft, path, ("z",))])
     away, on = draft.get((*path, "from_face")), draft.get((*path, "on")) or "outside"
     part = draft.get((*path, "part")) or "fitting"
     whole = fitting.length if part == "fitting" else pipe.length
@@ -202,48 +203,12 @@ def _place(
         problem = f"{label(path)} is beyond the end of the {part}, {1e3 * whole:.4g} mm"
         raise draft.stop((*path, "from_face"), problem, "measure from the socket face")
     z = away if part == "fitting" else -away
-    return surface_radius(z, on, pipe, fitting, weld), z
+    return surface_radius(z, on, pipe, fitting, weld.end_gap), z
 
 
 _METAL_HINT = (
     "z = 0 is the socket face, positive into the fitting; r counts from the axis"
 )
-
-
-def surface_radius(z: float, on: str, pipe: Pipe, fitting: Fitting, weld: Weld) -> float:
-    """Radius of the bore or of the outside at a distance from the socket face [m]."""
-    outer = pipe.outside_diameter / 2
-    inner = outer - pipe.wall
-    if z < 0 or fitting.kind == "none":
-        return inner if on == "bore" else outer
-    boxes = [b for b in fitting.boxes if b.z_start - TOUCH <= z <= b.z_end + TOUCH]
-    if on == "outside":
-        return max(box.r_out for box in boxes)
-    if z <= fitting.socket_depth - weld.end_gap:
-        return inner
-    return min(box.r_in for box in boxes)
-
-
-def is_metal(r: float, z: float, pipe: Pipe, fitting: Fitting, weld: Weld) -> bool:
-    """Whether a point lies in pipe, fitting or finished fillet, edges included."""
-    outer = pipe.outside_diameter / 2
-    end = fitting.socket_depth - weld.end_gap
-    if fitting.kind == "none":
-        end = fitting.length
-    inside_pipe = (
-        outer - pipe.wall - TOUCH <= r <= outer + TOUCH
-        and -pipe.length - TOUCH <= z <= end + TOUCH
-    )
-    inside_fitting = any(
-        box.r_in - TOUCH <= r <= box.r_out + TOUCH
-        and box.z_start - TOUCH <= z <= box.z_end + TOUCH
-        for box in fitting.boxes
-    )
-    if fitting.kind == "none":
-        return inside_pipe
-    share = (r - outer) / weld.leg_socket - z / weld.leg_pipe
-    inside_fillet = r >= outer - TOUCH and z <= TOUCH and share <= 1 + TOUCH
-    return inside_pipe or inside_fitting or inside_fillet
 
 
 def build_probes(
@@ -258,6 +223,6 @@ def build_probes(
 def _probe(draft: Draft, index: int, pipe: Pipe, fitting: Fitting, weld: Weld) -> Probe:
     path: KeyPath = ("probe", index)
     name, r, z = (draft.get((*path, key)) for key in ("name", "r", "z"))
-    if not is_metal(r, z, pipe, fitting, weld):
+    if not is_metal(r, z, pipe, fitting, weld.end_gap, weld.fillet):
         raise draft.stop(path, f"probe '{name}' is not in the metal", _METAL_HINT)
     return Probe(name, r, z, draft.default((*path, "angle")))

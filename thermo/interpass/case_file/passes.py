@@ -14,7 +14,7 @@ from ..joint.arc import (
 )
 from ..joint.case import Fitting, Pass, Pipe, Segment, Settings, Wire
 from ..text.toml import KeyPath
-from .draft import Draft, Incomplete, alone, given_of, label, together
+from .draft import Draft, Incomplete, given_of, keep_one, label, together
 from .weld import Weld
 
 MOST_PASSES = 12
@@ -72,7 +72,7 @@ def _where(draft: Draft, index: int, names: tuple[str, ...]) -> KeyPath | None:
     for table in (("pass", index), ("arc",)):
         found = given_of(draft, table, names)
         if found:
-            alone(draft, table, found)
+            keep_one(draft, table, found)
             return (*table, found[0])
     return None
 
@@ -97,7 +97,7 @@ def _energy(draft: Draft, index: int, *_: Any) -> dict[str, Any]:
     if path[-1] == "net_power":
         for name in ("voltage", "efficiency"):
             if draft.has((*path[:-1], name)):
-                alone(draft, path[:-1], ["net_power", name])
+                keep_one(draft, path[:-1], ["net_power", name])
         power = draft.get(path)
         return {
             "current": NAN,
@@ -194,7 +194,7 @@ def _way(
     if table:
         for name in _PATH:
             if draft.has((*table, name)):
-                alone(draft, table, ["segments", name])
+                keep_one(draft, table, ["segments", name])
         segments = _segments(draft, (*table, "segments"))
         return {"start_angle": segments[0].start_angle, "segments": segments}
     start, overlap = (

@@ -23,8 +23,8 @@ Answers = Mapping[str, str]
 AMPS_PER_METRE = 20e3  # A per m of wall: common practice
 AMPS_MIN, AMPS_MAX = 50.0, 95.0  # A, what small pipe takes by hand: common practice
 SCHEDULE_PREFERRED = "80"
-TRAVEL = {SI: "60 mm/min", US: "2.4 in/min"}
-TURN = "rev/min"
+_TRAVEL = {SI: "60 mm/min", US: "2.4 in/min"}
+_TURN = "rev/min"
 LONG = "long"
 PASSES_MAX = 12
 TITLE_LONGEST = 100
@@ -229,8 +229,8 @@ def questions(units: UnitSystem = SI) -> tuple[Question, ...]:
         Question("amps", "Current of the first pass", _usual_current, _current),
         Question(
             "travel",
-            f"Travel along the joint, or turning of the pipe, like 0.85 {TURN}",
-            lambda _: TRAVEL[units],
+            f"Travel along the joint, or turning of the pipe, like 0.85 {_TURN}",
+            lambda _: _TRAVEL[units],
             _travel,
         ),
         Question(

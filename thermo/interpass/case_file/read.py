@@ -44,7 +44,7 @@ from .units import written_in
 from .values import check_table
 from .weld import Weld, build_weld, check_legs_given
 
-TITLE = "Socket weld"
+_TITLE = "Socket weld"
 
 
 def read_case(path: str | Path) -> Case:
@@ -199,7 +199,7 @@ def _assemble(
 ) -> Case:
     """Fill in the case."""
     return Case(
-        title=draft.values.get(("title",), TITLE),
+        title=draft.values.get(("title",), _TITLE),
         pipe=pipe,
         fitting=fitting,
         **weld._asdict(),

@@ -15,7 +15,7 @@ from ..joint.held import (
 from ..joint.outline import TOUCH
 from ..joint.places import NAMED
 from ..text.toml import KeyPath
-from .draft import Draft, Incomplete, alone, form, label
+from .draft import Draft, Incomplete, form, keep_one, label
 from .keys import TABLES
 from .weld import Weld
 
@@ -66,7 +66,7 @@ def _fan(draft: Draft) -> tuple[float, str]:
     spots: list[KeyPath] = [(*_AIR, "during"), (*_AIR, "fan_during"), (*path, "during")]
     given = [spot for spot in spots if draft.has(spot)]
     if len(given) > 1:
-        alone(draft, _AIR, [".".join(map(str, spot[1:])) for spot in given])
+        keep_one(draft, _AIR, [".".join(map(str, spot[1:])) for spot in given])
     if given and not draft.has(path):
         problem = "surroundings.during speaks of a fan, and there is none"
         raise draft.stop(given[0], problem, 'give fan, like "2 m/s"')

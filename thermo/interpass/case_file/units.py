@@ -1,12 +1,13 @@
-"""Which units to speak in: those asked for, else those a case is written in."""
+"""Units of a case: which to speak in, and quantities rounded as its file has them."""
 
 import os
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from math import ceil, floor
 
 from ..joint.case import Case
 from ..text.errors import unknown
 from ..text.kinds import SI, UNIT_SYSTEMS, UnitSystem
-from ..text.units import unit_of
+from ..text.units import parse, unit_of
 
 VARIABLE = "INTERPASS_UNITS"
 _US = {"in", "inch", "ft", "thou", "ipm", "cfh", "degF", "F", "lb"}
@@ -51,3 +52,56 @@ def written_in(texts: Iterable[str]) -> str:
         first = unit_of(text).replace("^", "/").split("/")
         lean += bool(_US.intersection(first)) - bool(_METRIC.intersection(first))
     return "us" if lean > 0 else "si"
+
+
+_SLACK = 1e-6  # steps: 70 mm/min times 1 is not rounded to the step beside it
+
+_STEPS = {
+    "si": {
+        "wind": ("speed", "m/s", 0.1),
+        "travel": ("speed", "mm/min", 0.1),
+        "feed": ("speed", "mm/min", 1.0),
+        "wire": ("length", "mm", 1e-4),
+        "place": ("length", "mm", 1.0),
+        "pipe": ("length", "mm", 0.1),
+        "deposit": ("area", "mm^2", 0.01),
+    },
+    "us": {
+        "wind": ("speed", "ft/min", 10.0),
+        "travel": ("speed", "in/min", 0.01),
+        "feed": ("speed", "in/min", 0.1),
+        "wire": ("length", "in", 1e-5),
+        "place": ("length", "in", 0.125),
+        "pipe": ("length", "in", 0.01),
+        "deposit": ("area", "in^2", 1e-5),
+    },
+}
+"""Kind, unit and step of what a change sets (common practice, no source)."""
+
+
+def set_to(
+    case: Case, what: str, value: float, towards: Callable[[float], int] = round
+) -> tuple[str, float]:
+    """Return a quantity as the case file has it, in quotes, and its SI number.
+
+    Parameters
+    ----------
+    case : Case
+        Its units are those the file is written in.
+    what : str
+        A key of ``_STEPS``.
+    value : float
+        In SI.
+    towards : callable
+        ``round``, ``floor`` or ``ceil``.
+
+    Returns
+    -------
+    tuple of str and float
+        The number is what reading the text gives, to the last bit.
+    """
+    kind, unit, step = _STEPS[case.units][what]
+    slack = _SLACK * ((towards is floor) - (towards is ceil))
+    steps = towards(value / (parse(f"1 {unit}", kind) * step) + slack)
+    text = f"{round(steps * step, 6):.7g} {unit}"
+    return f'"{text}"', parse(text, kind)

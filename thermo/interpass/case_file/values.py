@@ -26,7 +26,7 @@ from .keys import Key
 
 LONGEST_TEXT = 120
 LONGEST_LIST = 200
-HUGE = 10**15
+_HUGE = 10**15
 _UNNAMED = ("title", "name")  # texts that are no numbers of the model
 _BAND = ("best", "low", "high")
 _BAND_FORM = "write { best = .., low = .., high = .. } with low <= best <= high"
@@ -188,7 +188,7 @@ def _quantity(key: Key, given: Any, kind: str) -> float:
     is_word = isinstance(given, str) and not any(mark.isdigit() for mark in given)
     if not isinstance(given, str | int | float) or isinstance(given, bool) or is_word:
         raise _Wrong(given, f"is not {with_article(kind)}", f"write {form(key)}")
-    if isinstance(given, int) and abs(given) > HUGE:
+    if isinstance(given, int) and abs(given) > _HUGE:
         raise _Wrong(given, "is far too large", f"write {form(key)}")
     try:
         return parse(given, kind)

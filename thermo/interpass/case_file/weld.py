@@ -3,13 +3,14 @@
 from math import nan
 from typing import NamedTuple
 
+from ..joint.beads import Fillet
 from ..joint.case import Fitting, Pipe
 from ..joint.outline import TOUCH
 from ..physics import metals as materials
 from ..physics.metals import Material
 from ..trade import pipes as catalogue
 from .defaults import CUSTOM, DISSIMILAR_FILLER, MATCHING_FILLER
-from .draft import Draft, alone, given_of, together
+from .draft import Draft, given_of, keep_one, together
 from .parts import Metals, find_filler
 
 LEG_FACTOR = 1.09
@@ -39,6 +40,11 @@ class Weld(NamedTuple):
     leg_code: float = nan
     band: float = 0.0
     band_depth: float = 0.0
+
+    @property
+    def fillet(self) -> Fillet:
+        """The fillet when it is finished."""
+        return Fillet(self.leg_pipe, self.leg_socket)
 
 
 OF_A_FITTING = (
@@ -147,7 +153,7 @@ def check_legs_given(draft: Draft) -> list[str]:
     """Names of the legs the file gives; ``leg`` stands for both."""
     given = given_of(draft, ("joint",), ("leg", "leg_pipe", "leg_socket"))
     if given[:1] == ["leg"]:
-        alone(draft, ("joint",), given)
+        keep_one(draft, ("joint",), given)
     return given
 
 

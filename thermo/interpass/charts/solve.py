@@ -7,7 +7,7 @@ value is then taken to a step that a shop can set, on the safe side, and run onc
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from math import ceil, floor, isfinite
+from math import ceil, floor
 
 from ..case_file.change import ChartError, Where, find_key
 from ..heat.waits import plan
@@ -143,7 +143,7 @@ def _refuse_no_wait(cell: Cell) -> None:
 
 
 def _refuse_no_current(cell: Cell, search: Search) -> None:
-    if search.shortest and not all(isfinite(p.current) for p in case_of(cell).passes):
+    if search.shortest and not all(p.has_current for p in case_of(cell).passes):
         raise ChartError(NO_CURRENT)
 
 

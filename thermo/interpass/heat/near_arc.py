@@ -222,7 +222,7 @@ def _time_in(
 
 def _standard(case: Case, p: Pass, start: float, family: str) -> float | None:
     """EN 1011-2's own cooling time for a fillet [s]; its formula ends below 500 degC."""
-    known = np.isfinite(p.current)
+    known = p.has_current
     if family not in FERRITIC or start >= 773.15 or not known:
         return None
     heat_input = arc.heat_input(p.current, p.voltage, p.travel, case.process)

@@ -109,7 +109,7 @@ def _run_pass(notes: noting.Notes, p: Pass, before: list[PassResult]) -> PassRes
         march.heat(state, p.net_power, duration, burn.start_angle, burn.end_angle)
     march.finish_bead(state)
     noting.picture(notes, "arc off", p.number)
-    known = np.isfinite(p.current)  # not when the case gives a net power
+    known = p.has_current  # not when the case gives a net power
     welding = (p.current, p.voltage, p.travel)
     following = case.passes[p.number] if p.number < len(case.passes) else p
     return PassResult(

@@ -64,6 +64,16 @@ def heat_input(
     return k * arc_energy(current, voltage, travel)
 
 
+def energy_of_pass(p: Pass) -> float:
+    """U I / v of a pass [J/m]; nan where only the net power is known."""
+    return arc_energy(p.current, p.voltage, p.travel)
+
+
+def heat_input_of_pass(p: Pass, process: str) -> float:
+    """K U I / v of a pass with the standard's k [J/m]; nan where only the net power is."""
+    return heat_input(p.current, p.voltage, p.travel, process)
+
+
 def net_power(current: float, voltage: float, arc_efficiency: float) -> float:
     """Power that enters the metal [W]; the efficiency is practice's "default", not k."""
     return arc_efficiency * current * voltage

@@ -6,7 +6,7 @@ so the pipe outside the socket has z < 0. Angle 0 is where pass 1 starts.
 """
 
 from dataclasses import dataclass, field
-from math import nan
+from math import isfinite, nan
 
 from ..physics.metals import Material
 
@@ -103,6 +103,11 @@ class Pass:
     source_spread: float | None = None  # m, standard deviation along the path
     tungsten: float | None = None  # m, diameter of the electrode
     settings: Settings = field(default_factory=Settings)
+
+    @property
+    def has_current(self) -> bool:
+        """Whether amps and volts are known, not the net power alone."""
+        return isfinite(self.current)
 
 
 @dataclass(frozen=True)

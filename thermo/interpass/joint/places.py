@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 
-from .beads import fillets, leg_room
-from .case import Case, Measure
+from .beads import Fillet, fillets, leg_room
+from .case import Case, Fitting, Measure, Pipe
+from .outline import TOUCH
 
 STANDARD_WALLS = 4.0  # ISO 13916, 4.1: distance A = 4 t from the edge of the groove
 STANDARD_MOST = 50.0e-3  # m, and at most 50 mm
@@ -64,3 +65,43 @@ def _on_fitting(case: Case, distance: float) -> tuple[float, float]:
     if distance <= left_of_face:
         return root + leg + distance, 0.0
     return root + leg_room(case), min(distance - left_of_face, case.fitting.length)
+
+
+def surface_radius(
+    z: float, on: str, pipe: Pipe, fitting: Fitting, end_gap: float
+) -> float:
+    """Radius of the bore or of the outside at a distance from the socket face [m]."""
+    outer = pipe.outside_diameter / 2
+    inner = outer - pipe.wall
+    if z < 0 or fitting.kind == "none":
+        return inner if on == "bore" else outer
+    boxes = [b for b in fitting.boxes if b.z_start - TOUCH <= z <= b.z_end + TOUCH]
+    if on == "outside":
+        return max(box.r_out for box in boxes)
+    if z <= fitting.socket_depth - end_gap:
+        return inner
+    return min(box.r_in for box in boxes)
+
+
+def is_metal(
+    r: float, z: float, pipe: Pipe, fitting: Fitting, end_gap: float, fillet: Fillet
+) -> bool:
+    """Whether a point lies in pipe, fitting or finished fillet, edges included."""
+    outer = pipe.outside_diameter / 2
+    end = fitting.socket_depth - end_gap
+    if fitting.kind == "none":
+        end = fitting.length
+    inside_pipe = (
+        outer - pipe.wall - TOUCH <= r <= outer + TOUCH
+        and -pipe.length - TOUCH <= z <= end + TOUCH
+    )
+    inside_fitting = any(
+        box.r_in - TOUCH <= r <= box.r_out + TOUCH
+        and box.z_start - TOUCH <= z <= box.z_end + TOUCH
+        for box in fitting.boxes
+    )
+    if fitting.kind == "none":
+        return inside_pipe
+    share = (r - outer) / fillet.leg_socket - z / fillet.leg_pipe
+    inside_fillet = r >= outer - TOUCH and z <= TOUCH and share <= 1 + TOUCH
+    return inside_pipe or inside_fitting or inside_fillet

@@ -4,7 +4,6 @@ import re
 import struct
 from dataclasses import dataclass
 from functools import partial
-from math import isfinite
 from typing import Any
 
 from .. import __version__
@@ -154,11 +153,11 @@ def _weld(case: Case, units: UnitSystem) -> str:
     """Name the settings that all joints share."""
     p = case.passes[0]
     arc = f"{p.net_power:.0f} W into the metal"
-    if isfinite(p.current):
+    if p.has_current:
         arc = f"{p.current:g} A, {p.voltage:g} V, efficiency {p.efficiency:g}"
     same = all(
         (q.current, q.voltage, q.travel) == (p.current, p.voltage, p.travel)
-        or not isfinite(q.current)
+        or not q.has_current
         for q in case.passes
     )
     which = "every pass" if same else "pass 1"

@@ -33,7 +33,7 @@ def heat_sum(result: Result) -> str:
     """Heat of pass 1, as a sum."""
     p = result.case.passes[0]
     time = burning_time(p)
-    if not isfinite(p.current):  # the case gives a net power
+    if not p.has_current:  # the case gives a net power
         return f"Q = P t = {p.net_power:.0f} W x {time:.1f} s = {kJ(result.energy)}"
     return (
         f"Q = efficiency x U x I x t = {p.efficiency:g} x {p.voltage:g} V x "

@@ -5,7 +5,7 @@ along the ring it ended follows from the time it burned, at one speed through th
 """
 
 from dataclasses import replace
-from math import isfinite, pi
+from math import pi
 
 from ..joint import arc
 from ..joint.case import Case, Doubt, Pass, Segment
@@ -88,7 +88,7 @@ def _with_power(p: Pass, burns: tuple[Burn, ...]) -> Pass:
 
     Planned values where they were not noted; a case that gives a net power keeps it.
     """
-    if not isfinite(p.current):
+    if not p.has_current:
         return p
     total = sum(burn.off - burn.on for burn in burns)
     shares = [(burn.off - burn.on) / total for burn in burns]

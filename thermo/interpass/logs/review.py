@@ -336,7 +336,7 @@ def _others(case: Case, log: Log, history: History, count: int) -> Iterator[Chec
         traces=tuple(replace(t, temperature=t.temperature[upto]) for t in history.traces),
         complete=True,
     )
-    for check in after.checks(case, seen):
+    for check in after.limits_kept(case, seen):
         if not check.rule.startswith("interpass maximum"):
             yield check
 

@@ -5,7 +5,7 @@ Gathered once, so that the sheet for the booth and the page for the phone say th
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import degrees, isfinite
+from math import degrees
 
 from ..doubt.bands import Band, Bands
 from ..doubt.families import Family
@@ -137,7 +137,7 @@ def setting_rows(card: Card, units: UnitSystem) -> list[tuple[str, ...]]:
 
 
 def _settings(case: Case, p: Pass, units: UnitSystem) -> tuple[str, ...]:
-    known = isfinite(p.current)
+    known = p.has_current
     amps = f"{p.current:.0f}" if known else f"{p.net_power:.0f} W net"
     return (
         str(p.number),

@@ -36,7 +36,7 @@ NORMAL_TEMPERATURE = 293.15  # K, at which a purge flow is stated
 HEATED_HEIGHT = 0.1  # m of a vertical piece warmed by the weld; common practice
 HEATED_BORE = 0.1  # m of bore over which gas is warmed; common practice
 STILL_FILM = 1.0  # W/m²/K, see bore_film
-SMALLEST_GAP = 10e-6  # m of gas left between machined faces that touch; common practice
+_SMALLEST_GAP = 10e-6  # m of gas left between machined faces that touch; common practice
 VERTICAL_DIFFERENCE = 1.0  # K, see convection_still_vertical
 
 
@@ -343,7 +343,7 @@ def gap_conductance(
     """
     T = np.asarray(T_mean, dtype=float)
     exchange = emissivity / (2 - emissivity)
-    through_gas = gas_property(gas, "conductivity", T) / max(gap, SMALLEST_GAP)
+    through_gas = gas_property(gas, "conductivity", T) / max(gap, _SMALLEST_GAP)
     return through_gas + 4 * exchange * STEFAN_BOLTZMANN * T**3
 
 

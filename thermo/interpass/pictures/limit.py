@@ -7,7 +7,7 @@ from matplotlib.ticker import FuncFormatter, MultipleLocator
 
 from ..heat.history import History
 from ..joint.case import Case
-from ..remedies.other_limits import LimitWaits, waits_over_limits
+from ..remedies.trials import LimitWaits, waits_over_limits
 from ..text.kinds import SI, UnitSystem
 from ..text.times import clock
 from .style import IN_MINUTES, LIMIT, SIZE, bare, canvas, heading, spread

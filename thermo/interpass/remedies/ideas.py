@@ -15,16 +15,16 @@ case file and run agree.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from math import ceil, floor, isfinite, isinf, pi
+from math import ceil, floor, isinf, pi
 from typing import Any
 
 from ..case_file.passes import MOST_PASSES
+from ..case_file.units import set_to
 from ..joint import arc
 from ..joint.beads import bead_areas
 from ..joint.case import Case, Holding, Pass, Wire
 from ..rules.of_joint import table_currents, tungsten_range
 from ..trade.practice import HARDENABLE
-from .settings import set_to
 
 
 @dataclass(frozen=True)
@@ -180,7 +180,7 @@ def _holding(case: Case, kind: str, title: str, device: Holding, words: str) -> 
 
 CUTS = (0.2, 0.1)  # less current, faster travel; the second where the first is refused
 
-TRAVEL = {  # m/s, slowest and fastest; common practice, no source
+_TRAVEL = {  # m/s, slowest and fastest; common practice, no source
     "fixed": (0.030 / 60, 0.150 / 60),  # torch carried round by hand on small pipe
     "rotated": (0.020 / 60, 0.300 / 60),  # pipe turned under a torch that is held still
 }
@@ -199,7 +199,7 @@ def hardening(case: Case) -> str:
 def colder(case: Case) -> Iterator[Idea | NotOffered]:
     """Weld with less current and faster, the wire fed faster too: the same beads."""
     title = "less current and faster travel, the same beads"
-    if not all(isfinite(p.current) for p in case.passes):
+    if not all(p.has_current for p in case.passes):
         yield NotOffered(title, "the case gives net power, not current")
         return
     for cut in CUTS:
@@ -299,7 +299,7 @@ def _travel_key(case: Case, p: Pass) -> str:
 
 def _travel_trouble(case: Case, after: tuple[Pass, ...]) -> str:
     """Say that the torch would travel slower or faster than anybody can weld, if so."""
-    low, high = TRAVEL[case.position]
+    low, high = _TRAVEL[case.position]
     slowest, fastest = (f(p.travel for p in after) for f in (min, max))
     slow = slowest < low and slowest < min(p.travel for p in case.passes)
     fast = fastest > high and fastest > max(p.travel for p in case.passes)

@@ -1,4 +1,4 @@
-"""What would help: changes that shorten the total time, each one run for real.
+"""What would help: changes that shorten the total time, and other limits, run for real.
 
 Every change is run with the arc averaged round the ring. Where the plan has a travelling
 arc, all waits are scaled by the ratio of its waits to those of the averaged arc.
@@ -9,14 +9,18 @@ from dataclasses import dataclass, replace
 from math import inf
 from typing import Any
 
+import numpy as np
+
 from ..doubt.bands import Bands
 from ..heat.history import History
+from ..heat.stand_in import plan_waits, prepare
 from ..heat.waits import plan
 from ..joint import arc
 from ..joint.case import Case
 from ..rules import limits as after
 from ..rules.judge import checks
 from ..rules.limits import FAIL, PASS
+from ..text.arrays import Array
 from ..text.errors import RunError
 from ..text.times import shop_time
 from .bench import Bench, find_bench
@@ -246,7 +250,7 @@ def _unmet(case: Case) -> set[str]:
 
 def _missed(case: Case, run: History) -> set[str]:
     """Limits that a run does not keep."""
-    return {one.rule for one in after.checks(case, run) if one.verdict == FAIL}
+    return {one.rule for one in after.limits_kept(case, run) if one.verdict == FAIL}
 
 
 def _bench(history: History, bands: Bands | None = None) -> Bench | None:
@@ -269,3 +273,54 @@ def _line(change: Change) -> str:
         return f"[{change.table}] {values}"
     like = f" (else as pass {change.like} now)" if change.like != change.number else ""
     return f"[[pass]] {change.number}{like}: {values}"
+
+
+LOW, HIGH, STEP = 373.15, 523.15, 10.0  # K: 100 to 250 degC, about as limits are set
+_BESIDE = 20.0  # K: the case's own limit is no nearer to the end of the range
+ABOVE_AIR = 30.0  # K: a joint never gets to the air's own temperature
+
+
+@dataclass(frozen=True, eq=False)
+class LimitWaits:
+    """Waits (n, passes - 1) s over interpass limits (n,) K; nan when out of reach."""
+
+    limit: Array
+    wait: Array
+
+
+def waits_over_limits(case: Case, history: History) -> LimitWaits:
+    """Plan every wait anew for limits from 100 to 250 degC, and round the case's own.
+
+    Each is a run of the quick axisymmetric model, corrected to the full run of the case
+    (see ``quick``); waits the case gives are planned too.
+
+    Raises
+    ------
+    ValueError
+        For a run with a single pass, or one that did not get to its end.
+    """
+    if len(history.passes) < max(2, len(case.passes)):
+        msg = "there is no wait to plan: the run has fewer than two finished passes"
+        raise ValueError(msg)
+    free = replace(case, passes=tuple(replace(p, wait=None) for p in case.passes))
+    model = prepare(free, history)
+    limits = _limits(case)
+    waits = []
+    for limit in limits:
+        wanted = replace(case.limits, interpass_max=float(limit))
+        joint = replace(model.case, limits=wanted)
+        try:
+            waits.append(plan_waits(replace(model, case=joint), joint)[1:])
+        except RunError:  # the next pass, begun that hot, melts the piece
+            waits.append((np.nan,) * (len(case.passes) - 1))
+    found = np.array(waits)
+    found[found >= case.limits.wait_max - 1.0] = np.nan
+    return LimitWaits(limits, found)
+
+
+def _limits(case: Case) -> Array:
+    """Limits to try, the case's own among them [K]."""
+    own = case.limits.interpass_max
+    low = max(min(LOW, own - _BESIDE), case.surroundings.air + ABOVE_AIR)
+    steps = np.arange(low, max(HIGH, own + _BESIDE) + 0.5, STEP)
+    return np.unique(np.append(steps, own))

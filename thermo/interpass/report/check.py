@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from math import isfinite
 
 from ..heat.quick_look import quick_look
+from ..joint.arc import energy_of_pass, heat_input_of_pass
 from ..joint.beads import legs_after, legs_built, over_code, throat
 from ..joint.case import Case, Pass
 from ..rules.judge import checks, other_sets, sets_for, unjudged
-from ..rules.of_joint import arc_energy, deposit, heat_input
+from ..rules.of_joint import deposit
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import NOTHING, WIDTH, Block, Table, Words, lines_of
 from .joint import parts_words
@@ -146,8 +147,8 @@ def _pass_row(case: Case, p: Pass, units: UnitSystem) -> tuple[str, ...]:
         _cell(p.current, "current", units),
         _cell(p.voltage, "voltage", units),
         _cell(p.travel, "speed", units),
-        _cell(arc_energy(case, p), "energy per length", units),
-        _cell(heat_input(case, p), "energy per length", units),
+        _cell(energy_of_pass(p), "energy per length", units),
+        _cell(heat_input_of_pass(p, case.process), "energy per length", units),
         _cell(deposit(case, p), "area", units),
         NOTHING
         if case.is_bare

@@ -1,7 +1,6 @@
 """What was done otherwise than planned, by enough to matter."""
 
 from collections.abc import Iterator
-from math import isfinite
 
 from ..logs.as_welded import noted
 from ..logs.review import Review, ReviewedPass
@@ -38,7 +37,7 @@ def _pass_deviations(found: Review, one: ReviewedPass) -> Iterator[str]:
                 f"than planned"
             )
     asked, done = (c.passes[number - 1] for c in (found.case, found.welded))
-    if isfinite(asked.current):
+    if asked.has_current:
         if abs(done.current / asked.current - 1) > CURRENT:
             yield f"{name}: {done.current:.0f} A, planned {asked.current:.0f} A"
         if abs(done.voltage / asked.voltage - 1) > VOLTAGE:

@@ -1,7 +1,7 @@
 """Tables of energies, of the ledger and of places followed, for terminal and page."""
 
 from collections.abc import Iterable
-from math import degrees, isfinite
+from math import degrees
 
 from ..heat.history import History, PassResult, Trace
 from ..joint.case import Assumption, Case, Pass
@@ -52,7 +52,7 @@ def conventions(case: Case, history: History) -> str:
 
 
 def _energy_row(p: Pass, done: PassResult, units: UnitSystem) -> tuple[str, ...]:
-    known = isfinite(p.current)
+    known = p.has_current
     return (
         str(done.number),
         f"{p.current:.0f}" if known else NOTHING,

@@ -11,8 +11,8 @@ from ..heat.history import History
 from ..heat.near_arc import near_arc
 from ..joint.case import Case
 from ..remedies.trials import Helps
-from ..rules.judge import checks as all_checks
-from ..rules.limits import FAIL, Check, checks
+from ..rules.judge import checks
+from ..rules.limits import FAIL, Check, limits_kept
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import WIDTH, Block, Words, lines_of
 from .assumptions import assumption_lines
@@ -65,7 +65,7 @@ def first_screen(
     width : int
         Characters of a line.
     """
-    found = all_checks(case, history)
+    found = checks(case, history)
     told = strikes(case, history, bands)
     joint = f"{short_joint_words(case, units)} {_limit_words(case, units)}"
     head = [Words(case.title), Words(joint)]
@@ -172,7 +172,7 @@ def text(
         parts.append(assumption_lines(case, units, width))
     if wanted == set(SECTIONS):
         parts.append(lines_of(_cautions(case, history, units), width))
-    found = all_checks(case, history)
+    found = checks(case, history)
     parts.append(lines_of([_verdict(found, history, units, bands)], width))
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 
@@ -232,8 +232,8 @@ def _near(case: Case, told: Told) -> Iterator[Block]:
 
 
 def _rules(case: Case, told: Told) -> Iterator[Block]:
-    found = all_checks(case, told.history)
-    yield from plan_words(found, checks(case, told.history), told.units)
+    found = checks(case, told.history)
+    yield from plan_words(found, limits_kept(case, told.history), told.units)
 
 
 def _remedies(_: Case, told: Told) -> Iterator[Block]:

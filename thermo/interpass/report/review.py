@@ -1,7 +1,6 @@
 """Report of a review: what to do now, passes, heat, readings, what was not as planned."""
 
 from collections.abc import Iterator, Sequence
-from math import isfinite
 
 from ..doubt.bands import Band
 from ..heat.body import ZONE
@@ -260,7 +259,7 @@ def _heat_table(found: Review, units: UnitSystem) -> Table:
 def _heat_row(found: Review, one: ReviewedPass, units: UnitSystem) -> list[str]:
     p = found.welded.passes[one.logged.number - 1]
     amps, volts = noted(one.logged)
-    known = isfinite(p.current)
+    known = p.has_current
     energy, heat = one.as_logged.arc_energy, one.as_logged.heat_input
     share = _share(one)
     return [

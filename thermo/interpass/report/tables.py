@@ -12,7 +12,6 @@ from ..physics.metals import (
     sources,
     specific_heat_at,
 )
-from ..rules.of_joint import kind_of
 from ..rules.quantities import JOINT, OF_PASSES, OF_RUNS, PASS, RUN, RUN_PASS
 from ..rules.sets import shipped_sets
 from ..text.kinds import ZERO_CELSIUS, ending, to_degC
@@ -154,7 +153,7 @@ def _quantities() -> list[Row]:
         {
             "name": quantity.name,
             "what": quantity.words,
-            "kind": "" if ending(quantity.name) else kind_of(quantity),
+            "kind": "" if ending(quantity.name) else quantity.measures,
             "of": "pass" if quantity.name in OF_PASSES else "joint",
             "needs": "heat run" if quantity.name in OF_RUNS else "",
         }

@@ -4,12 +4,13 @@ from collections.abc import Sequence
 from typing import Any
 
 from ..heat.quick_look import QuickLook, quick_look
+from ..joint.arc import energy_of_pass, heat_input_of_pass
 from ..joint.beads import legs_after, legs_built, over_code, throat
 from ..joint.case import Case, Pass
 from ..report.verdicts import joint_verdict_text
 from ..rules.judge import checks, failed, other_sets, sets_for, unjudged
 from ..rules.limits import FAIL, PASS, Check
-from ..rules.of_joint import arc_energy, deposit, heat_input
+from ..rules.of_joint import deposit
 from ..text.kinds import SI
 from ..text.records import rounded
 
@@ -89,8 +90,8 @@ def _pass_entry(case: Case, p: Pass) -> dict[str, Any]:
         "current_A": rounded(p.current, 4),
         "voltage_V": rounded(p.voltage, 4),
         "travel_mm_per_min": rounded(p.travel * 6e4, 4),
-        "arc_energy_kJ_per_mm": rounded(arc_energy(case, p) * 1e-6, 5),
-        "heat_input_kJ_per_mm": rounded(heat_input(case, p) * 1e-6, 5),
+        "arc_energy_kJ_per_mm": rounded(energy_of_pass(p) * 1e-6, 5),
+        "heat_input_kJ_per_mm": rounded(heat_input_of_pass(p, case.process) * 1e-6, 5),
         "net_power_W": rounded(p.net_power, 4),
         "deposit_mm2": None if added is None else rounded(added * 1e6, 4),
         "after": _legs(*legs_after(case, p)),

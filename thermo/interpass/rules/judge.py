@@ -27,7 +27,7 @@ from .sets import (
 )
 
 __all__ = ["FAIL", "NOTE", "PASS", "Check", "checks", "failed", "other_sets", "sets_for"]
-SLACK = 1e-9  # of a requirement: round-off must not fail what is exactly at the limit
+_SLACK = 1e-9  # of a requirement: round-off must not fail what is exactly at the limit
 
 HOLDS = {
     "at least": lambda value, required, slack: value >= required - slack,
@@ -74,7 +74,7 @@ def checks(
     run = Run(case, history) if history else None
     found = list(judged(case, rules_of(sets_for(case, rules)), run))
     if run is not None and history is not None:
-        found = [*after.checks(case, history), *found, *_cooling(run)]
+        found = [*after.limits_kept(case, history), *found, *_cooling(run)]
     return tuple(found)
 
 
@@ -184,7 +184,7 @@ def _verdict(rule: Rule, value: float, required: float | None) -> str:
     """Pass where the requirement holds; a rule without one is a note."""
     if required is None:
         return NOTE
-    slack = SLACK * max(abs(value), abs(required), 1e-3)
+    slack = _SLACK * max(abs(value), abs(required), 1e-3)
     return PASS if HOLDS[rule.sense](value, required, slack) else rule.verdict
 
 

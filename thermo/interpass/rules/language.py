@@ -18,10 +18,10 @@ from typing import Any
 
 from ..text.errors import ThermoError, did_you_mean
 
-LONGEST = 300
-DEEPEST = 30
+_LONGEST = 300
+_DEEPEST = 30
 _TOO_LONG = ("too long or too deep", "split it into two rules")
-HUGE = 1e15  # no joint has such a number, and arithmetic with it may overflow
+_HUGE = 1e15  # no joint has such a number, and arithmetic with it may overflow
 NUMBER, TEXT, TRUTH = "number", "text", "yes or no"
 Value = float | str | bool | tuple[Any, ...]
 
@@ -75,7 +75,7 @@ def read_expression(text: str, kinds: Mapping[str, str]) -> Expression:
         ...
     interpass.rules.language.ExpressionError: 'wall_mm + amps_A' mixes length and current
     """
-    if len(text) > LONGEST:
+    if len(text) > _LONGEST:
         raise ExpressionError(*_TOO_LONG)
     tree = _parsed(text)
     kind = _Kinds(kinds).of(tree.body)
@@ -101,7 +101,7 @@ class _Kinds:
     def of(self, node: ast.expr) -> str:
         """Kind of one node."""
         self.depth += 1
-        if self.depth > DEEPEST:
+        if self.depth > _DEEPEST:
             raise ExpressionError(*_TOO_LONG)
         find = {
             ast.Constant: self._constant,
@@ -124,9 +124,9 @@ class _Kinds:
         if isinstance(node.value, str):
             return TEXT
         if isinstance(node.value, int | float) and not isinstance(node.value, bool):
-            if abs(node.value) > HUGE:
+            if abs(node.value) > _HUGE:
                 msg = "a number is far too large"
-                raise ExpressionError(msg, f"write {HUGE:.0e} at most")
+                raise ExpressionError(msg, f"write {_HUGE:.0e} at most")
             return NUMBER
         raise _no_part(node)
 

@@ -45,8 +45,8 @@ class Check:
         return value > required if self.sense == "at most" else value < required
 
 
-def checks(case: Case, history: History) -> list[Check]:
-    """Every verdict on a run, in the order the welder meets them."""
+def limits_kept(case: Case, history: History) -> list[Check]:
+    """Verdict on every limit of the case, in the order the welder meets them."""
     return [*_before_pass_1(case, history), *_between(case, history),
             *_watched(case, history), *_reached(case, history)]  # fmt: skip
 

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Any
 
-from ..joint import arc
 from ..joint.beads import bead_areas
 from ..joint.case import Case, Fitting, Pass
 from ..physics.metals import Material, enthalpy_at
@@ -54,11 +53,11 @@ class Quantity:
     of: Callable[..., Any]
     kind: str = ""  # of values without a unit in the name: "text", "yes or no"
 
-
-def kind_of(quantity: Quantity) -> str:
-    """Kind of quantity a name stands for."""
-    end = ending(quantity.name)
-    return quantity.kind or APART.get(end) or (ENDINGS[end][0] if end else NUMBER)
+    @property
+    def measures(self) -> str:
+        """Kind of quantity the name stands for."""
+        end = ending(self.name)
+        return self.kind or APART.get(end) or (ENDINGS[end][0] if end else NUMBER)
 
 
 def in_unit_of_name(quantity: Quantity, si: Any) -> Value | None:
@@ -142,7 +141,7 @@ def rating_wall(case: Case) -> float | None:
     return catalogue.pipe(row.size, schedule).wall if row and schedule else None
 
 
-def metals(case: Case) -> tuple[Material, Material]:
+def both_metals(case: Case) -> tuple[Material, Material]:
     """Pipe and fitting."""
     return case.pipe.material, case.fitting.material
 
@@ -150,7 +149,7 @@ def metals(case: Case) -> tuple[Material, Material]:
 def usual_limit(case: Case) -> tuple[float, str, str] | None:
     """Interpass maximum customary for the stricter metal [K], its source and standing."""
     known = {row.family for row in limit_rows()}
-    held = [metal for metal in metals(case) if metal.family in known]
+    held = [metal for metal in both_metals(case) if metal.family in known]
     rows = [(interpass_limit(m).told_in(case.units), m) for m in held]
     return _strictest(rows)
 
@@ -159,7 +158,7 @@ def strictest_limit(case: Case) -> tuple[float, str, str] | None:
     """Lowest interpass maximum anyone gives for either metal [K], source, standing."""
     rows = [
         (row.told_in(case.units), m)
-        for m in metals(case)
+        for m in both_metals(case)
         for row in limit_rows()
         if row.family == m.family
     ]
@@ -176,7 +175,7 @@ def _strictest(rows: Iterable[tuple[Any, Material]]) -> tuple[float, str, str] |
 
 def preheat(case: Case, edition: int) -> tuple[float, str] | None:
     """Preheat of ASME B31.3 for the more demanding metal [K], and its source."""
-    rows = [preheat_min(m, thickness(case), edition=edition) for m in metals(case)]
+    rows = [preheat_min(m, thickness(case), edition=edition) for m in both_metals(case)]
     rows = [row for row in rows if row.edition == edition]
     if not rows:
         return None
@@ -198,16 +197,6 @@ def thickness(case: Case) -> float:
 def part(found: tuple[Any, ...] | None, place: int) -> Any:
     """One part of an answer; None where there is no answer."""
     return None if found is None else found[place]
-
-
-def arc_energy(_: Case, p: Pass) -> float:
-    """U I / v [J/m]; nan where only the net power is known."""
-    return arc.arc_energy(p.current, p.voltage, p.travel)
-
-
-def heat_input(case: Case, p: Pass) -> float:
-    """K U I / v with the standard's k [J/m]; nan where only the net power is known."""
-    return arc.heat_input(p.current, p.voltage, p.travel, case.process)
 
 
 def deposit(case: Case, p: Pass) -> float | None:
@@ -240,7 +229,7 @@ def tungstens_in_words(case: Case, p: Pass) -> str | None:
 
     In the units the case asks for, else in those it is written in.
     """
-    if p.tungsten is not None or not isfinite(p.current):
+    if p.tungsten is not None or not p.has_current:
         return None
     sizes = {
         row.diameter

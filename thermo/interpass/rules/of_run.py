@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from ..heat.near_arc import NearArc
 
 STABILISED = ("321", "347")  # titanium or niobium holds the carbon
-LATE = 0.75  # of the last cooling: from here on its rate is read
+_LATE = 0.75  # of the last cooling: from here on its rate is read
 LOSS = 0.4  # heat lost goes as this power above the first of what is left above the air
 NOTHING_LEFT = 1.0  # K above air below which no rate can be read
 
@@ -110,12 +110,12 @@ def hottest_at_end(run: Run) -> float:
     return float(run.history.hottest[-1])
 
 
-def peak_at_bore(run: Run, p: Pass) -> float | None:
+def bore_peak(run: Run, p: Pass) -> float | None:
     """Hottest the bore gets under the pass [K], by the grid; None without a ring."""
     return run.near[p.number - 1].peak_at_bore if run.near else None
 
 
-def root_corner(run: Run) -> float | None:
+def corner_peak(run: Run) -> float | None:
     """Root corner in the pass that heats it most, at the high end of its range [K].
 
     As a temperature of the pipe: as far over the pipe's solidus as the colder side of the
@@ -170,10 +170,10 @@ def cooled_to(run: Run, T: float) -> CooledTo | None:
 def _later(time: Array, above: Array, T: float, run: Run) -> float:
     """Time at which the last cooling, carried on, gets to ``T`` [s]; inf is never."""
     target, end = T - run.case.surroundings.air, float(time[-1])
-    early, late = (float(x) for x in np.interp([LATE * end, end], time, above))
+    early, late = (float(x) for x in np.interp([_LATE * end, end], time, above))
     if target <= 0 or not early > late > NOTHING_LEFT:
         return inf
-    rate = (late**-LOSS - early**-LOSS) / ((1 - LATE) * end)
+    rate = (late**-LOSS - early**-LOSS) / ((1 - _LATE) * end)
     return end + (target**-LOSS - late**-LOSS) / rate
 
 

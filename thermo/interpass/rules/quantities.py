@@ -1,10 +1,10 @@
-"""The list of quantities rules may name; each is computed in ``rule_values``."""
+"""The list of quantities rules may name; each is computed in ``of_joint`` or ``of_run``."""
 
 from collections.abc import Mapping
 
+from ..joint import arc
 from ..joint.beads import legs_built, throat
 from ..joint.case import Case, Pass
-from . import of_joint as rule_currents
 from . import of_joint as v
 from . import of_run as rule_run
 from .language import TEXT, TRUTH, Value
@@ -56,13 +56,13 @@ JOINT: tuple[Quantity, ...] = (
     Quantity(
         "carbon_steel",
         "pipe or fitting is carbon steel",
-        lambda c: any(m.family == "carbon steel" for m in v.metals(c)),
+        lambda c: any(m.family == "carbon steel" for m in v.both_metals(c)),
         TRUTH,
     ),
     Quantity(
         "carbon_percent",
         "of pipe or fitting, the higher",
-        lambda c: max(m.carbon_percent for m in v.metals(c)),
+        lambda c: max(m.carbon_percent for m in v.both_metals(c)),
     ),
     Quantity("solidus_degC", "of the pipe", lambda c: c.pipe.material.solidus),
     Quantity("interpass_max_degC", "limit of the case", lambda c: c.limits.interpass_max),
@@ -141,8 +141,16 @@ PASS: tuple[Quantity, ...] = (
     Quantity("voltage_V", "of the arc", lambda _, p: p.voltage),
     Quantity("net_power_W", "into the metal", lambda _, p: p.net_power),
     Quantity("travel_mm_per_min", "along the toe of the pipe", lambda _, p: p.travel),
-    Quantity("arc_energy_kJ_per_mm", "U I / v, as ASME IX", v.arc_energy),
-    Quantity("heat_input_kJ_per_mm", "k U I / v, as EN 1011-1", v.heat_input),
+    Quantity(
+        "arc_energy_kJ_per_mm",
+        "U I / v, as ASME IX",
+        lambda _, p: arc.energy_of_pass(p),
+    ),
+    Quantity(
+        "heat_input_kJ_per_mm",
+        "k U I / v, as EN 1011-1",
+        lambda c, p: arc.heat_input_of_pass(p, c.process),
+    ),
     Quantity("deposit_mm2", "section of metal added", v.deposit),
     Quantity("deposition_kg_per_h", "filler while the arc burns", v.deposition),
     Quantity("filler_share", "of net power that melts filler", v.filler_share),
@@ -152,28 +160,28 @@ PASS: tuple[Quantity, ...] = (
     Quantity(
         "tungsten_min_A",
         "least it carries",
-        lambda _, p: v.part(rule_currents.tungsten_range(p), 0),
+        lambda _, p: v.part(v.tungsten_range(p), 0),
     ),
     Quantity(
         "tungsten_max_A",
         "most it carries",
-        lambda _, p: v.part(rule_currents.tungsten_range(p), 1),
+        lambda _, p: v.part(v.tungsten_range(p), 1),
     ),
     Quantity(
         "tungstens",
         "electrodes that carry the current",
-        rule_currents.tungstens_in_words,
+        v.tungstens_in_words,
         TEXT,
     ),
     Quantity(
         "current_table_min_A",
         "least of printed tables for this pipe",
-        lambda c, p: v.part(rule_currents.table_currents(c, p), 0),
+        lambda c, p: v.part(v.table_currents(c, p), 0),
     ),
     Quantity(
         "current_table_max_A",
         "most of printed tables for this pipe",
-        lambda c, p: v.part(rule_currents.table_currents(c, p), 1),
+        lambda c, p: v.part(v.table_currents(c, p), 1),
     ),
 )
 """Of one pass: functions of the case and the pass."""
@@ -183,20 +191,20 @@ RUN: tuple[Quantity, ...] = (
     Quantity("dwell_s", "longest in 450 to 850 degC", rule_run.dwell),
     Quantity("sensitising_s", "time for carbides to form", rule_run.sensitising_time),
     Quantity("sensitising_source", "who says so", rule_run.sensitising_source, TEXT),
-    Quantity("root_corner_degC", "upper estimate, best pass", rule_run.root_corner),
+    Quantity("root_corner_degC", "upper estimate, best pass", rule_run.corner_peak),
     Quantity("hottest_end_degC", "joint at the end of the run", rule_run.hottest_at_end),
 )
 """Of a heat run: functions of the run."""
 
 RUN_PASS: tuple[Quantity, ...] = (
-    Quantity("peak_at_bore_degC", "hottest under the pass", rule_run.peak_at_bore),
+    Quantity("peak_at_bore_degC", "hottest under the pass", rule_run.bore_peak),
     Quantity("interpass_degC", "hottest of the joint at arc on", rule_run.interpass),
     Quantity("wait_s", "before the pass", rule_run.wait),
 )
 """Of one pass of a heat run: functions of the run and the pass."""
 
 KINDS: dict[str, str] = {
-    quantity.name: v.kind_of(quantity) for quantity in (*JOINT, *PASS, *RUN, *RUN_PASS)
+    quantity.name: quantity.measures for quantity in (*JOINT, *PASS, *RUN, *RUN_PASS)
 }
 """Kind of every name a rule may use."""
 

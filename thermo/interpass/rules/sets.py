@@ -12,7 +12,7 @@ from functools import cache, cached_property
 from importlib import resources
 from pathlib import Path
 
-from ..case_file.draft import Draft, alone, attempt, given_of, label
+from ..case_file.draft import Draft, attempt, given_of, keep_one, label
 from ..case_file.keys import Key, Schema
 from ..case_file.values import check_table
 from ..text.errors import CaseError, did_you_mean, unknown
@@ -34,8 +34,8 @@ SENSES = {
 WARN = "warn"  # of a file of rules: a note that is marked strong
 VERDICTS = ("fail", "note", WARN)
 TOLD = ("always", "when asked")  # when asked: true of most joints, no news for this one
-GIVEN = "given"
-MOST = 1000  # rules of a set
+_GIVEN = "given"
+_MOST = 1000  # rules of a set
 _TEXT = Key("text", longest=300)
 _NEEDED = replace(_TEXT, required=True)
 
@@ -111,7 +111,7 @@ def read_sets(text: str, file: str, others: Sequence[str] = ()) -> tuple[RuleSet
         With every mistake of the text.
     """
     found = scan(text)
-    draft = Draft(file, {(): 1} | found.lines, schema=KEYS, most=MOST)
+    draft = Draft(file, {(): 1} | found.lines, schema=KEYS, most=_MOST)
     check_table(draft, case_table(text, file, found), "", ())
     sets = tuple(_sets(draft, others))
     if draft.mistakes:
@@ -181,8 +181,8 @@ def _rule(draft: Draft, path: KeyPath, rule_set: str) -> Rule | None:
 
 def _standing(draft: Draft, path: KeyPath) -> str:
     """How far a rule can be trusted: one of the words for it, or what the joint says."""
-    word = str(draft.values.get(path, GIVEN))
-    allowed = (*STANDINGS, GIVEN)
+    word = str(draft.values.get(path, _GIVEN))
+    allowed = (*STANDINGS, _GIVEN)
     if word not in allowed and not PLACEHOLDER.fullmatch(word):
         remedy = f"{did_you_mean(word, allowed, '')} one of {', '.join(allowed)}".strip()
         draft.refuse(path, f"{label(path)}: '{word}' is not known here", remedy)
@@ -219,7 +219,7 @@ def _required(
     """Comparison and requirement; neither where the rule only tells."""
     senses = attempt(given_of, draft, path, tuple(SENSES)) or []
     if len(senses) > 1:
-        attempt(alone, draft, path, senses)
+        attempt(keep_one, draft, path, senses)
     if len(senses) != 1:
         return "", None
     spot = (*path, senses[0])

@@ -17,7 +17,7 @@ RANGES = {  # of what a log may hold, as a user writes it
     "angle": ("-720 deg", "720 deg"),
 }
 
-SLACK = 1e-9
+_SLACK = 1e-9
 LARGEST_COUNT = 99
 _COMMA = re.compile(r"([+-]?[0-9]+),([0-9]+)(?![0-9.,])")
 _NUMBER_FIRST = re.compile(r"(?P<number>[+-]?[0-9.,/ eE+-]*[0-9.])\s*(?P<unit>\S.*)?")
@@ -60,7 +60,7 @@ def number_of(sheet: Sheet, row: Row, name: str, cell: str) -> float | None:
         sheet.refuse(row.line, f"{name}: {problem or 'it cannot be read'}", remedy)
         return None
     low, high = (parse(end, kind) for end in RANGES[kind])
-    if low - SLACK <= value <= high + SLACK:
+    if low - _SLACK <= value <= high + _SLACK:
         return value
     allowed = f"allowed: {RANGES[kind][0]} to {RANGES[kind][1]}"
     sheet.refuse(row.line, f"{name}: {quoted(cell)} is out of range", allowed)

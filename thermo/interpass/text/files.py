@@ -15,7 +15,7 @@ from .errors import CaseError, ExitStatus, Mistake, ThermoError
 
 LARGEST = 1_000_000  # bytes of a text that is read
 PATIENCE = 10.0  # s without a byte from a pipe or a device
-LONGEST = 100  # letters of a name that the file beside it bears
+_LONGEST = 100  # letters of a name that the file beside it bears
 MADE_BY = "Made by interpass"  # stands in every picture and page that the program writes
 
 OURS = re.compile(  # what begins like this, or holds the mark, was written by the program
@@ -28,7 +28,7 @@ OURS = re.compile(  # what begins like this, or holds the mark, was written by t
 
 ENDS_AS_REPORT = re.compile(rb"\nVerdict: [^\0]{1,4000}\Z")
 A_CASE = re.compile(rb"^\s*(\[+\s*)?(pass|pipe)\b", re.MULTILINE)  # people work on it
-DRAWN = (b"<", b"\x89PNG", b"%PDF", b"GIF8")  # pages and pictures begin like this
+_DRAWN = (b"<", b"\x89PNG", b"%PDF", b"GIF8")  # pages and pictures begin like this
 
 
 class FileError(ThermoError):
@@ -206,7 +206,7 @@ def is_ours(path: Path, content: bytes = b"") -> bool:
         return True
     if OURS.match(raw) or ENDS_AS_REPORT.search(raw):
         return True
-    is_text = not raw.startswith(DRAWN)
+    is_text = not raw.startswith(_DRAWN)
     return MADE_BY.encode() in raw and not (is_text and A_CASE.search(raw))
 
 
@@ -250,7 +250,7 @@ def _mode(path: Path) -> int | None:
 
 
 def _replace(path: Path, content: bytes, mode: int) -> None:
-    handle, name = tempfile.mkstemp(prefix=f".{path.name[:LONGEST]}.", dir=path.parent)
+    handle, name = tempfile.mkstemp(prefix=f".{path.name[:_LONGEST]}.", dir=path.parent)
     beside = Path(name)
     try:
         with os.fdopen(handle, "wb") as stream:

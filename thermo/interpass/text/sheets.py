@@ -16,7 +16,7 @@ from .kinds import FACTORS
 
 MOST_ROWS = 2000
 MOST_MISTAKES = 30  # told at once; a file of another sort would fill the screen
-LONGEST_SHOWN = 40
+_LONGEST_SHOWN = 40
 NEAR = 0.7  # how alike two names of columns are
 SEPARATORS = (";", "\t", ",")  # in the order they are looked for in the header
 
@@ -105,7 +105,7 @@ def quoted(text: str) -> str:
     "'195\\x00xxxxxxxxxxxxxxxxxxxxxxxxxxxx...'"
     """
     shown = ascii(text) if not text.isprintable() else f"'{text}'"
-    return shown if len(shown) <= LONGEST_SHOWN else shown[: LONGEST_SHOWN - 4] + "...'"
+    return shown if len(shown) <= _LONGEST_SHOWN else shown[: _LONGEST_SHOWN - 4] + "...'"
 
 
 def parse_csv(
