@@ -7,6 +7,8 @@ import interpass
 import pytest
 from interpass.case_file.read import read_case
 from interpass.logs.joints import joint_of, joints_of
+from interpass.pictures.shop import shop_figure
+from interpass.pictures.style import picture
 from interpass.readings.file import parse_readings
 from interpass.readings.fit import fit
 from interpass.readings.shop import fit_joints
@@ -80,6 +82,14 @@ def test_json_is_that_of_a_fit_with_the_shop_beside_it(shop):
     travel = next(n for n in told["numbers"] if n["key"] == "pass.1.travel")
     assert travel["joints"][:2] == [None, None]  # timed by their logs
     assert told["thermometers"][0]["instrument"] == "contact pyrometer"
+
+
+def test_figure_is_the_same_again(shop):
+    case, found = shop
+    first, second = (picture(shop_figure(case, found, US), "svg") for _ in range(2))
+    assert first == second
+    for words in (b"joint 3", b"after the readings", b"left out", b"arc efficiency"):
+        assert words in first
 
 
 def test_block_of_a_shop_goes_into_the_case(shop, tmp_path):

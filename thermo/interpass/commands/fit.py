@@ -1,9 +1,9 @@
 """The command ``fit``: what readings say about a joint, and the waits that follow."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -74,9 +74,12 @@ Figure = Annotated[
     Path | None,
     to_write(
         "--figure",
-        "Also draw the band and the readings, before and after (.svg or .png).",
+        "Also draw the readings, before and after: on the band, or joint by joint (.svg or .png).",
     ),
 ]
+
+
+Draw = Callable[[], Any]  # makes the figure, when it is asked for
 
 
 @spread
@@ -116,11 +119,11 @@ def fit(
         units = spoken(case, units)
         how = _How(samples, units, as_json=as_json, full=full)
         if readings[1:]:
-            case, history, fitted = _fit_shop(case, readings, (block, figure), how, talk)
+            fitted, draw = _fit_shop(case, readings, (block, figure), how, talk)
         else:
             joint = _read(case, (readings[0], log), (logger, began), talk)
-            case, history, fitted = _fit_one(joint, (block, figure), how, talk)
-        _save(case, history, fitted, (block, figure), units, talk)
+            fitted, draw = _fit_one(joint, (block, figure), how, talk)
+        _save(fitted, draw, (block, figure), talk)
     if all(one.is_flagged for one in fitted.readings) and not fitted.hot:
         raise typer.Exit(ExitStatus.CASE)
     raise ended(failed=bool(fitted.hot) or has_failed(fitted.case, fitted.history))
@@ -163,7 +166,7 @@ def _read(
 
 def _fit_one(
     joint: "ReadJoint", outputs: tuple[Path | None, ...], how: _How, talk: Talk
-) -> "tuple[Case, History, Fit]":
+) -> "tuple[Fit, Draw]":
     """Fit one joint, with progress, and print what was found, as text or as JSON."""
     from ..readings.fit import fit as fit_case
 
@@ -184,7 +187,15 @@ def _fit_one(
         told = fit_report.text if how.full else fit_report.first_screen
         system, width = how.units.system, terminal_width()
         show(told(case, fitted, system, used_log=used_log, width=width))
-    return case, history, fitted
+
+    def draw() -> Any:
+        from ..pictures.fit import fit_figure
+
+        read = tuple((one.reading, one.is_flagged) for one in fitted.readings)
+        before, after = (history, fitted.before), (fitted.history, fitted.after)
+        return fit_figure(case, before, after, read, how.units.system)
+
+    return fitted, draw
 
 
 def _fit_shop(
@@ -193,7 +204,7 @@ def _fit_shop(
     outputs: tuple[Path | None, ...],
     how: _How,
     talk: Talk,
-) -> "tuple[Case, History, Fit]":
+) -> "tuple[Fit, Draw]":
     """Fit several joints of one shop, and print what was found; the next one's fit."""
     from ..logs.joints import joints_of
     from ..readings.shop import fit_joints
@@ -214,7 +225,13 @@ def _fit_shop(
     else:
         told = shop_report.text if how.full else shop_report.first_screen
         show(told(case, found, how.units.system, width=terminal_width()))
-    return case, history, found.next
+
+    def draw() -> Any:
+        from ..pictures.shop import shop_figure
+
+        return shop_figure(case, found, how.units.system)
+
+    return found.next, draw
 
 
 def _say_remarks(joints: "Iterable[ReadJoint]", talk: Talk) -> None:
@@ -233,12 +250,7 @@ def _run(case: "Case", talk: Talk) -> "History":
 
 
 def _save(
-    case: "Case",
-    history: "History",
-    found: "Fit",
-    paths: tuple[Path | None, Path | None],
-    units: Units,
-    talk: Talk,
+    found: "Fit", draw: "Draw", paths: tuple[Path | None, Path | None], talk: Talk
 ) -> None:
     """Write the files that were asked for and say where they are."""
     from ..report.block import block as block_of
@@ -250,18 +262,7 @@ def _save(
         lines = f"# {MADE_BY}: lines for the case file\n{block_of(found)}\n"
         files[block] = lines.encode()
     if figure is not None:
-        files[figure] = _picture(case, history, found, units, figure.suffix)
+        from ..pictures.style import picture
+
+        files[figure] = picture(draw(), figure.suffix[1:].lower())
     write(files, talk)
-
-
-def _picture(
-    case: "Case", history: "History", found: "Fit", units: Units, ending: str
-) -> bytes:
-    """Draw the band and the readings, before and after."""
-    from ..pictures.fit import fit_figure
-    from ..pictures.style import picture
-
-    readings = tuple((one.reading, one.is_flagged) for one in found.readings)
-    before, after = (history, found.before), (found.history, found.after)
-    system = units.system
-    return picture(fit_figure(case, before, after, readings, system), ending[1:].lower())

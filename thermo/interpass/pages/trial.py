@@ -4,7 +4,7 @@ from ..logs.trial import Trial
 from ..pictures.style import picture
 from ..pictures.trial import trial_figure
 from ..report.cautions import cautions
-from ..report.joint import short_joint_words
+from ..report.joint import hold_words, short_joint_words
 from ..report.strike import place_text
 from ..report.trial import (
     FIXING,
@@ -37,6 +37,7 @@ def trial_page(trial: Trial, units: UnitSystem = SI) -> bytes:
         title=case.title,
         joint=short_joint_words(case, units),
         marked=place_text(case, units),
+        held=hold_words(case, units),
         drawing=as_data("trial.svg", picture(trial_figure(trial), "svg")),
         fields=FILLED_IN,
         places=place_table(trial, units),

@@ -19,7 +19,7 @@ from ..text.layout import WIDTH, Block, Table, Words, lines_of
 from ..text.records import csv_text
 from ..text.times import clock
 from .cautions import cautions
-from .joint import short_joint_words
+from .joint import hold_words, short_joint_words
 
 TO_NOTE = (
     (
@@ -164,6 +164,7 @@ def trial_text(trial: Trial, units: UnitSystem = SI, *, width: int = WIDTH) -> s
     blocks: list[Block] = [
         Words(f"{case.title}: how to measure a joint of your own"),
         Words(short_joint_words(case, units)),
+        Words(f"Computed for a piece {hold_words(case, units)}."),
         place_table(trial, units),
         *(Words(one, "- ") for one in which_words(trial, units)),
         Words(""),
