@@ -24,6 +24,7 @@ from ..report.strike import (
     reading_text,
     strike_line,
     strikes,
+    when_words,
     why_below,
 )
 from ..report.verdicts import shown_required, shown_value, verdict_text
@@ -110,6 +111,7 @@ def _judged_words(
     """Say why the readings lie below the limit, and what a hold nobody spoke of would do."""
     if bands is not None:
         yield why_below(case, rows, units)
+        yield when_words(case, bands)
         yield unsaid_words(history, bands.gripped)
 
 

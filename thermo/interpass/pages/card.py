@@ -23,6 +23,7 @@ from ..report.strike import (
     reading_text,
     strike_line,
     strikes,
+    when_words,
     why_below,
 )
 from ..report.verdicts import verdict_text
@@ -210,8 +211,8 @@ def measure_words(card: Card, units: UnitSystem, *, marked: bool = False) -> str
     shown = "at the triangle:" if marked else "on the"
     return (
         f"Measure {shown} {measure.on}, {units.length(place.from_toe, finest)} from "
-        f"the toe, {where}."
-    )
+        f"the toe, {where}. {when_words(card.case, card.bands)}"
+    ).strip()
 
 
 def held_words(card: Card, units: UnitSystem) -> str:

@@ -29,6 +29,7 @@ from .strike import (
     band_of,
     place_text,
     strikes,
+    when_words,
     why_below,
 )
 from .verdicts import first_words, plan_words, verdict_text
@@ -71,7 +72,8 @@ def first_screen(
     head = [Words(case.title), Words(joint)]
     rest: list[Block] = []
     if told:
-        rest = [first_table(told, units), Words(" ".join(_how_to(case, told, units)))]
+        how = filter(None, _how_to(case, told, bands, units))
+        rest = [first_table(told, units), Words(" ".join(how))]
     if words := unsaid_words(history, bands.gripped if bands else None):
         rest.append(Words(words, "  NOTE ", " " * 9))
     rest += [*_given_words(case, told, bands, units), *first_words(found, units)]
@@ -88,10 +90,13 @@ def _limit_words(case: Case, units: UnitSystem, *, is_full: bool = False) -> str
     return f"Limit between passes: {units.temperature(limits.interpass_max)} ({source})."
 
 
-def _how_to(case: Case, told: Sequence[Strike], units: UnitSystem) -> Iterator[str]:
-    """Say where to read, why it is below the limit, and what the wait is worth."""
+def _how_to(
+    case: Case, told: Sequence[Strike], bands: Bands | None, units: UnitSystem
+) -> Iterator[str]:
+    """Say where and when to read, why it is below the limit, what the wait is worth."""
     yield f"Place marked: {place_text(case, units)}."
     yield why_below(case, told, units)
+    yield when_words(case, bands)
     if any(strike.kind == TYPICAL for strike in told):
         yield "Typical: every second joint needs longer; leave --quick out for the safe wait."
 

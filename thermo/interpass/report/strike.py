@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 SAFE, TYPICAL, GIVEN = "safe", "typical", "given"  # what a wait is
 
+READ_TO = 5.0  # s: moments to read at are told to so much
 NEARLY = 1e-3  # of a degree: what is so near the next whole one is that one
 
 
@@ -155,6 +156,22 @@ def place_text(case: Case, units: UnitSystem) -> str:
     finest = 0 if units.length_unit == "mm" else 2
     away = units.length(measuring_place(case).from_toe, finest)
     return f"on the {case.measure.on}, {away} from the toe"
+
+
+def when_words(case: Case, bands: "Bands | None") -> str:
+    """Say when, and where else, a reading tells most of the waits; "" without bands."""
+    rows = [row for row in bands.passes if row.read_after] if bands else []
+    if not rows:
+        return ""
+    moments = ", ".join(
+        f"{clock(READ_TO * max(round((row.read_after or 0.0) / READ_TO), 1))}"
+        f"{f' (before pass {row.number})' if len(rows) > 1 else ''}"
+        for row in rows
+    )
+    held, place = case.surroundings.holding, ""
+    if held is not None and (held.on, case.measure.on) == ("fitting", "pipe"):
+        place = ", and more on the fitting, which is held"
+    return f"A reading tells most at about {moments} after arc off{place}."
 
 
 def why_below(case: Case, found: Sequence[Strike], units: UnitSystem) -> str:
