@@ -17,7 +17,6 @@ from interpass.heat.model import make_model
 from interpass.heat.waits import plan
 from interpass.lesson import figures as lesson_figures
 from interpass.lesson.figures import history_figure, pictures
-from interpass.lesson.frames import filled, metal_path
 from interpass.lesson.joints import (
     LENGTHS,
     METALS,
@@ -26,7 +25,7 @@ from interpass.lesson.joints import (
     Choices,
     comparisons,
 )
-from interpass.lesson.movie import make_movie
+from interpass.lesson.movie import filled, make_movie, metal_path
 from interpass.lesson.numbers import run_all
 from interpass.lesson.page import conclusion, lesson_page
 from interpass.lesson.plate import make_plate, run_plate, strip_rise

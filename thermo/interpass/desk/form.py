@@ -1,17 +1,21 @@
 """The form that describes a joint: its fields, what may be chosen, what was understood.
 
 Fields follow from the text of the case. The choices are those of the catalogue: only
-schedules and classes that exist for the size.
+schedules and classes that exist for the size. Beside them stands the joint, drawn.
 """
 
 from collections.abc import Iterator, Mapping
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 from ..case_file.change import ChartError, find_key
 from ..case_file.keys import FITTING_KINDS, Key
 from ..case_file.read import case_from_table
-from ..joint.case import Case
+from ..joint.beads import fillets
+from ..joint.case import Box, Case
 from ..joint.held import ways
+from ..joint.outline import TOUCH, make_outline
+from ..joint.places import measuring_place
 from ..physics.metals import filler_names, material_names
 from ..rules.sets import shipped_sets
 from ..text.errors import CaseError, Mistake, ThermoError
@@ -20,7 +24,8 @@ from ..text.toml import KeyPath, Positions, case_table, scan
 from ..text.units import parse
 from ..trade.pipes import nominal_size
 from ..trade.rows import table_rows
-from .outline import joint_shapes
+
+BESIDE = 1.1  # of the outside diameter: pipe shown beside the weld
 
 
 class Field(NamedTuple):
@@ -235,3 +240,65 @@ def _classes(size: str, kind: str) -> list[str]:
         return []
     rows = table_rows(CLASS_TABLES.get(kind, "socket"))
     return [row["pressure_class"] for row in rows if row["size"] == name]
+
+
+def joint_shapes(case: Case) -> dict[str, Any]:
+    """Half section above the axis: parts and beads as polygons, and what is marked.
+
+    Returns
+    -------
+    dict
+        ``view_mm`` [low, high] along the axis; ``pipe``, ``fitting`` and ``beads``, lists
+        of polygons of [z, r] in mm; ``mark``, where the pyrometer goes; ``sizes_mm``.
+    """
+    outline, grown = make_outline(case), fillets(case)
+    place = measuring_place(case)
+    beside = BESIDE * case.pipe.outside_diameter
+    ends = outline.far
+    low = max(outline.pipe.z_start, min(-grown[-1].leg_pipe - beside, place.z - 2e-3))
+    high = min(ends, max(outline.socket_depth + 0.6 * beside, place.z + 2e-3))
+    root = outline.root
+    beads = [
+        [(-before.leg_pipe, root), (-after.leg_pipe, root),
+         (0.0, root + after.leg_socket), (0.0, root + before.leg_socket)]
+        for before, after in pairwise(grown)
+        if after.area - before.area > 1e-12
+    ]  # fmt: skip
+    return {
+        "view_mm": _mm([low, high]),
+        "pipe": [_points(p) for p in _cut([outline.pipe], low, high)],
+        "fitting": [_points(p) for p in _cut(outline.fitting, low, high)],
+        "beads": [_points(p) for p in beads],
+        "mark": {"at": _mm([place.z, place.r]), "words": place.name,
+                 "from_toe_mm": round(1e3 * place.from_toe, 1)},
+        "cut": [low > outline.pipe.z_start + TOUCH, high < ends - TOUCH],
+        "sizes_mm": {
+            "outside": round(2e3 * root, 2),
+            "wall": round(1e3 * case.pipe.wall, 2),
+            "socket depth": round(1e3 * outline.socket_depth, 2),
+            "end gap": round(1e3 * case.end_gap, 2),
+            "leg": round(1e3 * grown[-1].leg_pipe, 2),
+        },
+    }  # fmt: skip
+
+
+def _cut(
+    boxes: list[Box] | tuple[Box, ...], low: float, high: float
+) -> list[list[tuple[float, float]]]:
+    """Rectangles of rings, cut to the view."""
+    found = []
+    for b in boxes:
+        start, end = max(b.z_start, low), min(b.z_end, high)
+        if end - start > TOUCH:
+            found.append(
+                [(start, b.r_in), (end, b.r_in), (end, b.r_out), (start, b.r_out)]
+            )
+    return found
+
+
+def _points(line: list[tuple[float, float]]) -> list[list[float]]:
+    return [_mm(list(point)) for point in line]
+
+
+def _mm(values: list[float]) -> list[float]:
+    return [round(1e3 * v, 3) for v in values]

@@ -7,12 +7,23 @@ What was run last is kept, so that bands follow a ring without running it again.
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from ..case_file.read import parse_case
+from ..case_file.change import with_setting
+from ..case_file.read import case_from_table, parse_case
 from ..joint.case import Case
-from ..text.errors import CaseError, Mistake
+from ..report.strike import Strike, reading_text, strike_line, strikes
+from ..text.errors import CaseError, CatalogueError, Mistake
+from ..text.kinds import SI, UNIT_SYSTEMS, US, to_degC
+from ..text.times import clock, spelled
+from ..text.toml import case_table
 from . import edit, form
+
+if TYPE_CHECKING:
+    from ..doubt.bands import Bands
+    from ..heat.history import History
+    from ..logs.log import Log
+    from ..readings.fit import Fit
 
 Progress = Callable[[float, str], None]
 MOST_KEPT = 8  # runs and bands
@@ -61,7 +72,6 @@ def section(progress: Progress, *, text: str, file: str) -> dict[str, Any]:
 def remedies(progress: Progress, *, text: str, file: str) -> dict[str, Any]:
     """Find what would shorten the waits, each with the lines that make it so."""
     from ..remedies.trials import find_helps
-    from ..text.times import spelled
 
     case = desk_case(text, file)
     helps = find_helps(case, _run(case, text, progress), progress)
@@ -86,7 +96,6 @@ def report(progress: Progress, *, text: str, file: str, units: str) -> dict[str,
     """Return the report of a plan as the command line prints it."""
     from ..remedies.trials import find_helps
     from ..report import plan as words
-    from ..text.kinds import UNIT_SYSTEMS
 
     case = desk_case(text, file)
     history = _run(case, text, progress)
@@ -147,3 +156,149 @@ def _kept(key: tuple[str, int], progress: Progress, find: Callable[[], Any]) -> 
     while len(_runs) > MOST_KEPT:
         _runs.popitem(last=False)
     return found
+
+
+def next_waits(progress: Progress, *, text: str, file: str, log: str) -> dict[str, Any]:
+    """Find waits and readings before the passes that are left, by the full fit.
+
+    Parameters
+    ----------
+    text, file : str
+        Case and its name.
+    log : str
+        Log so far; "" before the first burn is over: then it is the plan.
+    """
+    from ..doubt.bands import find_bands
+    from ..heat.waits import plan
+    from ..logs.as_welded import as_welded
+    from ..logs.log import parse_log
+    from ..logs.review import with_free_waits
+    from ..readings.fit import fit
+
+    case = desk_case(text, file)
+    if not log:
+        history = plan(case, progress)
+        return _told(case, history, find_bands(case, history, progress), "plan")
+    welded_log = parse_log(log, len(case.passes))
+    welded = with_free_waits(as_welded(case, welded_log), len(welded_log.passes))
+    history = plan(welded, progress)
+    if not welded_log.readings:
+        bands = find_bands(welded, history, progress)
+        return _told(welded, history, bands, "weld", welded_log)
+    found = fit(welded, welded_log.readings, history=history, progress=progress)
+    return _told(found.case, found.history, found.after, "readings", welded_log, found)
+
+
+def _told(
+    case: Case,
+    history: "History",
+    bands: "Bands",
+    by: str,
+    log: "Log | None" = None,
+    found: "Fit | None" = None,
+) -> dict[str, Any]:
+    """Rows of the passes that are left."""
+    done = len(log.passes) if log else 0
+    flagged = [one for one in found.readings if one.is_flagged] if found else []
+    return {
+        "by": by,
+        "stopped": history.stopped_because,
+        "limit_degC": round(to_degC(case.limits.interpass_max), 2),
+        "left_out": len(flagged),
+        "rows": [
+            _strike_entry(one, history) for one in strikes(case, history, bands)[done:]
+        ],
+    }
+
+
+def _strike_entry(one: Strike, history: "History") -> dict[str, Any]:
+    done = history.passes[one.number - 1]
+    return {
+        "number": one.number,
+        "wait_s": one.wait,
+        "kind": one.kind,
+        "typical_s": one.typical,
+        "strike_degC": round(to_degC(one.reading), 2),
+        "expect_degC": round(to_degC(done.expect_reading), 2),
+        "reading": {units.name: reading_text(one, units) for units in (SI, US)},
+        "line": {units.name: strike_line(one, units) for units in (SI, US)},
+    }
+
+
+def reviewed(
+    progress: Progress, *, text: str, file: str, log: str, units: str
+) -> dict[str, Any]:
+    """Review of a weld as the command line prints it, and its record as CSV."""
+    from ..logs.log import parse_log
+    from ..logs.review import review
+    from ..report import review as review_report
+    from ..results.review import csv_text
+
+    case = desk_case(text, file)
+    found = review(case, parse_log(log, len(case.passes), file), progress=progress)
+    return {
+        "report": review_report.text(found, UNIT_SYSTEMS[units]),
+        "record": csv_text(found),
+        "verdict": found.verdict,
+    }
+
+
+PRESETS = {  # what differs: key of the case file, and the values in turn
+    "size": ("Size", "pipe.size", ("NPS 1/2", "NPS 3/4", "NPS 1", "NPS 1 1/2")),
+    "length": ("Length of the pipe", "pipe.length", ("40 mm", "80 mm", "160 mm", "long")),
+    "metal": ("Metal", "pipe.material", ("316L", "2205", "carbon steel")),
+    "amps": ("Current", "pass.current", ("60 A", "75 A", "90 A", "105 A")),
+}
+
+
+def variants(progress: Progress, *, text: str, file: str, preset: str) -> dict[str, Any]:
+    """Run a case once for each value of a preset, the arc averaged.
+
+    Raises
+    ------
+    CatalogueError
+        There is no such preset.
+    CaseError
+        A variant is no joint, with the words of the case file.
+    """
+    from ..heat.waits import plan
+    from .answers import curve_of
+
+    if preset not in PRESETS:
+        msg = f"presets are {', '.join(PRESETS)}"
+        raise CatalogueError(msg)
+    words, key, values = PRESETS[preset]
+    table, found = case_table(text, file), []
+    for n, value in enumerate(values):
+        progress(n / len(values), value)
+        case = averaged(case_from_table(with_setting(table, key, value), file))
+        history = plan(case, progress)
+        found.append(
+            {
+                "label": value,
+                "waits": [clock(one.wait) for one in strikes(case, history)[1:]],
+                "total": spelled(history.passes[-1].arc_off),
+                "stopped": history.stopped_because,
+                "limit_degC": round(case.limits.interpass_max - 273.15, 2),
+                **curve_of(history, None),
+            }
+        )
+    return {"words": words, "variants": found}
+
+
+def lesson(progress: Progress, *, units: str) -> dict[str, Any]:
+    """Return the lesson as one page, as ``interpass lesson --no-movie`` makes it."""
+    from importlib import resources
+
+    from ..lesson.figures import pictures
+    from ..lesson.joints import Choices, comparisons
+    from ..lesson.numbers import run_all
+    from ..lesson.page import lesson_page
+
+    name = "lesson.toml"
+    text = (resources.files("interpass.lesson") / name).read_text(encoding="utf-8")
+    joints = comparisons(case_table(text, name), Choices(ring=1), name)
+    compared = run_all(joints, 0.01, progress)
+    system = UNIT_SYSTEMS[units]
+    page = lesson_page(compared, pictures(compared, system), system)
+    return {"page": page.decode()}

@@ -191,9 +191,8 @@ def _work(pipe: Any, dropped: Any) -> None:
 
 
 def _function(name: str) -> Callable[..., Any]:
-    """Find a function of `jobs`, or of the module before the dot, loaded on first use."""
-    module, _, function = name.rpartition(".")
-    return getattr(import_module(f".{module or 'jobs'}", __package__), function)
+    """Find a function of `jobs`, loaded on first use."""
+    return getattr(import_module(".jobs", __package__), name)
 
 
 def _attempt(

@@ -322,7 +322,7 @@ def _variants(desk: Desk) -> Handler:
             return given
         job = {**given, "file": desk.file}
         return await lane_answer(
-            request, desk.quick, "teach_jobs.variants", job, urgency=3, limit=30.0
+            request, desk.quick, "variants", job, urgency=3, limit=30.0
         )
 
     return answer
@@ -335,9 +335,7 @@ def _lesson(desk: Desk) -> Handler:
         if desk.lesson is None:
             job = {"units": desk.units}
             try:
-                found = await desk.full.ask(
-                    "teach_jobs.lesson", job, urgency=3, limit=120.0
-                )
+                found = await desk.full.ask("lesson", job, urgency=3, limit=120.0)
             except LaneError as error:
                 return PlainTextResponse(f"{error}\n", 503)
             desk.lesson = found["page"]

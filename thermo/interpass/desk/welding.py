@@ -145,7 +145,7 @@ async def _worked_out(desk: Desk, weld: Weld) -> None:
         return  # while the arc is on there is nothing to wait for
     given = {"text": weld.text, "file": f"{weld.name}.toml", "log": log}
     try:
-        found = await desk.full.ask("weld_jobs.next_waits", given, urgency=0, limit=90.0)
+        found = await desk.full.ask("next_waits", given, urgency=0, limit=90.0)
     except LaneError as error:
         found = {"trouble": str(error)}
     weld.answer, weld.answer_of = _answered(weld, found), count
@@ -171,9 +171,7 @@ async def _review(desk: Desk, weld: Weld, request: Request) -> Response:
         return JSONResponse({"refused": "no arc was on yet"}, 422)
     job = {"text": weld.text, "log": weld.log, "units": given["units"]}
     job["file"] = f"{weld.name}.toml"
-    return await lane_answer(
-        request, desk.full, "weld_jobs.reviewed", job, urgency=1, limit=120.0
-    )
+    return await lane_answer(request, desk.full, "reviewed", job, urgency=1, limit=120.0)
 
 
 async def _log(_desk: Desk, weld: Weld, _: Request) -> Response:

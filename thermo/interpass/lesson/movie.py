@@ -8,34 +8,226 @@ import io
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import Any
 
 import numpy as np
 from matplotlib import colormaps, rc_context
+from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.cm import ScalarMappable
 from matplotlib.colors import Normalize, to_rgb
 from matplotlib.figure import Figure
+from matplotlib.patches import PathPatch
+from matplotlib.path import Path
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
-from ..heat.history import History
-from ..heat.model import make_model
+from ..heat.history import History, Snapshot
+from ..heat.model import Model, make_model
 from ..heat.waits import plan
-from ..joint.case import Case
-from ..pictures.style import STYLE
+from ..joint.arc import arc_position
+from ..joint.beads import Fillet, fillets
+from ..joint.case import Box, Case
+from ..joint.outline import Outline
+from ..pictures.isotherms import CLIP, nearest_metal, nodes
+from ..pictures.style import STYLE, bare
+from ..text.arrays import Array
 from ..text.files import MADE_BY
 from ..text.kinds import SI, UnitSystem
-from .frames import (
-    CLIP,
-    COLOURS,
-    MARK,
-    Stage,
-    draw_bar,
-    draw_curve,
-    draw_head,
-    draw_ring,
-    draw_section,
-)
+from ..text.times import clock
 from .joints import Variant
+
+COLOURS = "cividis"
+MARK = "#d55e00"  # vermilion of Okabe and Ito
+LONGEST_PIPE = 0.09  # m of pipe shown
+Draw = Callable[[Snapshot], list[Any]]
+
+
+@dataclass(frozen=True)
+class Stage:
+    """What does not change from picture to picture."""
+
+    case: Case
+    history: History
+    model: Model
+    units: UnitSystem
+    scale: Normalize  # of the colours
+
+
+def draw_head(words: Any, stage: Stage, label: str, snapshot: Snapshot) -> list[Any]:
+    """Write joint, phase and time."""
+    words.set_text(f"{label}   {phase(stage.history, snapshot)}   {clock(snapshot.time)}")
+    return [words]
+
+
+def phase(history: History, snapshot: Snapshot) -> str:
+    """Return what is going on at a snapshot: a pass, a wait, or cooling at the end."""
+    for done in history.passes:
+        if snapshot.time < done.arc_on:
+            return f"wait before pass {done.number}"
+        if snapshot.time < done.arc_off:
+            return f"pass {done.number}, arc on"
+    return "all passes made, cooling"
+
+
+def draw_section(axes: Axes, stage: Stage) -> Draw:
+    """Draw the joint cut along its axis: above at 0 deg, below at 180 deg."""
+    outline, lines = stage.model.outline, stage.model.lines
+    low = max(outline.pipe.z_start, -LONGEST_PIPE)
+    high = min(outline.far, LONGEST_PIPE)
+    outer = max(box.r_out for box in (outline.pipe, *outline.fitting))
+    axes.set(xlim=(low, high), ylim=(-1.05 * outer, 1.05 * outer), aspect="equal")
+    axes.set_axis_off()
+    axes.plot([low, high], [0, 0], color="black", lw=0.8, ls=(0, (12, 3, 2, 3)))
+    for sign, words in ((1, "0 deg"), (-1, "180 deg")):
+        axes.text(
+            low, sign * 1.02 * outer, words, ha="left",
+            va="top" if sign > 0 else "bottom", fontsize=12,
+        )  # fmt: skip
+    z, r = nodes(lines.z), nodes(lines.r)
+    style: dict[str, Any] = {
+        "cmap": COLOURS,
+        "norm": stage.scale,
+        "animated": True,
+    }
+    halves = [
+        axes.pcolormesh(
+            z, sign * r, np.zeros((r.size, z.size)), shading="gouraud", **style
+        )
+        for sign in (1, -1)
+    ]
+    borders = [PathPatch(Path([(0, 0)]), fill=False, lw=0.8, animated=True) for _ in "12"]
+    for border in borders:
+        axes.add_patch(border)
+    grown = fillets(stage.case)
+
+    def draw(snapshot: Snapshot) -> list[Any]:
+        built = snapshot.number - (snapshot.what == "arc on")
+        T = np.pad(filled(snapshot.temperature), ((1, 1), (0, 0), (1, 1)), "edge")
+        for n, (mesh, border) in enumerate(zip(halves, borders, strict=True)):
+            mesh.set_array(T[:, n * T.shape[1] // 2, :])
+            shape = metal_path(outline, grown[built], 1 - 2 * n)
+            mesh.set_clip_path(shape, axes.transData)
+            border.set_path(shape)
+        return halves + borders
+
+    return draw
+
+
+def _edges(box: Box, sign: int) -> tuple[list[float], list[float]]:
+    z = [box.z_start, box.z_end, box.z_end, box.z_start, box.z_start]
+    r = [box.r_in, box.r_in, box.r_out, box.r_out, box.r_in]
+    return z, [sign * x for x in r]
+
+
+def metal_path(outline: Outline, fillet: Fillet, sign: int) -> Path:
+    """Outline of the metal in the plane (z, r), below the axis when ``sign`` is -1."""
+    root = outline.root
+    z, r = [0.0, -fillet.leg_pipe, 0.0, 0.0], [root, root, root + fillet.leg_socket, root]
+    shapes = [_edges(box, sign) for box in (outline.pipe, *outline.fitting)]
+    shapes.append((z, [sign * x for x in r]))
+    way = slice(None, None, sign)  # all one way round, so that overlaps stay filled
+    paths = [Path(np.column_stack(shape)[way], closed=True) for shape in shapes]
+    return Path.make_compound_path(*paths)
+
+
+def filled(T: Array) -> Array:
+    """Give cells without metal the temperature of the nearest with some (nr, n, nz)."""
+    i, j = nearest_metal(np.isnan(T[:, 0, :]))
+    return T[i, :, j].transpose(0, 2, 1)
+
+
+def draw_ring(axes: Axes, stage: Stage) -> Draw:
+    """Draw the joint seen along its axis: the hottest point at every angle, and the arc."""
+    history, n = stage.history, max(stage.case.model.ring, 3)
+    edges = np.linspace(0, 2 * np.pi, 4 * n + 1) + np.pi / 2  # 0 deg at the top
+    radii = np.array([[0.62], [0.98]])
+    axes.set(xlim=(-1.3, 1.3), ylim=(-1.3, 1.3), aspect="equal")
+    axes.set_axis_off()
+    mesh = axes.pcolormesh(
+        radii * np.cos(edges), radii * np.sin(edges), np.zeros((1, 4 * n)),
+        cmap=COLOURS, norm=stage.scale, animated=True,
+    )  # fmt: skip
+    round_ = np.linspace(0, 2 * np.pi, 181)
+    borders = [
+        axes.plot(x * np.cos(round_), x * np.sin(round_), "k", lw=1.2, animated=True)[0]
+        for x in radii[:, 0]
+    ]
+    (arc,) = axes.plot([], [], "v", color=MARK, ms=15, mec="black", animated=True)
+    for angle in (0, 90, 180, 270):
+        at = np.radians(angle + 90)
+        axes.text(
+            0.40 * np.cos(at), 0.40 * np.sin(at), f"{angle}", ha="center", va="center",
+            fontsize=11,
+        )  # fmt: skip
+    axes.text(0, 0, "deg", ha="center", va="center", fontsize=11)
+
+    def draw(snapshot: Snapshot) -> list[Any]:
+        T = ring_at(history, snapshot.time)
+        mesh.set_array(np.repeat(T, 4 * n // T.size)[None])
+        angle = arc_angle(stage.case, history, snapshot.time)
+        if angle is None:
+            return [mesh, *borders]
+        at = angle + np.pi / 2
+        arc.set_data([1.13 * np.cos(at)], [1.13 * np.sin(at)])
+        arc.set_marker((3, 0, np.degrees(angle) + 180))
+        return [mesh, *borders, arc]
+
+    return draw
+
+
+def ring_at(history: History, time: float) -> Array:
+    """Hottest of the joint at every angle at one time, (n_theta,) [K]."""
+    return np.array([np.interp(time, history.time, cell) for cell in history.ring.T])
+
+
+def arc_angle(case: Case, history: History, time: float) -> float | None:
+    """Where the arc burns [rad]; None while it is off."""
+    for p, done in zip(case.passes, history.passes, strict=True):
+        if done.arc_on <= time < done.arc_off:
+            position = arc_position(p, time - done.arc_on)
+            return position.angle if position.on else None
+    return None
+
+
+def draw_curve(axes: Axes, stage: Stage) -> Draw:
+    """Draw the mean of the joint against time, with a dot that goes along."""
+    history, units = stage.history, stage.units
+    mean = units.value("temperature", history.mean)
+    for done in history.passes:
+        axes.axvspan(done.arc_on, done.arc_off, color="#d9d9d9", lw=0)
+    axes.plot(history.time, mean, color="black", lw=1.6)
+    axes.set_xlim(0.0, float(history.time[-1]))
+    axes.set_ylim(0.0, 1.1 * float(mean.max()))
+    axes.set_xlabel("s", fontsize=12, loc="right", labelpad=-10)
+    axes.set_title(
+        f"Mean of the joint, {units.temperature_unit}", loc="left", fontsize=12,
+    )  # fmt: skip
+    axes.tick_params(labelsize=11)
+    bare(axes)
+    (dot,) = axes.plot([], [], "o", color=MARK, ms=11, mec="black", animated=True)
+
+    def draw(snapshot: Snapshot) -> list[Any]:
+        y = float(np.interp(snapshot.time, history.time, mean))
+        dot.set_data([snapshot.time], [y])
+        return [dot]
+
+    return draw
+
+
+def draw_bar(axes: Axes, stage: Stage) -> None:
+    """Draw the scale of the colours, in the reader's unit."""
+    figure, units = axes.figure, stage.units
+    low, high = (
+        units.value("temperature", x) for x in (stage.case.surroundings.air, CLIP)
+    )
+    shown = ScalarMappable(Normalize(low, high), COLOURS)
+    bar = figure.colorbar(shown, cax=axes, orientation="horizontal", extend="max")
+    bar.ax.tick_params(labelsize=11)
+    bar.set_label(
+        f"Colour: temperature, {units.temperature_unit}", fontsize=12, labelpad=2
+    )
+
 
 FRAMES = 115  # pictures wanted, arc on and off besides
 AFTER = 60.0  # s followed after the last arc off

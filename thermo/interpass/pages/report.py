@@ -15,9 +15,14 @@ from ..heat.near_arc import near_arc
 from ..joint.case import Case
 from ..report.assumptions import all_assumptions
 from ..report.cautions import cautions
-from ..report.heat import energy_table, ledger_table, probes_table, sourced_table
+from ..report.heat import (
+    energy_table,
+    ledger_table,
+    near_table,
+    probes_table,
+    sourced_table,
+)
 from ..report.joint import joint_words
-from ..report.near import near_table
 from ..report.passes import passes_table, shares_table, waits_table
 from ..report.plan import model_words
 from ..report.strike import SAFE, place_text, strike_line, strikes, why_below

@@ -17,9 +17,15 @@ from ..text.kinds import SI, UnitSystem
 from ..text.layout import WIDTH, Block, Words, lines_of
 from .assumptions import assumption_lines
 from .cautions import cautions
-from .heat import energy_table, ledger_table, probes_table
+from .heat import (
+    AVERAGED,
+    comparison_words,
+    energy_table,
+    ledger_table,
+    near_table,
+    probes_table,
+)
 from .joint import hold_words, joint_words, short_joint_words, unsaid_words
-from .near import AVERAGED, comparison_words, near_table
 from .passes import first_table, passes_table, shares_table, waits_table
 from .remedies import bench_blocks, helps_blocks
 from .strike import (
