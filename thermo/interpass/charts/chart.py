@@ -12,9 +12,10 @@ from .. import __version__
 from ..case_file.change import ChartError
 from ..text.errors import ThermoError
 from ..text.files import case_text
+from ..text.progress import Progress
 from .axes import Axis, combinations
 from .joints import IMPOSSIBLE, Cell, Row, run_cell
-from .processes import Failed, Progress, run_all
+from .processes import Failed, run_all
 from .solve import Search, solve_cell
 
 

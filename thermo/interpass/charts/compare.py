@@ -13,8 +13,9 @@ from ..joint.case import Case
 from ..rules.judge import checks, failed, sets_for
 from ..rules.limits import FAIL, Check, verdict
 from ..text.errors import CaseError, Mistake
+from ..text.progress import Progress
 from ..text.units import UnitError, parse
-from .processes import Failed, Progress, WorkerError, run_all
+from .processes import Failed, WorkerError, run_all
 
 LETTERS = "ABCDEF"
 

@@ -27,8 +27,8 @@ from threading import Thread
 from typing import Any
 
 from ..text.errors import ExitStatus, ThermoError
+from ..text.progress import Progress
 
-Progress = Callable[[float, str], None]
 Answer = tuple[int, Any]
 Answers = Generator[Answer, None, None]
 Try = tuple[int, Any, int]  # place, item, how often it was tried before

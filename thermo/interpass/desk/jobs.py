@@ -15,6 +15,7 @@ from ..joint.case import Case
 from ..report.strike import Strike, reading_text, strike_line, strikes
 from ..text.errors import CaseError, CatalogueError, Mistake
 from ..text.kinds import SI, UNIT_SYSTEMS, US, to_degC
+from ..text.progress import Progress
 from ..text.times import clock, spelled
 from ..text.toml import case_table
 from . import edit, form
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
     from ..logs.log import Log
     from ..readings.fit import Fit
 
-Progress = Callable[[float, str], None]
 MOST_KEPT = 8  # runs and bands
 MOMENTS = 60  # of the section's slider
 _runs: OrderedDict[tuple[str, int], Any] = OrderedDict()

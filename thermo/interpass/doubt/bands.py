@@ -12,7 +12,6 @@ quick model; see `quick` for how that is corrected to the full run.
 What it computes: ``thermo/MODEL.md``, section 8.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,6 +21,7 @@ from ..heat.history import History
 from ..heat.stand_in import Quick
 from ..joint.case import Case
 from ..text.arrays import Array
+from ..text.progress import Progress
 from .families import Family, make_families
 from .moments import best_moments
 from .priors import priors
@@ -85,7 +85,6 @@ class Bands:
     gripped: Gripped | None = None  # where the case does not say what holds the piece
 
 
-Progress = Callable[[float, str], None]
 LOW, HIGH, ALLOW = 0.05, 0.95, 0.90
 
 

@@ -6,7 +6,6 @@ through those tells all the others.
 What it computes: ``thermo/MODEL.md``, section 8.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from statistics import NormalDist
 
@@ -16,6 +15,7 @@ from ..heat import stand_in as quickly
 from ..heat.stand_in import Quick
 from ..joint.case import Case
 from ..text.arrays import Array
+from ..text.progress import Progress
 from .priors import EDGE, SHARES, Prior, coordinate, plausible, value_at
 from .surface import at, surface_of
 
@@ -69,9 +69,6 @@ def joint_at(case: Case, found: tuple[Prior, ...], scores: Array) -> Case:
     """Plausible joint at one row of scores, (numbers,)."""
     values = tuple(value_at(p, float(s)) for p, s in zip(found, scores, strict=True))
     return plausible(case, found, values)
-
-
-Progress = Callable[[float, str], None]
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,12 +4,13 @@ A function takes a ``Case`` (a chart: a case file or its table) and gives one of
 """
 
 import logging
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..case_file.read import parse_case, plain, with_ring
 from ..joint.case import Case
+from ..text.progress import Progress
 from .answers import Charted, Checked, Comparison, Fitted, FittedShop, Plan, Reviewed
 
 if TYPE_CHECKING:
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
 
 LOG = logging.getLogger("interpass")
 
-Progress = Callable[[float, str], None]  # share done, what is being done
 
 Source = str | Path | Mapping[str, Any]  # path of a case file, or its table
 

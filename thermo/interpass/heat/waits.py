@@ -3,7 +3,6 @@
 What it computes: ``thermo/MODEL.md``, section 6.
 """
 
-from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -12,14 +11,13 @@ from ..joint import arc
 from ..joint.case import Case, Pass, Probe, Watch
 from ..joint.places import MeasuringPlace, measuring_place
 from ..text.errors import RunError
+from ..text.progress import Progress
 from . import evening, march
 from . import notes as noting
 from .history import History, PassResult, Trace
 from .lump import lumped_check
 from .model import make_model
 from .probes import make_probes, no_colder_than_surroundings
-
-Progress = Callable[[float, str], None]
 
 
 def plan(

@@ -34,6 +34,7 @@ from ..pictures.style import STYLE, bare
 from ..text.arrays import Array
 from ..text.files import MADE_BY
 from ..text.kinds import SI, UnitSystem
+from ..text.progress import Progress
 from ..text.times import clock
 from .joints import Variant
 
@@ -235,7 +236,6 @@ SIZE, DPI = (8.0, 5.6), 100  # inch, dots per inch
 BEAT, REST = 90, 2500  # ms: one picture, and the last
 SHORTEST = 20  # ms a picture may stand
 SCALE, GREYS, MARKS = 48, 40, 8  # colours of the palette; few keep the file small
-Progress = Callable[[float, str], None]
 
 
 @dataclass(frozen=True)

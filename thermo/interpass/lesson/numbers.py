@@ -5,7 +5,6 @@ those of cylinders and of a turned triangle, films and specific heat are read at
 interpass limit; the model's own numbers stand beside them.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import pi
@@ -28,10 +27,10 @@ from ..physics.metals import (
     specific_heat_at,
 )
 from ..text.errors import RunError
+from ..text.progress import Progress
 from .joints import Comparison, Variant
 from .plate import PlateRun, make_plate, run_plate, strip_width
 
-Progress = Callable[[float, str], None]
 PARTS = ("pipe", "fitting", "weld metal")
 
 

@@ -9,7 +9,7 @@ hotter reading. Without a reading, or with one colder than the joint can be, the
 decides.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import isfinite
 
@@ -23,14 +23,13 @@ from ..readings.reading import Reading
 from ..rules import limits as after
 from ..rules.judge import checks as rule_checks
 from ..rules.limits import FAIL, NOTE, PASS, SLACK, Check
+from ..text.progress import Progress
 from .as_welded import as_welded
 from .burns import LoggedPass
 from .log import Log
 from .logger import Logger
 from .measured import Measured, measure
 from .next_wait import NextWait, newest_reading, next_wait
-
-Progress = Callable[[float, str], None]
 
 JUST_BEFORE = (
     30.0  # s before the arc: a reading from then on is the interpass temperature

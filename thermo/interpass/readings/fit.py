@@ -26,6 +26,7 @@ from ..heat.waits import plan
 from ..joint.case import Case, Doubt
 from ..text.arrays import Array
 from ..text.errors import RunError
+from ..text.progress import Progress
 from .flags import ReadingCheck, sort_out
 from .posterior import (
     Posterior,
@@ -38,7 +39,6 @@ from .posterior import (
 )
 from .reading import Reading
 
-Progress = Callable[[float, str], None]
 LEARNT = 0.1  # of the variance: less is nothing learnt
 LEAST = 0.05  # of the variance of a number: how far its band is narrowed at most
 TANGLED = 0.3  # correlation from which two numbers cannot be told apart

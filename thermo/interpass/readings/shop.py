@@ -26,8 +26,9 @@ from ..heat.history import History
 from ..heat.waits import plan
 from ..joint.case import Case
 from ..text.arrays import Array
+from ..text.progress import Progress
 from ..trade.rows import table_rows
-from .fit import Fit, Progress, part_of, planned_again, silent, stop_if_not_reached
+from .fit import Fit, part_of, planned_again, silent, stop_if_not_reached
 from .flags import Checks, ReadingCheck, sort_out
 from .posterior import (
     Likeliest,

@@ -4,7 +4,6 @@ Every change is run with the arc averaged round the ring. Where the plan has a t
 arc, all waits are scaled by the ratio of its waits to those of the averaged arc.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import inf
 from typing import Any
@@ -22,11 +21,11 @@ from ..rules.judge import checks
 from ..rules.limits import FAIL, PASS
 from ..text.arrays import Array
 from ..text.errors import RunError
+from ..text.progress import Progress
 from ..text.times import shop_time
 from .bench import Bench, find_bench
 from .ideas import Change, Idea, NotOffered, ideas
 
-Progress = Callable[[float, str], None]
 FINEST = 1.0e-3  # m; a finer cell of the case is not needed for a comparison
 LEAST_GAIN = 0.02  # of the total; less is no help
 BEST = 3
