@@ -23,7 +23,7 @@ from interpass.charts.joints import (
     IMPOSSIBLE,
     OUT_OF_REACH,
     Cell,
-    Row,
+    ChartRow,
     case_of,
     run_cell,
 )
@@ -227,7 +227,7 @@ def test_table_has_a_line_for_every_joint(tapped):
 
 def test_missing_rows_and_reasons_are_told_once():
     chart = make(["size=1/8,1/2,3/4"])
-    rows = [Row(0, IMPOSSIBLE, "too small"), Row(1, IMPOSSIBLE, "too small")]
+    rows = [ChartRow(0, IMPOSSIBLE, "too small"), ChartRow(1, IMPOSSIBLE, "too small")]
     words = chart_report.text(chart, rows)
     assert words.count("too small") == 1
     assert words.count("[1]") == 3
@@ -248,7 +248,7 @@ def test_json_and_csv_say_the_same(tapped):
 
 def test_no_cell_is_a_formula():
     chart = replace(make(["size=1/2"]), title="=1+1")
-    rows = [Row(0, IMPOSSIBLE, '=HYPERLINK("x")', failed=("@sum",), note="-2+3")]
+    rows = [ChartRow(0, IMPOSSIBLE, '=HYPERLINK("x")', failed=("@sum",), note="-2+3")]
     for line in csv.reader(io.StringIO(csv_text(chart, rows))):
         assert not [cell for cell in line if cell.startswith(("=", "+", "-", "@"))]
     assert [harmless(x) for x in ("+1", "\t=1", "a=b", -1.5)] == [

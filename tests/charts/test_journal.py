@@ -4,15 +4,15 @@ import json
 import multiprocessing
 
 import pytest
-from interpass.charts.joints import DONE, IMPOSSIBLE, Row, as_entry, from_entry
+from interpass.charts.joints import DONE, IMPOSSIBLE, ChartRow, as_entry, from_entry
 from interpass.charts.journal import JournalError, journal, journal_path
 
 HEADER = {"chart": "abc", "words": "'Stub' over size (3)"}
 ROWS = [
-    Row(0, DONE, waits=(1 / 3, 0.0), is_auto=(True, False), allow=(2 / 3, None),
+    ChartRow(0, DONE, waits=(1 / 3, 0.0), is_auto=(True, False), allow=(2 / 3, None),
         total=123.456789, hottest=448.15, limit=448.15, failed=("leg",)),
-    Row(2, IMPOSSIBLE, "no such pipe: «é»"),
-    Row(1, DONE, waits=(1e-9,), is_auto=(True,), solved=80.0, note="the end"),
+    ChartRow(2, IMPOSSIBLE, "no such pipe: «é»"),
+    ChartRow(1, DONE, waits=(1e-9,), is_auto=(True,), solved=80.0, note="the end"),
 ]  # fmt: skip
 
 

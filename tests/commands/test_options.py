@@ -22,7 +22,7 @@ def test_case_files_of_a_folder(monkeypatch):
 
 def test_names_of_the_tables():
     assert "NPS 3/4" in completion.sizes("nps 3")
-    assert completion.metals("316") == ["316L"]
+    assert completion.metal_names("316") == ["316L"]
     assert "ER316L" in completion.fillers("er3")
     assert completion.kinds("cou") == ["coupling"]
 
@@ -45,8 +45,8 @@ def test_shell_asks_the_program(typed, offered):
 
 
 def test_a_group_of_options_stands_where_the_command_takes_it():
-    @completion.spread
-    def command(case: str, *, arc: completion.Arc, last: int = 3) -> None:
+    @completion.with_groups
+    def command(case: str, *, arc: completion.ArcOptions, last: int = 3) -> None:
         told.append((case, arc.cells, last))
 
     told: list[tuple[str, int | None, int]] = []

@@ -26,10 +26,10 @@ from interpass.lesson.joints import (
     comparisons,
 )
 from interpass.lesson.movie import filled, make_movie, metal_path
-from interpass.lesson.numbers import run_all
+from interpass.lesson.numbers import run_joints
 from interpass.lesson.page import conclusion, lesson_page
 from interpass.lesson.plate import make_plate, run_plate, strip_rise
-from interpass.lesson.questions import questions
+from interpass.lesson.questions import exercises
 from interpass.text.errors import CatalogueError, ExitStatus
 from interpass.text.files import case_text
 from interpass.text.kinds import SI, US
@@ -52,7 +52,7 @@ def own_table():
 def lesson():
     """The lesson as it is, but axisymmetric; its comparisons by key."""
     joints = comparisons(own_table(), Choices(ring=1))
-    return {one.comparison.key: one for one in run_all(joints, THICK)}
+    return {one.comparison.key: one for one in run_joints(joints, THICK)}
 
 
 @pytest.fixture(scope="module")
@@ -122,7 +122,7 @@ def test_ring_climbs_in_the_same_order():
     table = own_table()
     table["model"] = {"cell": "2 mm", "end_after": "1 s"}
     joints = comparisons(table, Choices(sizes=("1/2", "1"), ring=8))[:1]
-    (same,) = run_all(joints, THICK)
+    (same,) = run_joints(joints, THICK)
     small, large = (r.history.passes[-1].at_arc_on.hottest for r in same.results)
     assert small > large + 20.0
 
@@ -288,8 +288,8 @@ def test_plate_waits_for_the_limit():
 
 def test_three_questions_each(lesson):
     for one in lesson.values():
-        assert len(questions(one)) == 3
-        for question in questions(one):
+        assert len(exercises(one)) == 3
+        for question in exercises(one):
             assert question.asks.count("?") >= 1
             assert all("nan" not in line for line in (*question.sums, question.so))
 
@@ -297,7 +297,7 @@ def test_three_questions_each(lesson):
 def test_answers_on_sizes(lesson):
     """Rise, ratio of rises and the plate, from numbers of the trade."""
     same = lesson[SAME_WAIT]
-    warms, why, plate = questions(same)
+    warms, why, plate = exercises(same)
     mass, heat = by_hand(same.results[0])
     assert warms.value == pytest.approx(heat / mass / 506.5, rel=1e-3)
     large, more = by_hand(same.results[-1])
@@ -311,7 +311,7 @@ def test_answers_on_sizes(lesson):
 
 def test_answers_on_waits(lesson):
     """A lump falls as exp(-t / tau)."""
-    first, later, _ = questions(lesson[TO_LIMIT])
+    first, later, _ = exercises(lesson[TO_LIMIT])
     lump = lesson[TO_LIMIT].results[0].history.lumped
     assert first.value == pytest.approx(
         lump.time_constant * log(lump.rise_per_pass[0] / 130)
@@ -321,7 +321,7 @@ def test_answers_on_waits(lesson):
 
 
 def test_answers_on_lengths_and_metals(lesson):
-    more, reach, fin = questions(lesson[LENGTHS])
+    more, reach, fin = exercises(lesson[LENGTHS])
     short = lesson[LENGTHS].results[0]
     area = pi / 4 * (33.4e-3**2 - 24.3e-3**2)
     density, c = short.case.pipe.material.density, short.heat_capacity / short.mass
@@ -333,7 +333,7 @@ def test_answers_on_lengths_and_metals(lesson):
     film = next(s.film for s in long.skins if s.name == "pipe")
     k = long.alpha * 4.099e6  # J/m³/K, 7955 x 515
     assert fin.value == pytest.approx(sqrt(k * area / (film * pi * 33.4e-3)), rel=2e-3)
-    ratio, spread, wait = questions(lesson[METALS])
+    ratio, spread, wait = exercises(lesson[METALS])
     stainless, carbon = (r.history.lumped for r in lesson[METALS].results)
     assert ratio.value == pytest.approx(carbon.heat_capacity / stainless.heat_capacity)
     assert 1.6 < spread.value < 2.0
@@ -368,7 +368,7 @@ def test_every_sum_comes_out(lesson, units):
     """What stands left and right of an equals sign is equal, within the figures shown."""
     checked = 0
     for one in lesson.values():
-        for question in questions(one, units):
+        for question in exercises(one, units):
             for line in question.sums:
                 values = [worth(part) for part in line.split(" = ")]
                 for left, right in itertools.pairwise(values):
@@ -495,7 +495,7 @@ def test_words_of_the_case_cannot_break_out(drawn):
     table["joint"]["filler"] = "316L"
     table["model"] = {"cell": "2 mm", "end_after": "1 s"}
     joints = comparisons(table, Choices(sizes=("1/2", "1"), materials=names, ring=1))
-    compared = run_all(joints, THICK)
+    compared = run_joints(joints, THICK)
     text = lesson_page(compared, drawn).decode()
     assert "<script" not in text
     assert "<img src=x" not in text

@@ -5,7 +5,7 @@ import io
 import numpy as np
 import pytest
 from charts.test_chart import make
-from interpass.charts.joints import DONE, IMPOSSIBLE, Row
+from interpass.charts.joints import DONE, IMPOSSIBLE, ChartRow
 from interpass.charts.solve import make_search
 from interpass.pictures import wall
 from interpass.pictures.boxes import kept_as_given
@@ -28,11 +28,11 @@ def rows_for(chart, waits):
     rows = []
     for n in range(len(chart.places)):
         if n % 5 == 4:
-            rows.append(Row(n, IMPOSSIBLE, LONG))
+            rows.append(ChartRow(n, IMPOSSIBLE, LONG))
             continue
         each = tuple(60.0 * (n + k) + 655 for k in range(waits))
         failed = ("leg", "throat") if n % 3 == 0 else ()
-        rows.append(Row(n, DONE, waits=each, is_auto=(True,) * waits, total=sum(each),
+        rows.append(ChartRow(n, DONE, waits=each, is_auto=(True,) * waits, total=sum(each),
                         hottest=448.0, limit=448.15, failed=failed, solved=80.0))  # fmt: skip
     return rows
 
@@ -124,5 +124,5 @@ def test_same_chart_same_bytes(kind):
 def test_hostile_words_are_only_words():
     chart = make(["size=1/2", "fitting.size=$x_{1}$"])
     object.__setattr__(chart, "title", r"$\frac{1}$ <script>")
-    figure = drawn(chart, [Row(0, IMPOSSIBLE, r"$\alpha")])
+    figure = drawn(chart, [ChartRow(0, IMPOSSIBLE, r"$\alpha")])
     assert figure.texts[0].get_text() == r"$\frac{1}$ <script>"

@@ -10,7 +10,7 @@ from interpass.report.passes import doubt_words, first_table, waits_table
 from interpass.report.strike import (
     SAFE,
     TYPICAL,
-    at_most,
+    most_text,
     strike_at,
     strike_line,
     strikes,
@@ -148,7 +148,7 @@ def test_reading_to_strike_by_is_never_above_what_the_bands_say(stub):
         number, allow, strike_at = 2, 500.0, 419.9
 
     assert strike_at(case, history.passes[1], Band()) == 419.9
-    assert at_most(419.9, UNIT_SYSTEMS["si"]) == "146 degC"
+    assert most_text(419.9, UNIT_SYSTEMS["si"]) == "146 degC"
     without = strike_at(case, history.passes[1])
     assert without == pytest.approx(history.passes[1].expect_reading, abs=0.05)
 

@@ -34,11 +34,14 @@ HOMES = {  # libraries that only these wings or modules may import, anywhere in 
     "segno": {"desk"},
 }
 
-LONGEST_FILE = 444  # lines; these only go down
+LONGEST_FILE = 437  # lines; these only go down
 LONG_ON_PURPOSE = {"heat/kernels"}  # kept machine code bears the sum of this file
 LONGEST_FUNCTION = 66  # lines, docstring and all
-TWICE = 108  # public names defined in two modules or more
-SAME_NAME_ON_PURPOSE = {"text", "json_text", "EXAMPLE", "SCHEMA"}
+TWICE = 62  # public names defined in two modules or more
+SAME_NAME_ON_PURPOSE = {  # what plays the same part for each command
+    "text", "json_text", "csv_text", "results", "first_screen", "EXAMPLE", "SCHEMA",
+    "plan", "check", "fit", "review", "chart", "compare", "lesson", "card",
+}  # fmt: skip
 
 
 def where(path):

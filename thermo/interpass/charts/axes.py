@@ -199,7 +199,7 @@ def column(axis: Axis) -> tuple[str, tuple[Any, ...]]:
     ('size', ('NPS 1/2',))
     """
     name = re.sub(r"\W+", "_", axis.name)
-    units = {unit_of(v) if _is_number(v) else None for v in axis.values}
+    units = {unit_of_key(v) if _is_number(v) else None for v in axis.values}
     if axis.kind not in FORMS or None in units or axis.kind == "dimensionless":
         return name, axis.values
     unit = units.pop() if len(units) == 1 else SI.units.get(axis.kind, ("",))[0]
@@ -258,7 +258,7 @@ def read_span(item: str, kind: str, name: str) -> Span:
     """
     first, _, rest = item.partition(RANGE)
     last, step = _ends(rest, kind, item, name)
-    unit = unit_of(last)
+    unit = unit_of_key(last)
     one, zero = scale_of(unit, kind, name)
     near, far = (si_of(_with_unit(x.strip(), unit), kind, name) for x in (first, last))
     by = si_of(_with_unit(step, unit), _step_kind(kind), name)
@@ -291,7 +291,7 @@ def _ends(rest: str, kind: str, item: str, name: str) -> tuple[str, str]:
         last, step = rest[:stroke].strip(), rest[stroke + 1 :].strip()
         with suppress(UnitError):
             parse(last, kind)
-            parse(_with_unit(step, unit_of(last)), _step_kind(kind))
+            parse(_with_unit(step, unit_of_key(last)), _step_kind(kind))
             return last, step
     example = FORMS[kind]
     msg = (
@@ -301,11 +301,11 @@ def _ends(rest: str, kind: str, item: str, name: str) -> tuple[str, str]:
     raise ChartError(msg)
 
 
-def unit_of(text: str) -> str:
+def unit_of_key(text: str) -> str:
     """Return the unit behind the number: "1 1/2 in" has "in"."""
     return re.sub(r"^[-+\d./ ]+", "", text.strip())
 
 
 def _with_unit(text: str, unit: str) -> str:
     """Value with the unit of its neighbour, when it has none."""
-    return text if unit_of(text) or not unit else f"{text} {unit}"
+    return text if unit_of_key(text) or not unit else f"{text} {unit}"

@@ -14,7 +14,7 @@ from ..text.errors import ThermoError
 from ..text.files import case_text
 from ..text.progress import Progress
 from .axes import Axis, combinations
-from .joints import IMPOSSIBLE, Cell, Row, run_cell
+from .joints import IMPOSSIBLE, Cell, ChartRow, run_cell
 from .processes import Failed, run_all
 from .solve import Search, solve_cell
 
@@ -110,12 +110,12 @@ def cells(chart: Chart) -> Iterator[Cell]:
 
 def run_chart(
     chart: Chart,
-    done: Sequence[Row] = (),
+    done: Sequence[ChartRow] = (),
     *,
     workers: int = 1,
     cluster: str = "",
     progress: Progress | None = None,
-) -> Generator[Row, None, None]:
+) -> Generator[ChartRow, None, None]:
     """Run the joints that are not done yet; rows come as they finish."""
     have = {row.number for row in done}
     missing = [cell for cell in cells(chart) if cell.number not in have]
@@ -130,11 +130,15 @@ def run_chart(
             yield _as_row(answer, missing[place].number)
 
 
-def _as_row(answer: Row | Failed, number: int) -> Row:
-    return Row(number, IMPOSSIBLE, answer.words) if isinstance(answer, Failed) else answer
+def _as_row(answer: ChartRow | Failed, number: int) -> ChartRow:
+    return (
+        ChartRow(number, IMPOSSIBLE, answer.words)
+        if isinstance(answer, Failed)
+        else answer
+    )
 
 
-def found(chart: Chart, row: Row) -> float | None:
+def found(chart: Chart, row: ChartRow) -> float | None:
     """Value looked for, in its unit."""
     if chart.search is None or row.solved is None:
         return None

@@ -24,7 +24,7 @@ DONE, IMPOSSIBLE, OUT_OF_REACH = "done", "impossible", "out of reach"
 
 
 @dataclass(frozen=True)
-class Row:
+class ChartRow:
     """One joint of a chart; times in s, temperatures in K.
 
     ``waits`` are those before pass 2, 3, ...: as the joint needs them, or as the case
@@ -46,12 +46,12 @@ class Row:
     note: str = ""  # to know about the value found
 
 
-def as_entry(row: Row) -> dict[str, Any]:
+def as_entry(row: ChartRow) -> dict[str, Any]:
     """Row as JSON holds it, without what is empty."""
     return {k: v for k, v in asdict(row).items() if v not in ("", (), None)}
 
 
-def from_entry(entry: dict[str, Any]) -> Row:
+def from_entry(entry: dict[str, Any]) -> ChartRow:
     """Row from what ``as_entry`` gave; what JSON turned into lists is tuples again.
 
     Raises
@@ -59,7 +59,7 @@ def from_entry(entry: dict[str, Any]) -> Row:
     TypeError
         The entry is no row.
     """
-    known = {field.name for field in fields(Row)}
+    known = {field.name for field in fields(ChartRow)}
     values: dict[str, Any] = {
         name: tuple(v) if isinstance(v, list) else v for name, v in entry.items()
     }
@@ -73,7 +73,7 @@ def from_entry(entry: dict[str, Any]) -> Row:
     if not is_row or len(values.get("waits", ())) != len(values.get("is_auto", ())):
         msg = "not a row of a chart"
         raise TypeError(msg)
-    return Row(**values)
+    return ChartRow(**values)
 
 
 def _holds(name: str, value: Any) -> bool:
@@ -117,21 +117,21 @@ def case_of(cell: Cell, extra: Settings = ()) -> Case:
     return case_from_table(table, cell.file)
 
 
-def run_cell(cell: Cell) -> Row:
+def run_cell(cell: Cell) -> ChartRow:
     """Run one joint; whatever makes it impossible becomes part of the row."""
     try:
         case = case_of(cell)
         history = plan(case)
         return row_of(cell, case, history)
     except Exception as error:  # noqa: BLE001 - the other joints have their answers
-        return Row(cell.number, IMPOSSIBLE, reason_of(error))
+        return ChartRow(cell.number, IMPOSSIBLE, reason_of(error))
 
 
-def row_of(cell: Cell, case: Case, history: History) -> Row:
+def row_of(cell: Cell, case: Case, history: History) -> ChartRow:
     """Row of a run."""
     later = history.passes[1:]
     hot = max((p.at_arc_on.hottest for p in later), default=None)
-    row = Row(
+    row = ChartRow(
         cell.number,
         DONE if history.complete else OUT_OF_REACH,
         reason=history.stopped_because,
@@ -166,24 +166,24 @@ def reason_of(error: Exception) -> str:
     return "; ".join(dict.fromkeys(each))
 
 
-def in_shop(row: Row) -> list[float]:
+def in_shop(row: ChartRow) -> list[float]:
     """Return waits as a shop times them [s]; a given wait stays as given."""
     pairs = zip(row.waits, row.is_auto, strict=True)
     return [shop_time(wait) if auto else wait for wait, auto in pairs]
 
 
-def total_in_shop(row: Row) -> float | None:
+def total_in_shop(row: ChartRow) -> float | None:
     """Total time with the waits of the shop [s]."""
     if row.total is None:
         return None
     return row.total + sum(in_shop(row)) - sum(row.waits)
 
 
-def passes_waiting(rows: Sequence[Row]) -> int:
+def passes_waiting(rows: Sequence[ChartRow]) -> int:
     """Most waits of any row."""
     return max((len(row.waits) for row in rows), default=0)
 
 
-def is_any_met(rows: Sequence[Row]) -> bool:
+def is_any_met(rows: Sequence[ChartRow]) -> bool:
     """Whether any joint has an answer that meets every limit and rule."""
     return any(row.state == DONE and not row.failed for row in rows)

@@ -15,13 +15,13 @@ from pathlib import Path
 from typing import Any
 
 from ..text.errors import ExitStatus, ThermoError
-from .joints import Row, as_entry, from_entry
+from .joints import ChartRow, as_entry, from_entry
 
 Header = Mapping[str, Any]
 """What tells charts apart: "chart"; why: "parts"; for people: "words"; how many: "joints"."""
 
 START = b'{"chart"'  # of the first line
-Append = Callable[[Row], None]
+Append = Callable[[ChartRow], None]
 
 
 class JournalError(ThermoError):
@@ -44,7 +44,7 @@ def journal_path(output: Path) -> Path:
 @contextmanager
 def journal(
     path: Path, header: Header, *, resume: bool
-) -> Iterator[tuple[list[Row], Append]]:
+) -> Iterator[tuple[list[ChartRow], Append]]:
     """Open the rows kept for a chart.
 
     Parameters
@@ -58,7 +58,7 @@ def journal(
 
     Yields
     ------
-    list of Row, callable
+    list of ChartRow, callable
         The rows that are there, and a function that adds one.
 
     Raises
@@ -75,7 +75,7 @@ def journal(
         stream.seek(0)
         rows = _take_up(stream, path, header, resume=resume)
 
-        def append(row: Row) -> None:
+        def append(row: ChartRow) -> None:
             _write(stream, as_entry(row))
 
         yield rows, append
@@ -89,7 +89,9 @@ def _lock(stream: FileIO, path: Path) -> None:
         raise JournalError(msg) from None
 
 
-def _take_up(stream: FileIO, path: Path, header: Header, *, resume: bool) -> list[Row]:
+def _take_up(
+    stream: FileIO, path: Path, header: Header, *, resume: bool
+) -> list[ChartRow]:
     """Rows that are there; what was cut short is cut off."""
     raw = stream.read()
     if not START.startswith(raw[: len(START)]):
@@ -157,8 +159,8 @@ def _changed(first: Mapping[str, Any], header: Header) -> str:
     return f"; what changed: {', '.join(names)}" if names else ""
 
 
-def _rows(entries: list[dict[str, Any]], path: Path, joints: float) -> list[Row]:
-    rows: dict[int, Row] = {}
+def _rows(entries: list[dict[str, Any]], path: Path, joints: float) -> list[ChartRow]:
+    rows: dict[int, ChartRow] = {}
     for number, entry in enumerate(entries, 2):
         try:
             row = from_entry(entry)

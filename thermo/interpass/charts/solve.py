@@ -16,7 +16,7 @@ from ..text.errors import RunError, ThermoError
 from ..text.times import spelled
 from ..text.units import parse
 from .axes import Span, read_span
-from .joints import DONE, IMPOSSIBLE, Cell, Row, Settings, case_of, reason_of, row_of
+from .joints import DONE, IMPOSSIBLE, Cell, ChartRow, Settings, case_of, reason_of, row_of
 
 TIME = "time"  # look for the shortest total time instead
 
@@ -119,7 +119,7 @@ def _seconds(text: str) -> float:
         raise ChartError(msg) from None
 
 
-def solve_cell(work: tuple[Cell, Search]) -> Row:
+def solve_cell(work: tuple[Cell, Search]) -> ChartRow:
     """Find the setting of one joint; what makes it impossible becomes part of the row."""
     cell, search = work
     try:
@@ -128,13 +128,13 @@ def solve_cell(work: tuple[Cell, Search]) -> Row:
         asked = search
         search = _within_tables(cell, asked)
         highest = _furthest(cell, search)
-        if isinstance(highest, Row):
+        if isinstance(highest, ChartRow):
             return highest
         value = _shortest(cell, search, highest) if search.shortest else highest
         note = _bound(asked.span, search.span, value)
         return replace(_try(cell, search, value), note=note)
     except Exception as error:  # noqa: BLE001 - the other joints have their answers
-        return Row(cell.number, IMPOSSIBLE, reason_of(error))
+        return ChartRow(cell.number, IMPOSSIBLE, reason_of(error))
 
 
 def _refuse_no_wait(cell: Cell) -> None:
@@ -194,7 +194,7 @@ def _bound(asked: Span, span: Span, value: float) -> str:
     return "the end of the range looked through"
 
 
-def _try(cell: Cell, search: Search, value: float) -> Row:
+def _try(cell: Cell, search: Search, value: float) -> ChartRow:
     """Run a joint with a value set.
 
     Raises
@@ -230,12 +230,12 @@ def _longest(cell: Cell, search: Search, value: float) -> float:
     return max(w for w, auto in zip(row.waits, row.is_auto, strict=True) if auto)
 
 
-def _furthest(cell: Cell, search: Search) -> float | Row:
+def _furthest(cell: Cell, search: Search) -> float | ChartRow:
     """Find the value that goes furthest with every wait short enough.
 
     Returns
     -------
-    float or Row
+    float or ChartRow
         The value in its unit, or a row that says why there is none.
     """
     from scipy.optimize import brentq  # noqa: PLC0415 - slow to import, rarely needed
@@ -256,13 +256,13 @@ def _furthest(cell: Cell, search: Search) -> float | Row:
     return _on_step(span, root, cool, over)
 
 
-def _none(cell: Cell, search: Search, cool: float, wait: float) -> Row:
+def _none(cell: Cell, search: Search, cool: float, wait: float) -> ChartRow:
     """Row of a joint that nothing helps."""
     takes = "does not end" if wait >= NEVER else f"takes {spelled(wait)}"
     reason = f"even at {search.span.value(cool)} a wait {takes}"
     if _is_current(search):
         reason += "; the range and the printed tables have no lower current"
-    return Row(cell.number, IMPOSSIBLE, reason)
+    return ChartRow(cell.number, IMPOSSIBLE, reason)
 
 
 def _on_step(

@@ -10,15 +10,15 @@ from .console import Talk, show, terminal_width
 from .options import (
     PAGES,
     SHEETS,
-    Arc,
+    ArcOptions,
     CaseFile,
     Filed,
     Speech,
     Units,
     UnitsOption,
     refuse_ending,
-    spread,
     to_write,
+    with_groups,
 )
 from .running import (
     bands_of_plan,
@@ -62,7 +62,7 @@ Html = Annotated[
 
 PaperOption = Annotated[PaperSize, typer.Option("--paper", help="Paper of the sheet.")]
 
-Quick = Annotated[
+NoBands = Annotated[
     bool,
     typer.Option(
         "--quick", help="No bands: best waits only, and no readings on the page."
@@ -79,7 +79,7 @@ OfTrial = Annotated[
 ]
 
 
-@spread
+@with_groups
 def card(
     case_file: CaseFile,
     out: Pdf = None,
@@ -88,9 +88,9 @@ def card(
     *,
     filed: Filed,
     units: UnitsOption = None,
-    quick: Quick = False,
+    quick: NoBands = False,
     trial: OfTrial = False,
-    arc: Arc,
+    arc: ArcOptions,
     speech: Speech,
 ) -> None:
     """Write the card for the booth: a small page, and one with timers for a phone.
@@ -133,7 +133,7 @@ def _write_trial(
     case_file: Path,
     page: Path,
     units: Units | None,
-    arc: Arc,
+    arc: ArcOptions,
     speech: Speech,
     *,
     quick: bool,

@@ -9,7 +9,7 @@ import typer
 
 from .console import Talk, show, terminal_width
 from .options import (
-    Arc,
+    ArcOptions,
     AsJson,
     CaseFile,
     Cluster,
@@ -18,14 +18,14 @@ from .options import (
     UnitsOption,
     Workers,
     refuse_ending,
-    spread,
     to_write,
+    with_groups,
 )
-from .running import ended, prepare, refuse_outputs, spoken, write
+from .running import announce, ended, refuse_outputs, spoken, write
 
 if TYPE_CHECKING:
     from ..charts.chart import Chart
-    from ..charts.joints import Row
+    from ..charts.joints import ChartRow
     from ..joint.case import Case
 
 EXAMPLE = (
@@ -82,19 +82,19 @@ Resume = Annotated[
     bool, typer.Option("--resume", help="Go on with a chart that was stopped.")
 ]
 
-Csv = Annotated[
+RowsFile = Annotated[
     Path | None,
     to_write(
         "--csv", "Also write the rows as CSV; kept beside it while they are computed."
     ),
 ]
 
-FigureFile = Annotated[
+WallFile = Annotated[
     Path | None,
     to_write("--figure", "Also write a page for the wall: .pdf, .svg or .png."),
 ]
 
-Bands = Annotated[
+WithBands = Annotated[
     bool,
     typer.Option(
         "--bands/--no-bands",
@@ -103,21 +103,21 @@ Bands = Annotated[
 ]
 
 
-@spread
+@with_groups
 def chart(
     case_file: CaseFile,
     over: Over,
     solve_for: SolveFor = None,
     wait_max: WaitMax = None,
     between: Between = None,
-    bands: Bands = False,
+    bands: WithBands = False,
     resume: Resume = False,
-    csv: Csv = None,
-    figure: FigureFile = None,
+    csv: RowsFile = None,
+    figure: WallFile = None,
     as_json: AsJson = False,
     units: UnitsOption = None,
     *,
-    arc: Arc,
+    arc: ArcOptions,
     workers: Workers = None,
     cluster: Cluster = "",
     speech: Speech,
@@ -151,15 +151,15 @@ def _run(
     resume: bool,
     workers: int | None,
     cluster: str,
-) -> list["Row"]:
+) -> list["ChartRow"]:
     """Run what is not there yet; every row is kept as it comes where a file is written."""
     from ..charts.chart import header, run_chart
     from ..charts.journal import journal, journal_path
 
-    prepare(talk)
+    announce(talk)
     total = len(asked.places)
     with ExitStack() as stack:
-        rows: list[Row] = []
+        rows: list[ChartRow] = []
         keep: Any = rows.append
         kept = ""
         if output is not None:
@@ -169,7 +169,7 @@ def _run(
             )
             kept = f"; its rows are kept in {path}, go on with --resume"
 
-            def keep(row: "Row") -> None:
+            def keep(row: "ChartRow") -> None:
                 append(row)
                 rows.append(row)
 
@@ -212,7 +212,7 @@ def _start_of(asked: "Chart") -> "Case | None":
         return None
 
 
-def _show(asked: "Chart", rows: list["Row"], units: Units, *, as_json: bool) -> None:
+def _show(asked: "Chart", rows: list["ChartRow"], units: Units, *, as_json: bool) -> None:
     """Print the rows, as text or as JSON."""
     from ..face.answers import Charted
     from ..text.records import json_text
@@ -226,7 +226,7 @@ def _show(asked: "Chart", rows: list["Row"], units: Units, *, as_json: bool) -> 
 
 def _save(
     asked: "Chart",
-    rows: list["Row"],
+    rows: list["ChartRow"],
     csv: Path | None,
     figure: Path | None,
     units: Units,
@@ -243,7 +243,7 @@ def _save(
 
 def _files(
     asked: "Chart",
-    rows: list["Row"],
+    rows: list["ChartRow"],
     csv: Path | None,
     figure: Path | None,
     units: Units,

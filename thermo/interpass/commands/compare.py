@@ -9,17 +9,17 @@ import typer
 from .console import Talk, show, terminal_width
 from .options import (
     PICTURES,
-    Arc,
+    ArcOptions,
     AsJson,
     Speech,
     Units,
     UnitsOption,
     Workers,
     refuse_ending,
-    spread,
     to_write,
+    with_groups,
 )
-from .running import ended, prepare, refuse_outputs, spoken, write
+from .running import announce, ended, refuse_outputs, spoken, write
 
 if TYPE_CHECKING:
     from ..charts.compare import Compared
@@ -32,26 +32,26 @@ Files = Annotated[
     typer.Argument(metavar="CASE...", help="Two to six case files.", show_default=False),
 ]
 
-Csv = Annotated[
+TableFile = Annotated[
     Path | None,
     to_write("--csv", "Also write CSV."),
 ]
 
-FigureFile = Annotated[
+BarsFile = Annotated[
     Path | None,
     to_write("--figure", "Also draw them: .svg or .png."),
 ]
 
 
-@spread
+@with_groups
 def compare(
     case_files: Files,
     as_json: AsJson = False,
-    csv: Csv = None,
-    figure: FigureFile = None,
+    csv: TableFile = None,
+    figure: BarsFile = None,
     units: UnitsOption = None,
     *,
-    arc: Arc,
+    arc: ArcOptions,
     workers: Workers = None,
     speech: Speech,
 ) -> None:
@@ -84,7 +84,7 @@ def _run(
 
     cases = read_cases([str(file) for file in files], ring)
     refuse_outputs(talk, *outputs)
-    prepare(talk)
+    announce(talk)
     has_ring = any(case.model.ring > 1 for case in cases)
     cores = len(os.sched_getaffinity(0)) if has_ring else 1
     processes = workers or min(cores, len(cases))

@@ -11,7 +11,7 @@ from .options import Debug, Quiet, UnitsOption, case_files
 from .running import spoken
 
 EXAMPLE = "desk cases/sampling-stub.toml --no-browser"
-FOLDER = Path("welds")
+WELDS = Path("welds")
 
 DeskCase = Annotated[
     Path | None,
@@ -36,8 +36,9 @@ Phone = Annotated[
     typer.Option("--phone", help="Also answer phones of the local network, by QR code."),
 ]
 
-Folder = Annotated[
-    Path, typer.Option("--out", metavar="DIR", help="Folder for the logs of the welds.")
+WeldsFolder = Annotated[
+    Path,
+    typer.Option("--out", metavar="DIR", help="Folder for the logs of the welds."),
 ]
 
 
@@ -46,7 +47,7 @@ def desk(
     port: Port = 0,
     browser: Browser = True,
     phone: Phone = False,
-    out: Folder = FOLDER,
+    out: WeldsFolder = WELDS,
     units: UnitsOption = None,
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main

@@ -11,7 +11,7 @@ from ..text.errors import ExitStatus
 from .console import Talk, show, terminal_width
 from .options import (
     PICTURES,
-    Arc,
+    ArcOptions,
     AsJson,
     Began,
     CaseFile,
@@ -22,8 +22,8 @@ from .options import (
     Units,
     UnitsOption,
     refuse_ending,
-    spread,
     to_write,
+    with_groups,
 )
 from .running import (
     ended,
@@ -82,7 +82,7 @@ Figure = Annotated[
 Draw = Callable[[], Any]  # makes the figure, when it is asked for
 
 
-@spread
+@with_groups
 def fit(
     case_file: CaseFile,
     readings: Readings,
@@ -96,7 +96,7 @@ def fit(
     figure: Figure = None,
     samples: Samples = 4096,
     *,
-    arc: Arc,
+    arc: ArcOptions,
     speech: Speech,
 ) -> None:
     """Fit what is not known exactly to readings, and plan again from there.

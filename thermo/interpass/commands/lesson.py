@@ -7,15 +7,15 @@ import typer
 
 from .console import Talk, show, terminal_width
 from .options import (
-    Arc,
+    ArcOptions,
     Speech,
     UnitsOption,
-    spread,
+    with_groups,
 )
-from .running import prepare, spoken, write
+from .running import announce, spoken, write
 
 if TYPE_CHECKING:
-    from ..lesson.joints import Comparison
+    from ..lesson.joints import Contrast
     from ..lesson.movie import Movie
     from ..lesson.numbers import Shown
     from ..lesson.page import Film
@@ -25,7 +25,7 @@ EXAMPLE = 'lesson --size "1/2,1" --axisymmetric --no-movie'
 FOLDER = Path("lesson")
 LENGTHS, IN_INCHES = "40 mm,long", "1.5 in,long"  # unless asked for others
 PAGE, GIF, STILL = "lesson.html", "heat.gif", "heat.png"
-OWN = "lesson.toml"  # the case of the lesson, in data
+OWN_CASE = "lesson.toml"  # the case of the lesson, in data
 
 LessonCase = Annotated[
     Path | None,
@@ -36,7 +36,7 @@ LessonCase = Annotated[
     ),
 ]
 
-Folder = Annotated[
+LessonFolder = Annotated[
     Path,
     typer.Option(
         "--out",
@@ -49,7 +49,7 @@ Sizes = Annotated[
     str, typer.Option("--size", help="Pipe sizes compared, NPS or DN, commas between.")
 ]
 
-Metals = Annotated[
+MetalList = Annotated[
     str, typer.Option("--material", help="Metals compared, commas between.")
 ]
 
@@ -61,26 +61,26 @@ Wait = Annotated[
     str, typer.Option("--wait", help="The wait that is the same for every size.")
 ]
 
-Plate = Annotated[str, typer.Option("--plate", help="Thickness of the plate.")]
+PlateOption = Annotated[str, typer.Option("--plate", help="Thickness of the plate.")]
 
 Movie_ = Annotated[
     bool, typer.Option("--movie/--no-movie", help="Draw the animation (GIF).")
 ]
 
 
-@spread
+@with_groups
 def lesson(
     case_file: LessonCase = None,
-    out: Folder = FOLDER,
+    out: LessonFolder = FOLDER,
     size: Sizes = "1/2,1,2,4",
-    material: Metals = "316L,carbon steel",
+    material: MetalList = "316L,carbon steel",
     length: Lengths = LENGTHS,
     wait: Wait = "60 s",
-    plate: Plate = "10 mm",
+    plate: PlateOption = "10 mm",
     units: UnitsOption = None,
     movie: Movie_ = True,
     *,
-    arc: Arc,
+    arc: ArcOptions,
     speech: Speech,
 ) -> None:
     """Write a lesson for a class: why small pieces overheat."""
@@ -122,7 +122,7 @@ def _thickness(text: str) -> float:
     return thickness
 
 
-def _joints(case_file: Path | None, choices) -> tuple["Comparison", ...]:
+def _joints(case_file: Path | None, choices) -> tuple["Contrast", ...]:
     """Read the case and make its variants; mistakes of the file carry their lines."""
     from importlib import resources
 
@@ -132,8 +132,10 @@ def _joints(case_file: Path | None, choices) -> tuple["Comparison", ...]:
     from ..text.toml import case_table
 
     if case_file is None:
-        text = (resources.files("interpass.lesson") / OWN).read_text(encoding="utf-8")
-        name = OWN
+        text = (resources.files("interpass.lesson") / OWN_CASE).read_text(
+            encoding="utf-8"
+        )
+        name = OWN_CASE
     else:
         text, name = case_text(case_file), str(case_file)
     parse_case(text, name)
@@ -141,19 +143,19 @@ def _joints(case_file: Path | None, choices) -> tuple["Comparison", ...]:
 
 
 def _run(
-    joints: tuple["Comparison", ...], thickness: float, talk: Talk
+    joints: tuple["Contrast", ...], thickness: float, talk: Talk
 ) -> tuple["Shown", ...]:
     """Run every joint."""
-    prepare(talk)
-    from ..lesson.numbers import run_all
+    announce(talk)
+    from ..lesson.numbers import run_joints
 
-    compared = run_all(joints, thickness, talk.progress)
+    compared = run_joints(joints, thickness, talk.progress)
     talk.clear()
     return compared
 
 
 def _film(
-    comparison: "Comparison", units: "UnitSystem", talk: Talk
+    comparison: "Contrast", units: "UnitSystem", talk: Talk
 ) -> tuple["Movie", "Film"]:
     """Make the animation of the smallest joint, and what the page says of it."""
     from ..lesson.movie import make_movie
@@ -193,14 +195,14 @@ def _save(
 
 def _summary(compared: tuple["Shown", ...], folder: Path, units: "UnitSystem") -> str:
     """Say what the lesson found, and where it is."""
-    from ..lesson.tables import waits_table
+    from ..lesson.tables import struck_table
     from ..text.layout import table_lines
 
     lines = []
     for one in compared:
         lines += [
             one.comparison.title,
-            *table_lines(waits_table(one, units), terminal_width()),
+            *table_lines(struck_table(one, units), terminal_width()),
             "",
         ]
     return "\n".join([*lines, f"The lesson: {folder / PAGE}"]) + "\n"

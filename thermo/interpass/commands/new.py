@@ -20,7 +20,9 @@ Size = Annotated[
 
 Metal = Annotated[
     str,
-    typer.Option(help="Metal of the pipe, like 316L.", autocompletion=completion.metals),
+    typer.Option(
+        help="Metal of the pipe, like 316L.", autocompletion=completion.metal_names
+    ),
 ]
 
 Kind = Annotated[
@@ -31,7 +33,7 @@ Kind = Annotated[
 ]
 
 FittingMetal = Annotated[
-    str, typer.Option(help="Usual: as the pipe.", autocompletion=completion.metals)
+    str, typer.Option(help="Usual: as the pipe.", autocompletion=completion.metal_names)
 ]
 
 Filler = Annotated[

@@ -175,7 +175,7 @@ Cluster = Annotated[
 
 
 @dataclass(frozen=True)
-class Arc:
+class ArcOptions:
     """How finely the arc is followed on its way round the joint."""
 
     axisymmetric: Annotated[
@@ -239,7 +239,7 @@ class Speech:
         return talking(quiet=self.quiet, verbose=self.verbose, force=self.force)
 
 
-def spread(command: Callable[..., None]) -> Callable[..., None]:
+def with_groups(command: Callable[..., None]) -> Callable[..., None]:
     """Let typer see each field of an option group as a parameter, where the group stands.
 
     A group is a dataclass whose fields are options; the command takes it by keyword.
@@ -279,7 +279,7 @@ def sizes(incomplete: str) -> list[str]:
     return _begins(known, incomplete)
 
 
-def metals(incomplete: str) -> list[str]:
+def metal_names(incomplete: str) -> list[str]:
     """Metals by name."""
     from ..physics.metals import material_names
 

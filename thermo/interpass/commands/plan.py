@@ -8,7 +8,7 @@ import typer
 
 from .console import Talk, show, terminal_width
 from .options import (
-    Arc,
+    ArcOptions,
     AsJson,
     Assumptions,
     CaseFile,
@@ -18,8 +18,8 @@ from .options import (
     Speech,
     Units,
     UnitsOption,
-    spread,
     to_write,
+    with_groups,
 )
 from .running import (
     bands_of_plan,
@@ -59,7 +59,7 @@ Show = Annotated[
 ]
 
 
-@spread
+@with_groups
 def plan(
     case_file: CaseFile,
     as_json: AsJson = False,
@@ -67,7 +67,7 @@ def plan(
     assumptions: Assumptions = False,
     out: Out = None,
     *,
-    arc: Arc,
+    arc: ArcOptions,
     quick: Quick = False,
     full: Full = False,
     shown: Show = "",

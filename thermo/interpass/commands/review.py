@@ -7,7 +7,7 @@ import typer
 
 from .console import Talk, show, terminal_width
 from .options import (
-    Arc,
+    ArcOptions,
     AsJson,
     Began,
     CaseFile,
@@ -17,13 +17,13 @@ from .options import (
     Speech,
     Units,
     UnitsOption,
-    spread,
     to_write,
+    with_groups,
 )
 from .running import (
+    announce,
     ended,
     logger_beside,
-    prepare,
     read_joint,
     refuse_alone,
     refuse_outputs,
@@ -74,7 +74,7 @@ Quick = Annotated[
 ]
 
 
-@spread
+@with_groups
 def review(
     case_file: CaseFile,
     log_file: LogFile,
@@ -89,7 +89,7 @@ def review(
     quick: Quick = False,
     samples: Samples = 4096,
     *,
-    arc: Arc,
+    arc: ArcOptions,
     speech: Speech,
 ) -> None:
     """Review a weld by its log: interpass temperatures, verdicts, the next wait."""
@@ -150,7 +150,7 @@ def _review(
     logger: "Logger | None",
 ) -> "Review":
     """Review, with progress."""
-    prepare(talk)
+    announce(talk)
     from ..logs.review import review as review_weld
     from ..logs.review import with_logger
 

@@ -8,7 +8,7 @@ import typer
 
 from ..text.errors import ExitStatus, RunError
 from .console import Talk
-from .options import Arc, Filed, Units
+from .options import ArcOptions, Filed, Units
 
 if TYPE_CHECKING:
     from ..doubt.bands import Bands
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from ..text.times import Clock
 
 
-def read_joint(file: Path, arc: Arc) -> "Case":
+def read_joint(file: Path, arc: ArcOptions) -> "Case":
     """Read the case and the rules it names; a ring given replaces that of the case.
 
     Rules are read before anything runs: their mistakes cost no run, and their files are
@@ -36,7 +36,7 @@ def read_joint(file: Path, arc: Arc) -> "Case":
 
 def run_case(case: "Case", talk: Talk) -> tuple["History", RunError | None]:
     """Run the case; a run that failed returns as far as it went, and its error."""
-    prepare(talk)
+    announce(talk)
     from ..heat.history import History
     from ..heat.waits import plan as plan_waits
 
@@ -148,7 +148,7 @@ def write(files: Mapping[Path, bytes], talk: Talk) -> None:
         talk.say(f"Wrote {path}")
 
 
-def prepare(talk: Talk) -> None:
+def announce(talk: Talk) -> None:
     """Say that the solver is compiled first, where it is, and where it will be kept."""
     from ..face.asking import preparing
 

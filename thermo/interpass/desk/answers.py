@@ -61,7 +61,7 @@ def answer_of(
         "what": STEPS[step],
         "verdict": verdict(found, history),
         "data": data,
-        "curve": curve_of(history, bands),
+        "curve": history_curve(history, bands),
         "limit_degC": round(case.limits.interpass_max - 273.15, 2),
         "shown": {s.name: _shown(case, history, bands, found, s) for s in (SI, US)},
     }
@@ -133,7 +133,7 @@ def _pass_words(
     }
 
 
-def curve_of(history: History, bands: Bands | None) -> dict[str, Any]:
+def history_curve(history: History, bands: Bands | None) -> dict[str, Any]:
     """Hottest point and reading against time, with the band where it is known."""
     kept = _kept(history)
     reading = history.traces[-1].temperature

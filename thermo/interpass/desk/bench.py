@@ -26,7 +26,7 @@ MOST_JOINTS = 200
 
 
 @dataclass(eq=False)
-class Weld:
+class BenchWeld:
     """One joint being welded."""
 
     name: str  # "joint-001"
@@ -50,9 +50,9 @@ class Weld:
         return self.folder / f"{self.name}-log.csv"
 
 
-def open_bench(folder: Path) -> dict[str, Weld]:
+def open_bench(folder: Path) -> dict[str, BenchWeld]:
     """Take up the joints of a folder where they were, by name."""
-    found: dict[str, Weld] = {}
+    found: dict[str, BenchWeld] = {}
     for path in sorted(folder.glob("joint-[0-9][0-9][0-9].toml"))[:MOST_JOINTS]:
         try:
             text = path.read_text(encoding="utf-8")
@@ -71,12 +71,12 @@ def open_bench(folder: Path) -> dict[str, Weld]:
     return found
 
 
-def _weld(name: str, folder: Path, text: str) -> Weld:
+def _weld(name: str, folder: Path, text: str) -> BenchWeld:
     case = desk_case(text, f"{name}.toml")
-    return Weld(name, folder, text, case.title, len(case.passes))
+    return BenchWeld(name, folder, text, case.title, len(case.passes))
 
 
-def begin_weld(bench: dict[str, Weld], folder: Path, text: str) -> Weld:
+def begin_weld(bench: dict[str, BenchWeld], folder: Path, text: str) -> BenchWeld:
     """Put a joint on the bench, on disk first.
 
     Raises
@@ -105,7 +105,7 @@ def begin_weld(bench: dict[str, Weld], folder: Path, text: str) -> Weld:
     return weld
 
 
-def add_event(weld: Weld, event: Event) -> None:
+def add_event(weld: BenchWeld, event: Event) -> None:
     """Write an event down; when this returns it is on disk.
 
     An event that is known already is passed over.
@@ -162,7 +162,7 @@ def _synced(path: Path) -> None:
             os.close(handle)
 
 
-def state_of(weld: Weld, now: float) -> dict[str, Any]:
+def state_of(weld: BenchWeld, now: float) -> dict[str, Any]:
     """Tell what a page shows of a weld; times are ages, so that clocks need not agree."""
     told = seen(weld.events)
     last = told.arcs[-1] if told.arcs else None

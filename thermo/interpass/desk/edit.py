@@ -11,12 +11,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..case_file.change import ONE_OF, with_setting
+from ..case_file.passes import MOST_PASSES
 from ..case_file.write import case_file
 from ..remedies.ideas import Change
 from ..text.errors import CaseError
 from ..text.toml import KeyPath, case_table, scan
-
-MOST_PASSES = 12
 
 
 @dataclass(frozen=True)
@@ -64,7 +63,7 @@ def with_text_value(text: str, key: str, value: str) -> Edited:
     if value.strip():
         wanted = with_setting(table, key, _meant(key, value.strip()))
     else:
-        wanted = without(table, key.split("."))
+        wanted = without_key(table, key.split("."))
     return _rewritten(text, table, wanted)
 
 
@@ -126,7 +125,7 @@ def _meant(key: str, value: str) -> Any:
         return value
 
 
-def without(table: Mapping[str, Any], parts: list[str]) -> dict[str, Any]:
+def without_key(table: Mapping[str, Any], parts: list[str]) -> dict[str, Any]:
     """Copy of a table without one key; a table left empty goes with it."""
     left = deepcopy(dict(table))
     trail: list[tuple[Any, Any]] = []

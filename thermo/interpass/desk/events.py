@@ -19,7 +19,7 @@ from ..text.records import harmless
 from ..text.times import DAY, zone_words
 from ..text.units import parse
 
-MARK = "# desk "
+LOG_MARK = "# desk "
 
 HEAD = ("pass", "arc_on", "arc_off", "amps", "volts", "time", "temperature",
         "instrument", "note")  # fmt: skip
@@ -27,7 +27,7 @@ HEAD = ("pass", "arc_on", "arc_off", "amps", "volts", "time", "temperature",
 SHORTEST_ARC = 1.0  # s; a shorter one was a slip of the finger
 LONGEST_VALUE = 80  # letters
 LATEST = 1e11  # s of Unix time, and
-MOST_PASSES = 1000  # of a joint: beyond them a log was not written by a desk
+MOST_IN_LOG = 1000  # of a joint: beyond them a log was not written by a desk
 WHAT_HAPPENS = ("on", "off", "amps", "volts", "read", "note", "undo", "end")
 
 
@@ -51,7 +51,7 @@ class Event:
 
 
 @dataclass(frozen=True)
-class Arc:
+class ArcSeen:
     """One burn; ``off`` is None while it burns."""
 
     number: int
@@ -67,7 +67,7 @@ class Arc:
 class Seen:
     """Where a weld has got to."""
 
-    arcs: tuple[Arc, ...] = ()
+    arcs: tuple[ArcSeen, ...] = ()
     readings: tuple[Event, ...] = ()
     ended: bool = False
 
@@ -104,7 +104,7 @@ def standing(events: Iterable[Event]) -> list[Event]:
 def _after(found: Seen, event: Event) -> Seen:
     if event.kind == "on":
         return replace(
-            found, arcs=(*found.arcs, Arc(event.number, event.at, east=event.east))
+            found, arcs=(*found.arcs, ArcSeen(event.number, event.at, east=event.east))
         )
     if event.kind == "read":
         return replace(found, readings=(*found.readings, event))
@@ -198,7 +198,7 @@ def log_text(events: Sequence[Event], title: str = "") -> str:
     out.write(f"# interpass desk: {json.dumps(title)}\n")
     _row(out, HEAD)
     for n, event in enumerate(events):
-        out.write(MARK + json.dumps(asdict(event)) + "\n")
+        out.write(LOG_MARK + json.dumps(asdict(event)) + "\n")
         if event.name in kept:
             for row in _rows(event, events[: n + 1], events):
                 _row(out, row)
@@ -247,9 +247,9 @@ def events_of(text: str) -> list[Event]:
     whole = text[: text.rfind("\n") + 1]
     found = []
     for line in whole.splitlines():
-        if line.startswith(MARK):
+        if line.startswith(LOG_MARK):
             try:
-                found.append(_event(json.loads(line[len(MARK) :])))
+                found.append(_event(json.loads(line[len(LOG_MARK) :])))
             except (ValueError, TypeError, RecursionError):
                 continue
     return found
@@ -262,7 +262,7 @@ def _event(entry: Any) -> Event:
     words = (event.name, event.kind, event.value)
     is_one = all(isinstance(word, str) and word.isprintable() for word in words) and all(
         isinstance(n, int | float) and abs(n) < most
-        for n, most in zip(numbers, (LATEST, MOST_PASSES, DAY), strict=True)
+        for n, most in zip(numbers, (LATEST, MOST_IN_LOG, DAY), strict=True)
     )
     if not is_one or event.kind not in WHAT_HAPPENS:
         msg = "not an event of a weld"

@@ -25,10 +25,10 @@ from ..text.units import parse
 from ..trade.pipes import nominal_size
 from ..trade.rows import table_rows
 
-BESIDE = 1.1  # of the outside diameter: pipe shown beside the weld
+PIPE_SHOWN = 1.1  # of the outside diameter: pipe shown beside the weld
 
 
-class Field(NamedTuple):
+class FormField(NamedTuple):
     """One field of the form."""
 
     key: str
@@ -37,39 +37,39 @@ class Field(NamedTuple):
 
 
 ONCE = (
-    Field("title", "Title", "Joint"),
-    Field("fitting.kind", "Fitting", "Joint"),
-    Field("pipe.size", "Pipe size", "Joint"),
-    Field("pipe.schedule", "Schedule", "Joint"),
-    Field("fitting.class", "Class", "Joint"),
-    Field("pipe.material", "Metal of the pipe", "Joint"),
-    Field("fitting.material", "Metal of the fitting", "Joint"),
-    Field("joint.filler", "Filler", "Joint"),
-    Field("pipe.length", "Length of the pipe", "Joint"),
-    Field("fitting.length", "Length of the fitting", "Joint"),
-    Field("joint.leg", "Leg of the fillet", "Joint"),
-    Field("joint.end_gap", "End gap", "Joint"),
-    Field("arc.position", "Position", "Arc"),
-    Field("arc.voltage", "Voltage", "Arc"),
-    Field("arc.efficiency", "Efficiency", "Arc"),
-    Field("limits.interpass_max", "Interpass maximum", "Limits"),
-    Field("limits.applies_to", "It applies to", "Limits"),
-    Field("limits.preheat_min", "Preheat", "Limits"),
-    Field("limits.rules", "Rules", "Limits"),
-    Field("measure.on", "Measured on", "Limits"),
-    Field("measure.from_toe", "Measured from the toe", "Limits"),
-    Field("surroundings.air", "Air", "Surroundings"),
-    Field("surroundings.axis", "Axis of the pipe", "Surroundings"),
-    Field("surroundings.fan", "Fan", "Surroundings"),
-    Field("surroundings.during", "Fan runs", "Surroundings"),
-    Field("surroundings.bore", "Bore", "Surroundings"),
-    Field("surroundings.purge_flow", "Purge flow", "Surroundings"),
-    Field("surroundings.emissivity", "Emissivity", "Surroundings"),
-    Field("surroundings.holding", "Held by", "Surroundings"),
-    Field("surroundings.holding.on", "Held on", "Surroundings"),
-    Field("surroundings.holding.from_face", "Held from the face", "Surroundings"),
-    Field("surroundings.holding.length", "Held over", "Surroundings"),
-    Field("surroundings.holding.conductance", "Contact of the hold", "Surroundings"),
+    FormField("title", "Title", "Joint"),
+    FormField("fitting.kind", "Fitting", "Joint"),
+    FormField("pipe.size", "Pipe size", "Joint"),
+    FormField("pipe.schedule", "Schedule", "Joint"),
+    FormField("fitting.class", "Class", "Joint"),
+    FormField("pipe.material", "Metal of the pipe", "Joint"),
+    FormField("fitting.material", "Metal of the fitting", "Joint"),
+    FormField("joint.filler", "Filler", "Joint"),
+    FormField("pipe.length", "Length of the pipe", "Joint"),
+    FormField("fitting.length", "Length of the fitting", "Joint"),
+    FormField("joint.leg", "Leg of the fillet", "Joint"),
+    FormField("joint.end_gap", "End gap", "Joint"),
+    FormField("arc.position", "Position", "Arc"),
+    FormField("arc.voltage", "Voltage", "Arc"),
+    FormField("arc.efficiency", "Efficiency", "Arc"),
+    FormField("limits.interpass_max", "Interpass maximum", "Limits"),
+    FormField("limits.applies_to", "It applies to", "Limits"),
+    FormField("limits.preheat_min", "Preheat", "Limits"),
+    FormField("limits.rules", "Rules", "Limits"),
+    FormField("measure.on", "Measured on", "Limits"),
+    FormField("measure.from_toe", "Measured from the toe", "Limits"),
+    FormField("surroundings.air", "Air", "Surroundings"),
+    FormField("surroundings.axis", "Axis of the pipe", "Surroundings"),
+    FormField("surroundings.fan", "Fan", "Surroundings"),
+    FormField("surroundings.during", "Fan runs", "Surroundings"),
+    FormField("surroundings.bore", "Bore", "Surroundings"),
+    FormField("surroundings.purge_flow", "Purge flow", "Surroundings"),
+    FormField("surroundings.emissivity", "Emissivity", "Surroundings"),
+    FormField("surroundings.holding", "Held by", "Surroundings"),
+    FormField("surroundings.holding.on", "Held on", "Surroundings"),
+    FormField("surroundings.holding.from_face", "Held from the face", "Surroundings"),
+    FormField("surroundings.holding.length", "Held over", "Surroundings"),
+    FormField("surroundings.holding.conductance", "Contact of the hold", "Surroundings"),
 )
 
 EACH_PASS = (
@@ -145,7 +145,7 @@ def _fields(
     count = len(passes) if isinstance(passes, list) else 0
     lists = _lists(table)
     each = [
-        Field(f"pass.{n}.{name}", label, f"Pass {n}")
+        FormField(f"pass.{n}.{name}", label, f"Pass {n}")
         for n in range(1, count + 1)
         for name, label in EACH_PASS
         if n > 1 or name != "wait"
@@ -253,7 +253,7 @@ def joint_shapes(case: Case) -> dict[str, Any]:
     """
     outline, grown = make_outline(case), fillets(case)
     place = measuring_place(case)
-    beside = BESIDE * case.pipe.outside_diameter
+    beside = PIPE_SHOWN * case.pipe.outside_diameter
     ends = outline.far
     low = max(outline.pipe.z_start, min(-grown[-1].leg_pipe - beside, place.z - 2e-3))
     high = min(ends, max(outline.socket_depth + 0.6 * beside, place.z + 2e-3))

@@ -262,7 +262,7 @@ def variants(progress: Progress, *, text: str, file: str, preset: str) -> dict[s
         A variant is no joint, with the words of the case file.
     """
     from ..heat.waits import plan
-    from .answers import curve_of
+    from .answers import history_curve
 
     if preset not in PRESETS:
         msg = f"presets are {', '.join(PRESETS)}"
@@ -280,7 +280,7 @@ def variants(progress: Progress, *, text: str, file: str, preset: str) -> dict[s
                 "total": spelled(history.passes[-1].arc_off),
                 "stopped": history.stopped_because,
                 "limit_degC": round(case.limits.interpass_max - 273.15, 2),
-                **curve_of(history, None),
+                **history_curve(history, None),
             }
         )
     return {"words": words, "variants": found}
@@ -292,13 +292,13 @@ def lesson(progress: Progress, *, units: str) -> dict[str, Any]:
 
     from ..lesson.figures import pictures
     from ..lesson.joints import Choices, comparisons
-    from ..lesson.numbers import run_all
+    from ..lesson.numbers import run_joints
     from ..lesson.page import lesson_page
 
     name = "lesson.toml"
     text = (resources.files("interpass.lesson") / name).read_text(encoding="utf-8")
     joints = comparisons(case_table(text, name), Choices(ring=1), name)
-    compared = run_all(joints, 0.01, progress)
+    compared = run_joints(joints, 0.01, progress)
     system = UNIT_SYSTEMS[units]
     page = lesson_page(compared, pictures(compared, system), system)
     return {"page": page.decode()}

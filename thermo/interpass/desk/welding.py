@@ -15,7 +15,7 @@ from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
 from ..text.errors import CaseError, ThermoError
-from .bench import Weld, add_event, begin_weld, open_bench, state_of
+from .bench import BenchWeld, add_event, begin_weld, open_bench, state_of
 from .door import BENCH, is_key, key_for
 from .events import LONGEST_VALUE, WHAT_HAPPENS, Event, RefusedEvent, east_now, seen
 from .lanes import LaneError
@@ -43,7 +43,7 @@ def weld_routes(desk: Desk, folder: Path) -> tuple[Route, ...]:
     )
 
 
-def _of(desk: Desk, bench: dict[str, Weld], answer: Any) -> Handler:
+def _of(desk: Desk, bench: dict[str, BenchWeld], answer: Any) -> Handler:
     """Find the joint of an address, for the bench and for its own phone."""
 
     async def handler(request: Request) -> Response:
@@ -58,7 +58,7 @@ def _of(desk: Desk, bench: dict[str, Weld], answer: Any) -> Handler:
     return handler
 
 
-def _list(bench: dict[str, Weld]) -> Handler:
+def _list(bench: dict[str, BenchWeld]) -> Handler:
     async def answer(_: Request) -> Response:
         now = time.time()
         return JSONResponse([state_of(weld, now) for weld in bench.values()])
@@ -66,7 +66,7 @@ def _list(bench: dict[str, Weld]) -> Handler:
     return answer
 
 
-def _start(desk: Desk, bench: dict[str, Weld], folder: Path) -> Handler:
+def _start(desk: Desk, bench: dict[str, BenchWeld], folder: Path) -> Handler:
     async def answer(request: Request) -> Response:
         given = await told(request, text=str)
         if isinstance(given, Response):
@@ -86,13 +86,13 @@ def _start(desk: Desk, bench: dict[str, Weld], folder: Path) -> Handler:
     return answer
 
 
-async def _state(desk: Desk, weld: Weld, _: Request) -> Response:
+async def _state(desk: Desk, weld: BenchWeld, _: Request) -> Response:
     if weld.answer_of != len(weld.events) and weld.work is None:
         _work_out(desk, weld)
     return JSONResponse({**state_of(weld, time.time()), "has_phone": desk.phone})
 
 
-async def _event(desk: Desk, weld: Weld, request: Request) -> Response:
+async def _event(desk: Desk, weld: BenchWeld, request: Request) -> Response:
     """Write an event down, then say so."""
     given = await told(request, name=str, kind=str, value=str, number=int, age_ms=int)
     if isinstance(given, Response):
@@ -125,20 +125,20 @@ def _misshapen(given: dict[str, Any]) -> str:
     return ""
 
 
-def _latest(weld: Weld) -> float:
+def _latest(weld: BenchWeld) -> float:
     """When an arc last went on or off: nothing happens before what is known."""
     arcs = seen(weld.events).arcs
     return (arcs[-1].off or arcs[-1].on) if arcs else 0.0
 
 
-def _work_out(desk: Desk, weld: Weld) -> None:
+def _work_out(desk: Desk, weld: BenchWeld) -> None:
     """Have the waits computed for what is known now; older work is abandoned."""
     if weld.work is not None:
         weld.work.cancel()
     weld.work = asyncio.create_task(_worked_out(desk, weld))
 
 
-async def _worked_out(desk: Desk, weld: Weld) -> None:
+async def _worked_out(desk: Desk, weld: BenchWeld) -> None:
     count, arcs = len(weld.events), seen(weld.events).arcs
     log = weld.log if any(a.off for a in arcs) else ""
     if arcs and arcs[-1].off is None:
@@ -152,7 +152,7 @@ async def _worked_out(desk: Desk, weld: Weld) -> None:
     weld.work = None
 
 
-def _answered(weld: Weld, found: dict[str, Any]) -> dict[str, Any]:
+def _answered(weld: BenchWeld, found: dict[str, Any]) -> dict[str, Any]:
     """Answer of the lanes; where there is none the last one stays, with what is wrong."""
     if "rows" in found:
         return found
@@ -161,7 +161,7 @@ def _answered(weld: Weld, found: dict[str, Any]) -> dict[str, Any]:
     return {"by": "", "rows": [], "left_out": 0, **(weld.answer or {}), "trouble": words}
 
 
-async def _review(desk: Desk, weld: Weld, request: Request) -> Response:
+async def _review(desk: Desk, weld: BenchWeld, request: Request) -> Response:
     given = await told(request, units=str)
     if isinstance(given, Response):
         return given
@@ -174,11 +174,11 @@ async def _review(desk: Desk, weld: Weld, request: Request) -> Response:
     return await lane_answer(request, desk.full, "reviewed", job, urgency=1, limit=120.0)
 
 
-async def _log(_desk: Desk, weld: Weld, _: Request) -> Response:
+async def _log(_desk: Desk, weld: BenchWeld, _: Request) -> Response:
     return _download(weld.log, f"{weld.name}-log.csv", "text/csv")
 
 
-async def _case(_desk: Desk, weld: Weld, _: Request) -> Response:
+async def _case(_desk: Desk, weld: BenchWeld, _: Request) -> Response:
     return _download(weld.text, f"{weld.name}.toml", "application/toml")
 
 
@@ -187,7 +187,7 @@ def _download(text: str, name: str, kind: str) -> Response:
     return Response(text, media_type=kind, headers=headers)
 
 
-async def _phone(desk: Desk, weld: Weld, _: Request) -> Response:
+async def _phone(desk: Desk, weld: BenchWeld, _: Request) -> Response:
     """Tell the address for a phone, where phones are answered."""
     if not desk.phone:
         words = "start the desk with --phone to let phones in"
@@ -195,12 +195,12 @@ async def _phone(desk: Desk, weld: Weld, _: Request) -> Response:
     return JSONResponse({"address": _phone_address(desk, weld)})
 
 
-def _phone_address(desk: Desk, weld: Weld) -> str:
+def _phone_address(desk: Desk, weld: BenchWeld) -> str:
     key = key_for(desk.door, weld.name)
     return f"http://{desk.door.hosts[-1]}:{desk.door.port}/open/{weld.name}/{key}"
 
 
-async def _code(desk: Desk, weld: Weld, _: Request) -> Response:
+async def _code(desk: Desk, weld: BenchWeld, _: Request) -> Response:
     """Draw the address as a QR code."""
     import io
 
@@ -214,7 +214,7 @@ async def _code(desk: Desk, weld: Weld, _: Request) -> Response:
     return Response(out.getvalue(), media_type="image/svg+xml")
 
 
-def _phone_opener(desk: Desk, bench: dict[str, Weld]) -> Handler:
+def _phone_opener(desk: Desk, bench: dict[str, BenchWeld]) -> Handler:
     async def answer(request: Request) -> Response:
         joint, key = request.path_params["joint"], request.path_params["key"]
         right = is_key(desk.door, joint, key)

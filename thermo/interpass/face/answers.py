@@ -16,7 +16,7 @@ from ..text.layout import WIDTH
 if TYPE_CHECKING:
     from ..charts.chart import Chart as ChartAsked
     from ..charts.compare import Compared
-    from ..charts.joints import Row
+    from ..charts.joints import ChartRow
     from ..doubt.bands import Bands
     from ..heat.history import History
     from ..logs.review import Review
@@ -306,7 +306,7 @@ class Charted:
     """Many joints: ``rows``, one for each, in the order of the axes."""
 
     asked: "ChartAsked"
-    rows: "tuple[Row, ...]"
+    rows: "tuple[ChartRow, ...]"
 
     @property
     def total_s(self) -> "Array":

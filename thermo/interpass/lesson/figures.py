@@ -19,7 +19,7 @@ from ..pictures.limit import MOST_TICKS, TICKS
 from ..pictures.style import ARC, HOT, MEAN, bare, canvas, gates, picture, whole_seconds
 from ..text.kinds import SI, UnitSystem
 from ..text.times import clock
-from .joints import Comparison
+from .joints import Contrast
 from .numbers import Result, Shown
 
 LETTERS = {"font.size": 12, "axes.titlesize": 13, "hatch.linewidth": 0.6}
@@ -310,6 +310,6 @@ FIGURES = {
 }
 
 
-def picture_name(comparison: Comparison, kind: str) -> str:
+def picture_name(comparison: Contrast, kind: str) -> str:
     """File name of one figure."""
     return f"{comparison.key}-{kind}.png"

@@ -25,7 +25,7 @@ SAME_WAIT, TO_LIMIT, LENGTHS, METALS = "same-wait", "to-limit", "lengths", "meta
 SCHEDULE = "80"  # where the case gives its pipe by diameter and wall
 LONGEST_WAIT = "24 h"  # a lesson may find that a wait takes all day
 ONE_SIZE = "sleeve"  # the kind of fitting no table resizes
-Table = dict[str, Any]
+CaseTable = dict[str, Any]
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class Variant:
 
 
 @dataclass(frozen=True)
-class Comparison:
+class Contrast:
     """Joints that differ in one thing."""
 
     key: str
@@ -70,8 +70,8 @@ class Comparison:
 
 
 def comparisons(
-    table: Table, choices: Choices, file: str = "lesson.toml"
-) -> tuple[Comparison, ...]:
+    table: CaseTable, choices: Choices, file: str = "lesson.toml"
+) -> tuple[Contrast, ...]:
     """Make every joint of the lesson from one case.
 
     Parameters
@@ -97,9 +97,9 @@ def comparisons(
     told = f"{clock(parse(choices.wait, 'time'))} min:s"
     waits, by_limit = (_with_waits(common, wait) for wait in (choices.wait, "auto"))
 
-    def make(key: str, title: str, says: str, joints: list[tuple[str, Table]]):
+    def make(key: str, title: str, says: str, joints: list[tuple[str, CaseTable]]):
         made = (_variant(key, label, changed, file) for label, changed in joints)
-        return Comparison(key, title, says, tuple(made))
+        return Contrast(key, title, says, tuple(made))
 
     return (
         make(
@@ -163,8 +163,8 @@ def _several(values: Sequence[str], what: str, form: str) -> list[str]:
 
 
 def _each(
-    values: list[str], change: Callable[[str], Table], name: str
-) -> list[tuple[str, Table]]:
+    values: list[str], change: Callable[[str], CaseTable], name: str
+) -> list[tuple[str, CaseTable]]:
     """Labels and tables of the joints of one comparison."""
     return [(_label(name, value), change(value)) for value in values]
 
@@ -173,7 +173,7 @@ def _label(name: str, value: str) -> str:
     return "long pipe" if value == "long" else name.format(value)
 
 
-def _common(table: Table, case: Case, ring: int | None) -> Table:
+def _common(table: CaseTable, case: Case, ring: int | None) -> CaseTable:
     """Copy the case with everything the joints share written out.
 
     Points to watch, probes and what holds the piece belong to the one joint and are
@@ -197,7 +197,7 @@ def _common(table: Table, case: Case, ring: int | None) -> Table:
     return common
 
 
-def _write_legs(joint: Table, case: Case) -> None:
+def _write_legs(joint: CaseTable, case: Case) -> None:
     """Write the legs out, so that every size gets the same fillet."""
     if case.is_bare:
         return
@@ -207,7 +207,7 @@ def _write_legs(joint: Table, case: Case) -> None:
     joint["leg_socket"] = f"{1e3 * case.leg_socket:.6g} mm"
 
 
-def _shorten_legs(common: Table, smallest: str, file: str) -> None:
+def _shorten_legs(common: CaseTable, smallest: str, file: str) -> None:
     """Make the bead one that the smallest socket face has room for."""
     if "leg_pipe" not in common["joint"]:  # a bare pipe
         return
@@ -221,7 +221,7 @@ def _shorten_legs(common: Table, smallest: str, file: str) -> None:
         common["joint"][key] = f"{min(leg, room):.6g} mm"
 
 
-def _with_waits(table: Table, wait: str) -> Table:
+def _with_waits(table: CaseTable, wait: str) -> CaseTable:
     """Give every pass but the first the same wait."""
     count = len(table["pass"])
     if count < 2:
@@ -234,7 +234,7 @@ def _with_waits(table: Table, wait: str) -> Table:
     return changed
 
 
-def _resized(table: Table, size: str) -> Table:
+def _resized(table: CaseTable, size: str) -> CaseTable:
     """Put the weld on another size of pipe and fitting."""
     if table["fitting"].get("kind") == ONE_SIZE:
         msg = (
@@ -250,7 +250,7 @@ def _resized(table: Table, size: str) -> Table:
     return changed
 
 
-def _remade(table: Table, metal: str) -> Table:
+def _remade(table: CaseTable, metal: str) -> CaseTable:
     """Make the joint of another metal, with the filler that goes with it."""
     changed = with_value(table, "pipe.material", metal)
     if changed["fitting"].get("kind") != "none":
@@ -259,7 +259,7 @@ def _remade(table: Table, metal: str) -> Table:
     return changed
 
 
-def _variant(key: str, label: str, table: Table, file: str) -> Variant:
+def _variant(key: str, label: str, table: CaseTable, file: str) -> Variant:
     """Write the changed table as the file it is, and read that."""
     plain = "".join(c if c.isalnum() else "-" for c in label.lower())
     stem = f"{key}-{plain}"
@@ -268,5 +268,5 @@ def _variant(key: str, label: str, table: Table, file: str) -> Variant:
     return Variant(label, stem, text, parse_case(text, f"{stem}.toml made of {file}"))
 
 
-def _untitled(table: Table) -> Table:
+def _untitled(table: CaseTable) -> CaseTable:
     return {name: value for name, value in table.items() if name != "title"}

@@ -45,7 +45,7 @@ Draw = Callable[[Snapshot], list[Any]]
 
 
 @dataclass(frozen=True)
-class Stage:
+class Scene:
     """What does not change from picture to picture."""
 
     case: Case
@@ -55,7 +55,7 @@ class Stage:
     scale: Normalize  # of the colours
 
 
-def draw_head(words: Any, stage: Stage, label: str, snapshot: Snapshot) -> list[Any]:
+def _draw_head(words: Any, stage: Scene, label: str, snapshot: Snapshot) -> list[Any]:
     """Write joint, phase and time."""
     words.set_text(f"{label}   {phase(stage.history, snapshot)}   {clock(snapshot.time)}")
     return [words]
@@ -71,7 +71,7 @@ def phase(history: History, snapshot: Snapshot) -> str:
     return "all passes made, cooling"
 
 
-def draw_section(axes: Axes, stage: Stage) -> Draw:
+def _draw_section(axes: Axes, stage: Scene) -> Draw:
     """Draw the joint cut along its axis: above at 0 deg, below at 180 deg."""
     outline, lines = stage.model.outline, stage.model.lines
     low = max(outline.pipe.z_start, -LONGEST_PIPE)
@@ -138,7 +138,7 @@ def filled(T: Array) -> Array:
     return T[i, :, j].transpose(0, 2, 1)
 
 
-def draw_ring(axes: Axes, stage: Stage) -> Draw:
+def _draw_ring(axes: Axes, stage: Scene) -> Draw:
     """Draw the joint seen along its axis: the hottest point at every angle, and the arc."""
     history, n = stage.history, max(stage.case.model.ring, 3)
     edges = np.linspace(0, 2 * np.pi, 4 * n + 1) + np.pi / 2  # 0 deg at the top
@@ -191,7 +191,7 @@ def arc_angle(case: Case, history: History, time: float) -> float | None:
     return None
 
 
-def draw_curve(axes: Axes, stage: Stage) -> Draw:
+def _draw_curve(axes: Axes, stage: Scene) -> Draw:
     """Draw the mean of the joint against time, with a dot that goes along."""
     history, units = stage.history, stage.units
     mean = units.value("temperature", history.mean)
@@ -216,7 +216,7 @@ def draw_curve(axes: Axes, stage: Stage) -> Draw:
     return draw
 
 
-def draw_bar(axes: Axes, stage: Stage) -> None:
+def _draw_bar(axes: Axes, stage: Scene) -> None:
     """Draw the scale of the colours, in the reader's unit."""
     figure, units = axes.figure, stage.units
     low, high = (
@@ -267,7 +267,7 @@ def make_movie(
     case = replace(case, model=replace(case.model, end_after=AFTER))
     end = plan(replace(case, model=replace(case.model, ring=1))).time[-1]
     history = plan(case, frames=float(end) / FRAMES)
-    stage = Stage(case, history, make_model(case), units, _scale(case))
+    stage = Scene(case, history, make_model(case), units, _scale(case))
     images = list(_images(stage, variant.label, progress))
     times = [snapshot.time for snapshot in history.snapshots]
     return Movie(
@@ -295,7 +295,7 @@ def _durations(times: list[float]) -> list[int]:
     return [max(SHORTEST, 10 * round(float(b) / 10)) for b in beats] + [REST]
 
 
-def _images(stage: Stage, label: str, progress: Progress | None) -> Iterator[Image.Image]:
+def _images(stage: Scene, label: str, progress: Progress | None) -> Iterator[Image.Image]:
     """Draw what stays once, and the rest for every snapshot."""
     with rc_context(STYLE | {"font.size": 13}):
         figure = Figure(figsize=SIZE, dpi=DPI)
@@ -306,12 +306,12 @@ def _images(stage: Stage, label: str, progress: Progress | None) -> Iterator[Ima
         bar = figure.add_axes((0.45, 0.10, 0.52, 0.025))
         head = figure.text(0.06, 0.93, "", fontsize=17, weight="bold", animated=True)
         drawers = (
-            draw_section(section, stage),
-            draw_ring(ring, stage),
-            draw_curve(curve, stage),
-            partial(draw_head, head, stage, label),
+            _draw_section(section, stage),
+            _draw_ring(ring, stage),
+            _draw_curve(curve, stage),
+            partial(_draw_head, head, stage, label),
         )
-        draw_bar(bar, stage)
+        _draw_bar(bar, stage)
         canvas.draw()
         ground = canvas.copy_from_bbox(figure.bbox)
         shown = stage.history.snapshots

@@ -28,7 +28,7 @@ from ..physics.metals import (
 )
 from ..text.errors import RunError
 from ..text.progress import Progress
-from .joints import Comparison, Variant
+from .joints import Contrast, Variant
 from .plate import PlateRun, make_plate, run_plate, strip_width
 
 PARTS = ("pipe", "fitting", "weld metal")
@@ -144,13 +144,13 @@ class Result:
 class Shown:
     """A comparison with its joints run, and the plate where there is one."""
 
-    comparison: Comparison
+    comparison: Contrast
     results: tuple[Result, ...]
     plate: PlateRun | None
 
 
-def run_all(
-    comparisons: tuple[Comparison, ...],
+def run_joints(
+    comparisons: tuple[Contrast, ...],
     thickness: float,
     progress: Progress | None = None,
 ) -> tuple[Shown, ...]:

@@ -15,9 +15,9 @@ from .figures import FIGURES, PLATE, picture_name
 from .joints import SAME_WAIT, TO_LIMIT, Variant
 from .movie import Movie
 from .numbers import Result, Shown
-from .questions import questions
-from .sums import Question, millimetres, minutes, rise
-from .tables import sums_table, surface_table, tell_why, waits_table
+from .questions import exercises
+from .sums import Exercise, millimetres, minutes, rise
+from .tables import struck_table, sums_table, surface_table, tell_why
 
 TITLE = "Why small pieces overheat"
 CASES = "cases"  # folder of the case files, beside the page
@@ -198,7 +198,7 @@ def _part(
     tables: list[Table] = [
         sums_table(compared, units),
         surface_table(compared, units),
-        waits_table(compared, units),
+        struck_table(compared, units),
     ]
     return {
         "key": comparison.key,
@@ -208,7 +208,7 @@ def _part(
         "plate": _plate(compared, units),
         "tables": tables,
         "why": tell_why(compared, units),
-        "questions": [_typeset(question) for question in questions(compared, units)],
+        "questions": [_typeset(question) for question in exercises(compared, units)],
         "files": [
             (r.label, f"{r.variant.stem}.toml", as_data(".toml", r.variant.text.encode()))
             for r in compared.results
@@ -216,7 +216,7 @@ def _part(
     }
 
 
-def _typeset(question: Question) -> dict[str, Any]:
+def _typeset(question: Exercise) -> dict[str, Any]:
     """Put signs for the names of signs in the sums."""
     lines = []
     for line in question.sums:

@@ -20,7 +20,7 @@ from .plate import strip_rise, strip_width
 from .sums import (
     DEGREE,
     MEAN,
-    Question,
+    Exercise,
     capacity_sum,
     degrees,
     diffusivity,
@@ -47,11 +47,11 @@ from .sums import (
 )
 
 
-def warms_by(compared: Shown, units: UnitSystem) -> Question:
+def warms_by(compared: Shown, units: UnitSystem) -> Exercise:
     """Heat over heat capacity."""
     small = compared.results[0]
     T = small.history.passes[0].at_arc_off.mean
-    return Question(
+    return Exercise(
         f"{small.label}: how much heat does pass 1 put in, and by how much would it warm "
         "the whole piece if it spread evenly and none were lost?",
         (
@@ -70,7 +70,7 @@ def warms_by(compared: Shown, units: UnitSystem) -> Question:
     )
 
 
-def why_less(compared: Shown, units: UnitSystem) -> Question:
+def why_less(compared: Shown, units: UnitSystem) -> Exercise:
     """Heat grows with the diameter, metal with diameter times wall."""
     small, large = compared.results[0], compared.results[-1]
     heat, metal = (
@@ -80,7 +80,7 @@ def why_less(compared: Shown, units: UnitSystem) -> Question:
     D = large.case.pipe.outside_diameter / small.case.pipe.outside_diameter
     wall = large.case.pipe.wall / small.case.pipe.wall
     less = " A small pipe has a thin wall, so every millimetre of seam has less metal to warm."
-    return Question(
+    return Exercise(
         f"Pass 1 puts {times(heat)} times as much heat into {large.label} as into "
         f"{small.label}. What does it warm it by, and why?",
         (
@@ -105,7 +105,7 @@ def why_less(compared: Shown, units: UnitSystem) -> Question:
     )
 
 
-def on_plate(compared: Shown, units: UnitSystem) -> Question:
+def on_plate(compared: Shown, units: UnitSystem) -> Exercise:
     """Warm the strip of a plate that the heat has reached."""
     assert compared.plate is not None
     run, small = compared.plate, compared.results[0]
@@ -114,7 +114,7 @@ def on_plate(compared: Shown, units: UnitSystem) -> Question:
     wall, sooner = small.case.pipe.wall, small.time_to_second
     thin = hot * plate.thickness / wall
     like = thin * sqrt(after / sooner)
-    return Question(
+    return Exercise(
         f"On the plate the heat has no end of metal to run into. How warm is the seam when "
         f"the second arc comes, {seconds(after)} after the first? And on a plate only as "
         f"thick as the wall of {small.label}, {millimetres(wall, units, 2)}?",
@@ -143,11 +143,11 @@ def on_plate(compared: Shown, units: UnitSystem) -> Question:
     )
 
 
-def one_lump(compared: Shown, units: UnitSystem) -> Question:
+def one_lump(compared: Shown, units: UnitSystem) -> Exercise:
     """Cooling of a lump down to the limit."""
     small = compared.results[0]
     wait, model = lump_wait(small, small.rise), small.history.passes[1].wait
-    return Question(
+    return Exercise(
         f"{small.label}: how long must the welder wait before pass 2, if the piece were one "
         "lump?",
         (
@@ -177,14 +177,14 @@ def _compare_waits(lump: float, model: float) -> str:
     )
 
 
-def later_passes(compared: Shown, units: UnitSystem) -> Question:
+def later_passes(compared: Shown, units: UnitSystem) -> Exercise:
     """Wait after a pass that started at the limit."""
     small = compared.results[0]
     start = small.rise + limit_above(small)
     told = ", ".join(
         f"{minutes(d.wait)} before pass {d.number}" for d in small.history.passes[1:]
     )
-    return Question(
+    return Exercise(
         f"{small.label}: pass 2 starts at the limit, not as cold as the air. How long would "
         "the lump have to wait after it?",
         (
@@ -200,12 +200,12 @@ def later_passes(compared: Shown, units: UnitSystem) -> Question:
     )
 
 
-def which_waits(compared: Shown, units: UnitSystem) -> Question:
+def which_waits(compared: Shown, units: UnitSystem) -> Exercise:
     """Time constants, and the share of the time the arc burns."""
     pair = small, large = compared.results[0], compared.results[-1]
     shares = [_arc_share(result) for result in pair]
     slow = min(pair, key=_arc_share)
-    return Question(
+    return Exercise(
         f"Compare {small.label} with {large.label}: time constant, rise of a pass, and how "
         "much of the time the arc is on. Which keeps the welder waiting, and why?",
         (
@@ -237,7 +237,7 @@ def _arc_share(result: Result) -> float:
     return sum(d.arc_off - d.arc_on for d in passes) / passes[-1].arc_off
 
 
-def twice_the_metal(compared: Shown, units: UnitSystem) -> Question:
+def twice_the_metal(compared: Shown, units: UnitSystem) -> Exercise:
     """Length of pipe that doubles the heat capacity."""
     short = compared.results[0]
     pipe, part = short.case.pipe, short.parts[0]
@@ -249,7 +249,7 @@ def twice_the_metal(compared: Shown, units: UnitSystem) -> Question:
     run, per_run = ("metre", per_metre) if units is SI else ("inch", per_metre * INCH)
     capacity = per_degree(per_run) if units is SI else f"{per_run * DEGREE:.2f} J/degF"
     unit = "m" if units is SI else "in"
-    return Question(
+    return Exercise(
         f"{short.label}: how much more pipe would halve what one pass warms the piece by?",
         (
             (
@@ -281,12 +281,12 @@ def _square(area: float, units: UnitSystem) -> str:
     return f"{1e6 * area:.1f} mm2" if units is SI else f"{area / INCH**2:.4f} in2"
 
 
-def reaches_the_end(compared: Shown, units: UnitSystem) -> Question:
+def reaches_the_end(compared: Shown, units: UnitSystem) -> Exercise:
     """How far heat gets between two arcs."""
     short, long = compared.results[0], compared.results[-1]
     t, alpha = long.time_to_second, long.alpha
     is_reached = short.reach > short.length
-    return Question(
+    return Exercise(
         f"How far along the pipe has the heat got when the second arc is struck, "
         f"{seconds(t)} after the first, on the {long.label}? Does the end of the "
         f"{short.label} matter?",
@@ -309,7 +309,7 @@ def reaches_the_end(compared: Shown, units: UnitSystem) -> Question:
     )
 
 
-def long_enough(compared: Shown, units: UnitSystem) -> Question:
+def long_enough(compared: Shown, units: UnitSystem) -> Exercise:
     """Fin length: pipe beyond it changes nothing."""
     long = compared.results[-1]
     case, limit = long.case, long.case.limits.interpass_max
@@ -318,7 +318,7 @@ def long_enough(compared: Shown, units: UnitSystem) -> Question:
     area, round_ = pi / 4 * (outer**2 - inner**2), pi * outer
     k = float(conductivity_at(pipe.material, limit))
     reach = 1 / fin_parameter(film, round_, k, area)
-    return Question(
+    return Exercise(
         "Would still more pipe help? How far does heat get along a pipe before the air has "
         "taken it?",
         (*fin_sums(k, area, film, round_, reach, units),),
@@ -328,11 +328,11 @@ def long_enough(compared: Shown, units: UnitSystem) -> Question:
     )
 
 
-def capacities(compared: Shown, units: UnitSystem) -> Question:
+def capacities(compared: Shown, units: UnitSystem) -> Exercise:
     """Two metals take up nearly the same heat."""
     first, last = compared.results[0], compared.results[-1]
     ratio = last.heat_capacity / first.heat_capacity
-    return Question(
+    return Exercise(
         f"Does the {last.label} piece take up more heat for a degree than the "
         f"{first.label} one?",
         (
@@ -349,14 +349,14 @@ def capacities(compared: Shown, units: UnitSystem) -> Question:
     )
 
 
-def spreads(compared: Shown, units: UnitSystem) -> Question:
+def spreads(compared: Shown, units: UnitSystem) -> Exercise:
     """Diffusivity: how fast heat leaves the weld."""
     first, last = compared.results[0], compared.results[-1]
     off = [r.history.passes[0].at_arc_off.mean for r in (first, last)]
     t = first.history.passes[0].arc_off
     widths = [strip_width(r.alpha, t) / 2 for r in (first, last)]
     ratio = sqrt(last.alpha / first.alpha)
-    return Question(
+    return Exercise(
         f"How much further does heat get in {last.label} than in {first.label} while pass 1 "
         "is being made?",
         (
@@ -378,7 +378,7 @@ def spreads(compared: Shown, units: UnitSystem) -> Question:
     )
 
 
-def own_limit(compared: Shown, units: UnitSystem) -> Question:
+def own_limit(compared: Shown, units: UnitSystem) -> Exercise:
     """Use the limit that is customary for the other metal."""
     last, first = compared.results[-1], compared.results[0]
     air = last.case.surroundings.air
@@ -386,7 +386,7 @@ def own_limit(compared: Shown, units: UnitSystem) -> Question:
     start = last.rise + limit - air
     wait = last.time_constant * log(start / (limit - air))
     waits = [r.history.passes[-1].wait for r in (first, last)]
-    return Question(
+    return Exercise(
         f"The lesson gave both metals one limit. For {last.label} {degrees(limit, units)} "
         f"is the limit by {source}. What would the lump wait with that, before the last "
         "pass?",
@@ -426,6 +426,6 @@ ASKED = {
 }
 
 
-def questions(compared: Shown, units: UnitSystem = SI) -> tuple[Question, ...]:
+def exercises(compared: Shown, units: UnitSystem = SI) -> tuple[Exercise, ...]:
     """Return the three questions of a comparison."""
     return tuple(ask(compared, units) for ask in ASKED[compared.comparison.key])

@@ -20,7 +20,7 @@ POUND, DEGREE = 0.45359237, 1 / 1.8  # kg, K
 
 
 @dataclass(frozen=True)
-class Question:
+class Exercise:
     """A question, its worked answer line by line, and what to learn from it."""
 
     asks: str

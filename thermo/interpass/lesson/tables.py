@@ -80,7 +80,7 @@ def _skin(result: Result, name: str, units: UnitSystem) -> str:
     return f"{area:.1f} {TIMES} {film:.2f}"
 
 
-def waits_table(compared: Shown, units: UnitSystem = SI) -> Table:
+def struck_table(compared: Shown, units: UnitSystem = SI) -> Table:
     """Every pass but the first: the wait, and the joint as the arc is struck."""
     unit = units.temperature_unit
     return Table(

@@ -27,9 +27,9 @@ from ..pictures.sheet import (
     box,
     fitting_size,
     new_sheet,
-    paragraph,
     put,
     rule,
+    set_paragraph,
     stroke,
     width,
     wrapped,
@@ -42,11 +42,11 @@ from ..text.kinds import SI, UnitSystem
 from ..text.times import clock
 from .card import (
     Card,
+    basis_words,
     caution_words,
     held_words,
     limit_words,
     measure_words,
-    model_words,
     note_words,
     setting_heads,
     setting_rows,
@@ -96,9 +96,9 @@ def draw_card(card: Card, paper: str = "a5", units: UnitSystem = SI) -> Figure:
 def _head(sheet: Paper, card: Card, units: UnitSystem) -> None:
     """Title, joint, and what is written in by hand."""
     sheet.y -= 1.5
-    paragraph(sheet, card.case.title, 12.5, bold=True, most=2)
+    set_paragraph(sheet, card.case.title, 12.5, bold=True, most=2)
     sheet.y += 0.6
-    paragraph(
+    set_paragraph(
         sheet, short_joint_words(card.case, units, names_process=True), TEXT, most=3
     )
     sheet.y += 6.0
@@ -170,7 +170,7 @@ def _no_wait(sheet: Paper, card: Card) -> None:
     only = len(card.case.passes) == 1
     words = "One pass, no wait." if only else "No wait was found."
     sheet.y += 2.0
-    paragraph(sheet, words, 14.0, bold=True)
+    set_paragraph(sheet, words, 14.0, bold=True)
     sheet.y += 1.0
 
 
@@ -286,7 +286,7 @@ def _settings(sheet: Paper, card: Card, units: UnitSystem) -> None:
     for words in (start_words(card), *note_words(card, units)):
         if words:
             sheet.y += 0.4
-            paragraph(sheet, words, SMALL, most=3)
+            set_paragraph(sheet, words, SMALL, most=3)
 
 
 def _cell(sheet: Paper, column: int, y: float, words: str, size: float) -> None:
@@ -309,7 +309,7 @@ def _drawing(sheet: Paper, card: Card, units: UnitSystem, foot: float) -> None:
     )
     axes = sheet.figure.add_axes(rectangle)
     marked = draw_joint(axes, card.case, units, size=LETTERING)
-    paragraph(sheet, measure_words(card, units, marked=marked), TEXT, bold=True)
+    set_paragraph(sheet, measure_words(card, units, marked=marked), TEXT, bold=True)
 
 
 def _foot_lines(sheet: Paper, card: Card, units: UnitSystem) -> list[tuple[str, float]]:
@@ -318,7 +318,7 @@ def _foot_lines(sheet: Paper, card: Card, units: UnitSystem) -> list[tuple[str, 
     for caution in caution_words(card, units):
         first, *more = wrapped(caution, SMALL, sheet.room - 2.5)
         lines += [(f"- {first}", SMALL), *((f"  {line}", SMALL) for line in more)]
-    small = (limit_words(card, units), held_words(card, units), model_words(card))
+    small = (limit_words(card, units), held_words(card, units), basis_words(card))
     lines += [(line, 5.6) for words in small for line in wrapped(words, 5.6, sheet.room)]
     return lines
 

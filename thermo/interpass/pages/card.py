@@ -19,7 +19,7 @@ from ..report.strike import (
     GIVEN,
     SAFE,
     Strike,
-    at_least,
+    least_text,
     reading_text,
     strike_line,
     strikes,
@@ -188,10 +188,10 @@ def limit_words(card: Card, units: UnitSystem) -> str:
     """Say what the procedure's limit is, who says so, and what must hold besides."""
     limits = card.case.limits
     most = units.temperature(limits.interpass_max)
-    least = at_least(limits.preheat_min, units)
+    least = least_text(limits.preheat_min, units)
     also = f"at least {least} before pass 1"
     if limits.interpass_min is not None:
-        also += f", {at_least(limits.interpass_min, units)} before the others"
+        also += f", {least_text(limits.interpass_min, units)} before the others"
     return (
         f"Interpass limit {most} ({limits.interpass_max_source or GIVEN_LIMIT}); {also}."
     )
@@ -233,7 +233,7 @@ def verdict_words(card: Card, units: UnitSystem) -> str:
     return verdict_text(found, card.history, units, card.bands)
 
 
-def model_words(card: Card) -> str:
+def basis_words(card: Card) -> str:
     """Say what the numbers rest on."""
     if card.bands is not None:
         words = "The safe wait holds the limit for 9 in 10 plausible joints, the typical "

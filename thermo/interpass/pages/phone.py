@@ -18,7 +18,7 @@ from matplotlib.figure import Figure
 from ..doubt.families import Family
 from ..joint.case import Case
 from ..report.joint import short_joint_words
-from ..report.strike import at_least, at_most
+from ..report.strike import least_text, most_text
 from ..rules.limits import FAIL, GIVEN
 from ..text.kinds import SI, UnitSystem, to_degC
 from ..text.records import rounded, rounded_all
@@ -27,10 +27,10 @@ from .booth import draw_joint
 from .card import (
     Card,
     CardWait,
+    basis_words,
     caution_words,
     held_words,
     measure_words,
-    model_words,
     note_words,
     setting_heads,
     setting_rows,
@@ -146,7 +146,7 @@ def _words(card: Card, units: UnitSystem) -> dict[str, Any]:
         "rows": setting_rows(card, units),
         "starts": start_words(card),
         "cautions": caution_words(card, units),
-        "model": model_words(card),
+        "model": basis_words(card),
     }
 
 
@@ -158,7 +158,7 @@ def _degrees(T: float, units: UnitSystem, way: str = "near") -> Markup:
     """
     words = units.temperature(T)
     if way != "near":
-        words = at_most(T, units) if way == "down" else at_least(T, units)
+        words = most_text(T, units) if way == "down" else least_text(T, units)
     place = Markup('<span data-degc="{}" data-way="{}">{}</span>')
     return place.format(f"{to_degC(T):.2f}", way, words)
 

@@ -7,7 +7,7 @@ from typing import Any
 from ..case_file.change import with_setting
 from ..charts.axes import Axis
 from ..charts.chart import Chart, found
-from ..charts.joints import DONE, Row, in_shop, passes_waiting, total_in_shop
+from ..charts.joints import DONE, ChartRow, in_shop, passes_waiting, total_in_shop
 from ..report.chart import Footnotes, remarks
 from ..text.times import clock, shop_time
 
@@ -29,7 +29,7 @@ PLAIN = (
 
 
 @dataclass(frozen=True)
-class Cell:
+class ChartBox:
     """One box: its lines, the first in bold, how dark it is, and its marks."""
 
     lines: tuple[str, ...] = ()
@@ -47,7 +47,7 @@ class Panel:
     column_name: str
     rows: tuple[str, ...]
     columns: tuple[str, ...]
-    boxes: tuple[tuple[Cell, ...], ...]  # by row
+    boxes: tuple[tuple[ChartBox, ...], ...]  # by row
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ class Wall:
     in_a_box: str  # a sentence
 
 
-def wall(chart: Chart, rows: Sequence[Row]) -> Wall:
+def wall(chart: Chart, rows: Sequence[ChartRow]) -> Wall:
     """Lay a chart out: one thing varied is a list, two a table, three several tables."""
     known = {row.number: row for row in rows}
     notes = Footnotes()
@@ -87,14 +87,14 @@ def wall(chart: Chart, rows: Sequence[Row]) -> Wall:
 class _Known:
     """What is known of one joint."""
 
-    row: Row | None
+    row: ChartRow | None
     shade: float | None
 
 
-Places = Mapping[tuple[int, ...], _Known]
+BoxPlaces = Mapping[tuple[int, ...], _Known]
 
 
-def _measure(chart: Chart, row: Row) -> float | None:
+def _measure(chart: Chart, row: ChartRow) -> float | None:
     """Return what makes a box dark: its longest wait, or the value found."""
     if row.state != DONE:
         return None
@@ -128,7 +128,7 @@ def _in_a_box(chart: Chart, waits: int) -> str:
     )
 
 
-def _listed(chart: Chart, places: Places, notes: Footnotes, waits: int) -> Panel:
+def _listed(chart: Chart, places: BoxPlaces, notes: Footnotes, waits: int) -> Panel:
     """One axis: a row for each value, a column for each number."""
     axis = chart.axes[0]
     heads = [f"before pass {n}" for n in range(2, waits + 2)]
@@ -142,25 +142,25 @@ def _listed(chart: Chart, places: Places, notes: Footnotes, waits: int) -> Panel
 
 def _list_boxes(
     chart: Chart, known: _Known, notes: Footnotes, count: int
-) -> Iterator[Cell]:
+) -> Iterator[ChartBox]:
     """Boxes of one row of a list; the marks stand in the last."""
     row = known.row
     if row is None or row.state != DONE:
         empty = _box(chart, known, notes)
-        yield from [Cell(is_hatched=empty.is_hatched)] * (count - 1)
+        yield from [ChartBox(is_hatched=empty.is_hatched)] * (count - 1)
         yield empty
         return
     lines = [*_waits(row)]
     if chart.search:
         lines.insert(0, _value(chart, row))
     lines += [DASH] * (count - 1 - len(lines))
-    yield from (Cell((line,), known.shade) for line in lines)
+    yield from (ChartBox((line,), known.shade) for line in lines)
     total = total_in_shop(row)
     marks = " ".join(notes.mark(remark) for remark in remarks(row))
-    yield Cell((DASH if total is None else clock(total),), None, marks)
+    yield ChartBox((DASH if total is None else clock(total),), None, marks)
 
 
-def _tables(chart: Chart, places: Places, notes: Footnotes) -> Iterator[Panel]:
+def _tables(chart: Chart, places: BoxPlaces, notes: Footnotes) -> Iterator[Panel]:
     """Two axes make one table, three as many as the first has values."""
     *first, down, across = chart.axes
     for n in range(len(first[0].values)) if first else [None]:
@@ -171,7 +171,7 @@ def _tables(chart: Chart, places: Places, notes: Footnotes) -> Iterator[Panel]:
 
 def _table(
     chart: Chart,
-    places: Places,
+    places: BoxPlaces,
     notes: Footnotes,
     what: tuple[str, tuple[int, ...], Axis, Axis],
 ) -> Panel:
@@ -186,29 +186,29 @@ def _table(
     return Panel(title, down.name, across.name, down.labels, across.labels, boxes)
 
 
-def _box(chart: Chart, known: _Known, notes: Footnotes) -> Cell:
-    """Cell of one joint."""
+def _box(chart: Chart, known: _Known, notes: Footnotes) -> ChartBox:
+    """Box of one joint."""
     row = known.row
     if row is None:
-        return Cell((DASH,))
+        return ChartBox((DASH,))
     marks = " ".join(notes.mark(remark) for remark in remarks(row))
     if row.state != DONE:
-        return Cell((), None, marks, is_hatched=True)
+        return ChartBox((), None, marks, is_hatched=True)
     waits = _waits(row)
     if chart.search or len(waits) > MOST_LINES:
         longest = max(range(len(waits)), key=row.waits.__getitem__, default=None)
         waits = [] if longest is None else [waits[longest]]
     lines = [_value(chart, row), *waits] if chart.search else waits or ["no wait"]
-    return Cell(tuple(lines), known.shade, marks)
+    return ChartBox(tuple(lines), known.shade, marks)
 
 
-def _value(chart: Chart, row: Row) -> str:
+def _value(chart: Chart, row: ChartRow) -> str:
     """Value found, with its unit."""
     unit = chart.search.span.unit if chart.search else ""
     return f"{found(chart, row):g} {unit}".strip()
 
 
-def _waits(row: Row) -> list[str]:
+def _waits(row: ChartRow) -> list[str]:
     """Write waits in min:s, with what holds for 9 in 10 behind."""
     waits = [clock(wait) for wait in in_shop(row)]
     if not row.allow:

@@ -73,7 +73,7 @@ def put(
     )
 
 
-def paragraph(
+def set_paragraph(
     sheet: Paper, words: str, size: float, *, bold: bool = False, most: int = 99
 ) -> None:
     """Write wrapped lines under what is there; beyond ``most`` lines it is cut."""

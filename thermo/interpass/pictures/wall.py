@@ -16,10 +16,10 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from ..charts.chart import Chart
-from ..charts.joints import Row
+from ..charts.joints import ChartRow
 from ..text.kinds import SI, UnitSystem
-from .boxes import Cell, Panel, Wall, kept_as_given, wall
-from .sheet import INCH, LEADING, POINT, Paper, paragraph, put, width, wrapped
+from .boxes import ChartBox, Panel, Wall, kept_as_given, wall
+from .sheet import INCH, LEADING, POINT, Paper, put, set_paragraph, width, wrapped
 from .style import METADATA
 
 STYLE: Any = {
@@ -38,7 +38,7 @@ LABEL = 0.85  # size of labels over that in the boxes
 
 
 @dataclass(frozen=True)
-class Place:
+class WallPlace:
     """Where a panel goes [mm], and the size of its type [points]."""
 
     x: float
@@ -49,7 +49,7 @@ class Place:
 
 
 def wall_chart(
-    chart: Chart, rows: Sequence[Row], kind: str, units: UnitSystem = SI
+    chart: Chart, rows: Sequence[ChartRow], kind: str, units: UnitSystem = SI
 ) -> bytes:
     """Bytes of the page as "pdf", "svg" or "png"; the same chart gives the same bytes."""
     out = io.BytesIO()
@@ -59,7 +59,7 @@ def wall_chart(
     return out.getvalue()
 
 
-def draw_chart(chart: Chart, rows: Sequence[Row], units: UnitSystem = SI) -> Figure:
+def draw_chart(chart: Chart, rows: Sequence[ChartRow], units: UnitSystem = SI) -> Figure:
     """Lay out the page: heading, boxes, and what the marks mean at the foot."""
     whole = wall(chart, rows)
     for paper in PAPERS:
@@ -82,9 +82,11 @@ def _new_sheet(wide: float, high: float) -> Paper:
     return Paper(figure, wide, high, MARGIN, MARGIN - 3.0)
 
 
-def _heading(sheet: Paper, chart: Chart, rows: Sequence[Row], units: UnitSystem) -> None:
+def _heading(
+    sheet: Paper, chart: Chart, rows: Sequence[ChartRow], units: UnitSystem
+) -> None:
     """Write what the chart is about."""
-    paragraph(sheet, chart.title, TITLE, bold=True, most=2)
+    set_paragraph(sheet, chart.title, TITLE, bold=True, most=2)
     sheet.y += 1.5
     limits = {row.limit for row in rows if row.limit is not None}
     one = len(limits) == 1
@@ -93,10 +95,10 @@ def _heading(sheet: Paper, chart: Chart, rows: Sequence[Row], units: UnitSystem)
     if chart.search:
         words = chart.search.words()
         what = f"{words[0].upper()}{words[1:]}."
-    paragraph(sheet, what + limit, SUBTITLE, bold=True, most=2)
-    paragraph(sheet, MEASURE, SUBTITLE, bold=True)
+    set_paragraph(sheet, what + limit, SUBTITLE, bold=True, most=2)
+    set_paragraph(sheet, MEASURE, SUBTITLE, bold=True)
     sheet.y += 1.0
-    paragraph(sheet, kept_as_given(chart), TEXT, most=3)
+    set_paragraph(sheet, kept_as_given(chart), TEXT, most=3)
     sheet.y += 4.0
 
 
@@ -115,21 +117,21 @@ def _foot_height(foot: Sequence[str], whole: Wall) -> float:
     return LEADING * NOTE * POINT * len(foot) + (9.0 if whole.scale else 2.0)
 
 
-def _places(sheet: Paper, whole: Wall, bottom: float) -> list[Place]:
+def _places(sheet: Paper, whole: Wall, bottom: float) -> list[WallPlace]:
     """Arrange the panels so that their type is as large as can be."""
     count = len(whole.panels)
     arranged = [_arranged(sheet, whole, bottom, across) for across in range(1, count + 1)]
     return max(arranged, key=lambda places: places[0].size)
 
 
-def _arranged(sheet: Paper, whole: Wall, bottom: float, across: int) -> list[Place]:
+def _arranged(sheet: Paper, whole: Wall, bottom: float, across: int) -> list[WallPlace]:
     """Panels in so many columns, all with the same type."""
     down = ceil(len(whole.panels) / across)
     wide = (sheet.room - GAP * (across - 1)) / across
     high = (bottom - sheet.y - GAP * (down - 1)) / down
     size = min(_fitting_size(panel, wide, high) for panel in whole.panels)
     return [
-        Place(
+        WallPlace(
             MARGIN + (n % across) * (wide + GAP),
             sheet.y + (n // across) * (high + GAP),
             wide,
@@ -179,7 +181,7 @@ def _line_heights(panel: Panel, lines: int) -> float:
     return heads + len(panel.rows) * (LEADING * lines + 0.75)
 
 
-def _panel(sheet: Paper, panel: Panel, place: Place) -> None:
+def _panel(sheet: Paper, panel: Panel, place: WallPlace) -> None:
     """Draw one table."""
     size, line = place.size, place.size * POINT
     label = LABEL * size
@@ -212,7 +214,7 @@ def _lines(panel: Panel) -> int:
 
 
 def _box(
-    sheet: Paper, one: Cell, at: tuple[float, float, float, float], size: float
+    sheet: Paper, one: ChartBox, at: tuple[float, float, float, float], size: float
 ) -> None:
     """Draw one box, its lines in the middle and its marks in the corner."""
     x, y, wide, high = at

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from ..charts.chart import Chart, found
-from ..charts.joints import Row, in_shop, passes_waiting, total_in_shop
+from ..charts.joints import ChartRow, in_shop, passes_waiting, total_in_shop
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import NOTHING, WIDTH, Table, paragraph, table_lines
 from ..text.times import clock, shop_time
@@ -21,14 +21,14 @@ class Footnotes:
         return f"[{self.numbers.setdefault(remark, len(self.numbers) + 1)}]"
 
 
-def remarks(row: Row) -> list[str]:
+def remarks(row: ChartRow) -> list[str]:
     """Everything to know about a row that is no number."""
     rules = [f"not met: {rule}" for rule in row.failed]
     return [remark for remark in (row.reason, *rules, row.note) if remark]
 
 
 def text(
-    chart: Chart, rows: Sequence[Row], units: UnitSystem = SI, width: int = WIDTH
+    chart: Chart, rows: Sequence[ChartRow], units: UnitSystem = SI, width: int = WIDTH
 ) -> str:
     """Table of a chart, complete or not, and what its marks mean.
 
@@ -36,7 +36,7 @@ def text(
     ----------
     chart : Chart
         What was asked for.
-    rows : sequence of Row
+    rows : sequence of ChartRow
         What is there, in any order.
     units : UnitSystem
         For the temperatures.
@@ -85,7 +85,7 @@ def _heads(
 
 
 def _line(
-    chart: Chart, row: Row, waits: int, units: UnitSystem, notes: Footnotes
+    chart: Chart, row: ChartRow, waits: int, units: UnitSystem, notes: Footnotes
 ) -> list[str]:
     """Cells of one row."""
     place = chart.places[row.number]
@@ -108,7 +108,7 @@ def _padded(cells: list[str], count: int) -> list[str]:
     return cells + [NOTHING] * (count - len(cells))
 
 
-def _legend(chart: Chart, rows: Sequence[Row], waits: int) -> str:
+def _legend(chart: Chart, rows: Sequence[ChartRow], waits: int) -> str:
     """Say what the columns are."""
     words = []
     if waits:

@@ -21,8 +21,8 @@ from .passes import first_table
 from .strike import (
     SAFE,
     Strike,
-    at_most,
     band_of,
+    most_text,
     place_text,
     strikes,
     wait_of,
@@ -224,7 +224,7 @@ def hot_words(reading: Reading, strike_at: float | None, units: UnitSystem) -> s
     where = f"Line {reading.line}: " if reading.line else ""
     until = "no arc"
     if strike_at is not None:
-        until = f"wait until it reads {at_most(strike_at, units)}"
+        until = f"wait until it reads {most_text(strike_at, units)}"
     return (
         f"{where}{reading_words(reading, units)} {units.temperature_unit} is hotter than "
         f"this joint can be by the model: {until}, and find out why."

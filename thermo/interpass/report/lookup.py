@@ -10,7 +10,7 @@ from ..text.kinds import SI, US, ZERO_CELSIUS, UnitSystem
 from ..text.layout import NOTHING, WIDTH, Table, least_width, paragraph, table_lines
 from ..text.records import csv_text, json_text
 from ..trade.pipes import nominal_size
-from .tables import TABLES, Row
+from .tables import TABLES, TableRow
 
 SCHEMA = 1
 WIDEST = 110  # characters of a table; a row of a wider one is a paragraph
@@ -25,7 +25,7 @@ UNIT = re.compile(
 )
 
 
-def find_rows(table: str, words: Sequence[str] = ()) -> list[Row]:
+def find_rows(table: str, words: Sequence[str] = ()) -> list[TableRow]:
     """Rows of a table in which every word of a filter is found.
 
     A word is a pipe size, a metal by any of its names, or the whole of a cell; where no
@@ -70,10 +70,10 @@ def _filter_words(words: Sequence[str]) -> list[str]:
     return [part for part in parts if not NOISE.match(part)]
 
 
-def _with_word(table: str, rows: list[Row], word: str) -> list[Row]:
+def _with_word(table: str, rows: list[TableRow], word: str) -> list[TableRow]:
     """Rows with the word: by size, by metal, by whole cell, by part of a cell."""
     size, metal = _size(word), _metal(word) if table in METALS else None
-    tests: tuple[Callable[[Row], bool], ...] = (
+    tests: tuple[Callable[[TableRow], bool], ...] = (
         lambda row: size is not None and row.get("size") == size,
         lambda row: metal is not None and metal in row.values(),
         lambda row: any(_is_cell(word, text) for text in row.values()),
@@ -134,7 +134,7 @@ def _is_cell(word: str, text: str) -> bool:
         return False
 
 
-def in_units(row: Row, units: UnitSystem) -> Row:
+def in_units(row: TableRow, units: UnitSystem) -> TableRow:
     """Return a row with lengths in inches and temperatures in degF where US is spoken.
 
     A number the source itself prints in degF goes before the one converted.
@@ -146,7 +146,7 @@ def in_units(row: Row, units: UnitSystem) -> Row:
     """
     if units is not US:
         return row
-    found: Row = {}
+    found: TableRow = {}
     for key, text in row.items():
         new, shown = _in_us(key, text)
         found[new] = row.get(new) or found.get(new) or shown
@@ -195,10 +195,10 @@ def table_text(
 
 
 def _table(
-    shown: Sequence[str], rows: Sequence[Row], marks: dict[tuple[str, str], str]
+    shown: Sequence[str], rows: Sequence[TableRow], marks: dict[tuple[str, str], str]
 ) -> Table:
     """Rows as a table; with letters for their sources where there are several."""
-    heads = [", ".join(filter(None, heading(key))) for key in shown]
+    heads = [", ".join(filter(None, column_head(key))) for key in shown]
     heads += ["source"] if len(marks) > 1 else []
     cells = tuple(
         (*(row[key] or NOTHING for key in shown), *_mark(row, marks)) for row in rows
@@ -216,12 +216,12 @@ def _names(cells: Sequence[tuple[str, ...]]) -> int:
     return MOST_NAMES
 
 
-def heading(key: str) -> tuple[str, str]:
+def column_head(key: str) -> tuple[str, str]:
     """Heading of a column: its words, and its unit or "".
 
     Examples
     --------
-    >>> heading("outside_diameter_mm"), heading("conductivity_20degC_W_per_m_K")
+    >>> column_head("outside_diameter_mm"), column_head("conductivity_20degC_W_per_m_K")
     (('outside diameter', 'mm'), ('conductivity 20degC', 'W/m/K'))
     """
     unit = UNIT.search(key)
@@ -233,7 +233,7 @@ def heading(key: str) -> tuple[str, str]:
     return words, shown.replace("m3", "m^3")
 
 
-def _marks(rows: Sequence[Row]) -> dict[tuple[str, str], str]:
+def _marks(rows: Sequence[TableRow]) -> dict[tuple[str, str], str]:
     """Letters for the sources of the rows; none where all have the same."""
     told = dict.fromkeys((r["source"], r["standing"]) for r in rows if "source" in r)
     letters = (a + b for a in ("", *ascii_lowercase) for b in ascii_lowercase)
@@ -242,7 +242,7 @@ def _marks(rows: Sequence[Row]) -> dict[tuple[str, str], str]:
     return {pair: next(letters) for pair in told}
 
 
-def _mark(row: Row, marks: dict[tuple[str, str], str]) -> list[str]:
+def _mark(row: TableRow, marks: dict[tuple[str, str], str]) -> list[str]:
     """Letter of a row's source, if it has one."""
     mark = marks.get((row.get("source", ""), row.get("standing", "")), "")
     return [mark] if mark else []
@@ -250,7 +250,7 @@ def _mark(row: Row, marks: dict[tuple[str, str], str]) -> list[str]:
 
 def _paragraphs(
     shown: Sequence[str],
-    rows: Sequence[Row],
+    rows: Sequence[TableRow],
     marks: dict[tuple[str, str], str],
     width: int,
 ) -> list[str]:
@@ -264,7 +264,7 @@ def _paragraphs(
             before = row[first]
         name, *others = rest
         words = "; ".join(
-            f"{' '.join(filter(None, heading(key)))} {row[key]}"
+            f"{' '.join(filter(None, column_head(key)))} {row[key]}"
             for key in others
             if row[key]
         )

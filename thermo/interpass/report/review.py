@@ -31,7 +31,7 @@ from .strike import (
     SAFE,
     TYPICAL,
     Strike,
-    at_most,
+    most_text,
     place_text,
     strike_line,
     wait_words,
@@ -110,7 +110,7 @@ def _first_table(found: Review, units: UnitSystem) -> Table:
             reading_words(one.measured, units) if one.measured else NOTHING,
             NOTHING
             if one.strike_at is None
-            else at_most(one.strike_at, units).split()[0],
+            else most_text(one.strike_at, units).split()[0],
             f"{units.value('temperature', one.done.at_arc_on.hottest):.0f}",
             _against(one),
         )

@@ -94,20 +94,20 @@ def is_of_reading(case: Case) -> bool:
     return getattr(case.limits, "applies_to", "") == "reading"
 
 
-def at_most(T: float, units: UnitSystem) -> str:
+def most_text(T: float, units: UnitSystem) -> str:
     """Text of a highest temperature [K], in whole degrees and never above it.
 
     Examples
     --------
     >>> from interpass.text.kinds import SI
-    >>> at_most(424.0, SI), at_least(424.0, SI)
+    >>> most_text(424.0, SI), least_text(424.0, SI)
     ('150 degC', '151 degC')
     """
     whole = floor(units.value("temperature", T) + NEARLY)
     return f"{whole:.0f} {units.temperature_unit}"
 
 
-def at_least(T: float, units: UnitSystem) -> str:
+def least_text(T: float, units: UnitSystem) -> str:
     """Text of a lowest temperature [K], in whole degrees and never below it."""
     whole = ceil(units.value("temperature", T) - NEARLY)
     return f"{whole:.0f} {units.temperature_unit}"
@@ -116,8 +116,8 @@ def at_least(T: float, units: UnitSystem) -> str:
 def reading_text(strike: Strike, units: UnitSystem) -> str:
     """Return the reading to strike by, in words: "150 degC or less"."""
     if strike.number == 1:
-        return f"{at_least(strike.reading, units)} or more"
-    return f"{at_most(strike.reading, units)} or less"
+        return f"{least_text(strike.reading, units)} or more"
+    return f"{most_text(strike.reading, units)} or less"
 
 
 def wait_text(strike: Strike) -> str:

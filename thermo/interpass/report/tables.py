@@ -17,15 +17,15 @@ from ..rules.sets import shipped_sets
 from ..text.kinds import ZERO_CELSIUS, ending, to_degC
 from ..trade.rows import table_rows
 
-Row = dict[str, str]
+TableRow = dict[str, str]
 CURVE_STEP = 50  # K
 HIDDEN = ("wall_in_from_memory", "elbow_45_mm", "is_default", "is_reported")
 
 
-def _of_file(name: str) -> Callable[[], list[Row]]:
+def _of_file(name: str) -> Callable[[], list[TableRow]]:
     """Rows of a table in ``thermo/data`` as they are, some columns left out."""
 
-    def rows() -> list[Row]:
+    def rows() -> list[TableRow]:
         return [
             {key: text for key, text in row.items() if key not in HIDDEN}
             for row in table_rows(name)
@@ -34,7 +34,7 @@ def _of_file(name: str) -> Callable[[], list[Row]]:
     return rows
 
 
-def _limits() -> list[Row]:
+def _limits() -> list[TableRow]:
     """Interpass limits, with a word for those used by default."""
     return [
         {"family": row["family"], "p_number": row["p_number"],
@@ -46,7 +46,7 @@ def _limits() -> list[Row]:
     ]  # fmt: skip
 
 
-def _legs() -> list[Row]:
+def _legs() -> list[TableRow]:
     """Least leg and its throat for every pipe in every class of socket."""
     found = []
     for pipe in table_rows("pipe"):
@@ -56,7 +56,7 @@ def _legs() -> list[Row]:
     return found
 
 
-def _leg(pipe: Row, socket: Row) -> Row:
+def _leg(pipe: TableRow, socket: TableRow) -> TableRow:
     wall, socket_wall = float(pipe["wall_mm"]), float(socket["wall_min_mm"])
     leg = min(LEG_FACTOR * wall, socket_wall)
     return {
@@ -73,7 +73,7 @@ def _leg(pipe: Row, socket: Row) -> Row:
     }
 
 
-def _materials() -> list[Row]:
+def _materials() -> list[TableRow]:
     """Single numbers of every metal; its sources, one after another."""
     found = []
     for name in material_names():
@@ -99,12 +99,12 @@ def _materials() -> list[Row]:
     return found
 
 
-def _curves() -> list[Row]:
+def _curves() -> list[TableRow]:
     """Conductivity, specific heat and enthalpy of every metal against temperature."""
     return [row for name in material_names() for row in curve_of(name)]
 
 
-def curve_of(name: str) -> list[Row]:
+def curve_of(name: str) -> list[TableRow]:
     """Properties of one metal from 20 degC to its liquidus, as the model uses them."""
     metal = material(name)
     sourced = [
@@ -129,7 +129,7 @@ def curve_of(name: str) -> list[Row]:
     ]
 
 
-def _rules() -> list[Row]:
+def _rules() -> list[TableRow]:
     """Every rule shipped."""
     return [
         {
@@ -147,7 +147,7 @@ def _rules() -> list[Row]:
     ]
 
 
-def _quantities() -> list[Row]:
+def _quantities() -> list[TableRow]:
     """Names a rule may use."""
     return [
         {
@@ -184,12 +184,12 @@ WORDS = {
 """What each table holds."""
 
 
-def _list() -> list[Row]:
+def _list() -> list[TableRow]:
     """Every table and what it holds."""
     return [{"table": name, "holds": words} for name, words in WORDS.items()]
 
 
-TABLES: dict[str, Callable[[], list[Row]]] = {
+TABLES: dict[str, Callable[[], list[TableRow]]] = {
     "pipe": _of_file("pipe"),
     "sockets": _of_file("socket"),
     "flanges": _of_file("flange"),

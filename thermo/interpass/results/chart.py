@@ -5,14 +5,14 @@ from typing import Any
 
 from ..charts.axes import column, unit_in_key
 from ..charts.chart import Chart, found
-from ..charts.joints import Row, in_shop, passes_waiting
+from ..charts.joints import ChartRow, in_shop, passes_waiting
 from ..text.records import csv_text as as_csv
 from ..text.records import rounded
 
 SCHEMA = 1
 
 
-def results(chart: Chart, rows: Sequence[Row]) -> dict[str, Any]:
+def results(chart: Chart, rows: Sequence[ChartRow]) -> dict[str, Any]:
     """Everything a chart found, as one object for JSON; nothing in it is nan."""
     rows = sorted(rows, key=lambda row: row.number)
     return {
@@ -29,7 +29,7 @@ def results(chart: Chart, rows: Sequence[Row]) -> dict[str, Any]:
     }
 
 
-def _entry(chart: Chart, row: Row) -> Iterator[tuple[str, Any]]:
+def _entry(chart: Chart, row: ChartRow) -> Iterator[tuple[str, Any]]:
     place = chart.places[row.number]
     values = [column(axis) for axis in chart.axes]
     over = {name: v[n] for (name, v), n in zip(values, place, strict=True)}
@@ -60,7 +60,7 @@ def _degC(T: float | None) -> float | None:
     return None if T is None else rounded(T - 273.15, 2)
 
 
-def csv_text(chart: Chart, rows: Sequence[Row]) -> str:
+def csv_text(chart: Chart, rows: Sequence[ChartRow]) -> str:
     """Rows as CSV, one joint a line, units in the heads."""
     rows = sorted(rows, key=lambda row: row.number)
     waits = passes_waiting(rows)
@@ -68,7 +68,7 @@ def csv_text(chart: Chart, rows: Sequence[Row]) -> str:
     return as_csv([*map(list, entries[:1]), *(list(entry.values()) for entry in entries)])
 
 
-def _flat(chart: Chart, row: Row, waits: int) -> dict[str, Any]:
+def _flat(chart: Chart, row: ChartRow, waits: int) -> dict[str, Any]:
     """One row with a column for every number."""
     flat: dict[str, Any] = {}
     for name, value in _entry(chart, row):

@@ -13,12 +13,12 @@ GAP = "  "
 NOTHING = "-"  # in a cell with nothing to say
 DEPTHS = (2, 3, 4, 6)  # lines of a head, tried in turn until the table is narrow enough
 LEAST_WORDS = 16  # characters that a column of words keeps
-Row = Sequence[str]
+Cells = Sequence[str]
 
 
 def columns(
-    headers: Row,
-    rows: Sequence[Row],
+    headers: Cells,
+    rows: Sequence[Cells],
     left: Sequence[int] = (),
     groups: Sequence[tuple[str, int, int]] = (),
 ) -> list[str]:
@@ -59,7 +59,7 @@ def columns(
     return lines
 
 
-def _line(row: Row, wide: Sequence[int], left: Sequence[int]) -> str:
+def _line(row: Cells, wide: Sequence[int], left: Sequence[int]) -> str:
     cells = (
         cell.ljust(width) if n in left else cell.rjust(width)
         for n, (cell, width) in enumerate(zip(row, wide, strict=True))
