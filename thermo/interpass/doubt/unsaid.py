@@ -12,9 +12,9 @@ from ..heat import stand_in as quickly
 from ..heat.model import make_model
 from ..heat.probes import make_probes
 from ..heat.stand_in import Quick
-from ..joint.held import LEAST_GRIP, device_of, usual_grip
+from ..joint.held import FIRMEST, LEAST_GRIP, device_of, usual_grip
 
-GRIP = device_of("fitting in a chuck")  # of the usual ways the one that takes most heat
+GRIP = device_of(FIRMEST)
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from ..trade.rows import records
 from .case import Fitting, Holding, Pipe
 from .outline import TOUCH
 
+FIRMEST = "fitting in a chuck"  # of the usual ways the one that takes most heat
 NOTHING = "nothing"  # holds it that takes heat: on wire, on points, in the hand
 CLEAR = 10.0e-3  # m from socket face or leg to the nearest jaw; common practice
 ALONG = 100.0e-3  # m from the face to a grip on a long pipe; common practice

@@ -23,6 +23,7 @@ from ..case_file.units import set_to
 from ..joint import arc
 from ..joint.beads import bead_areas
 from ..joint.case import Case, Holding, Pass, Wire
+from ..joint.held import FIRMEST, LEAST_GRIP, device_of, usual_grip
 from ..rules.of_joint import table_currents, tungsten_range
 from ..trade.practice import HARDENABLE
 
@@ -60,11 +61,12 @@ class NotOffered:
 FAN = 2.0  # m/s, a table fan a metre or two away; common practice
 FAN_MOST = 5.0  # m/s, beyond which it is a gale; common practice
 STUB = 0.1  # m of pipe more
-HELD = Holding("pipe", 0.060, 0.025, 500.0)  # a vice or chuck; common practice, no source
 CHILL = Holding("pipe", 0.010, 0.040, 2000.0)
 """A copper or aluminium block clamped beside the weld, ``from_face`` from its toe; common
 practice, no source."""
 
+GRIPPED = "the fitting held in a chuck"
+CHILLED = "a copper or aluminium block clamped beside the weld"
 HARDENS = "{} hardens and may crack when cooled by force; let it cool in still air"
 ONE_DEVICE = "the case has a holding device already, and can have one only"
 
@@ -128,53 +130,62 @@ def _stub(case: Case) -> Iterator[Idea]:
 
 
 def _held(case: Case) -> Iterator[Idea | NotOffered]:
-    """Hold the pipe in a vice, or clamp a cold block beside the weld."""
-    held = "the pipe held in a vice or chuck"
-    chill = "a copper or aluminium block clamped beside the weld"
-    room = case.pipe.length
+    """Hold the fitting in a chuck, or clamp a cold block beside the weld."""
     if case.surroundings.holding is not None:
-        yield NotOffered(held, ONE_DEVICE)
         why = HARDENS.format(hardening(case)) if hardening(case) else ONE_DEVICE
-        yield NotOffered(chill, why)
+        yield NotOffered(GRIPPED, ONE_DEVICE)
+        yield NotOffered(CHILLED, why)
         return
-    furthest = min(HELD.from_face, room - HELD.length)
-    _, start = set_to(case, "place", furthest, floor)
-    _, near = set_to(case, "place", case.leg_pipe + CHILL.from_face, ceil)
-    if start < near:
-        yield NotOffered(held, "the stub is too short to hold")
-    else:
-        words = "Reckoned with {} W/m^2/K (common practice, no source): the grip decides."
-        yield _holding(case, "held", held, replace(HELD, from_face=start), words)
-    if steel := hardening(case):
-        yield NotOffered(chill, HARDENS.format(steel))
-    elif near + CHILL.length > room:
-        yield NotOffered(chill, "the stub is too short for it")
-    else:
-        words = (
-            "Reckoned with {} W/m^2/K to a block that stays cold (common practice, no "
-            "source). It chills the root under the arc too: ask whether you may."
-        )
-        yield _holding(case, "chill", chill, replace(CHILL, from_face=near), words)
+    yield _gripped(case)
+    yield _chilled(case)
 
 
-def _holding(case: Case, kind: str, title: str, device: Holding, words: str) -> Idea:
-    """Put a holding device on the pipe."""
-    away, start = set_to(case, "place", device.from_face)
-    length, reach = set_to(case, "place", device.length, floor)
-    device = replace(device, from_face=start, length=reach)
-    text = (
-        f'{{ on = "{device.on}", from_face = {away}, length = {length}, '
-        f'conductance = "{device.conductance:.0f} W/m^2/K" }}'
+def _gripped(case: Case) -> Idea | NotOffered:
+    """Hold the fitting in a chuck."""
+    device = device_of(FIRMEST)
+    if case.is_bare:
+        return NotOffered(GRIPPED, "there is no fitting to hold")
+    grip = usual_grip(device, case.pipe, case.fitting, case.leg_pipe)
+    if grip.length < LEAST_GRIP:
+        return NotOffered(GRIPPED, "the fitting is too short to hold")
+    caution = (
+        f"Reckoned with {grip.conductance:.0f} W/m^2/K on {100 * grip.share:.0f} % of the "
+        f"girth ({device.standing}, no source): the grip decides."
     )
+    return _with_device(case, "held", GRIPPED, grip, f'"{device.words}"', caution)
+
+
+def _chilled(case: Case) -> Idea | NotOffered:
+    """Clamp a cold block beside the weld."""
+    if steel := hardening(case):
+        return NotOffered(CHILLED, HARDENS.format(steel))
+    away, start = set_to(case, "place", case.leg_pipe + CHILL.from_face, ceil)
+    if start + CHILL.length > case.pipe.length:
+        return NotOffered(CHILLED, "the stub is too short for it")
+    length, reach = set_to(case, "place", CHILL.length, floor)
+    text = (
+        f'{{ on = "{CHILL.on}", from_face = {away}, length = {length}, '
+        f'conductance = "{CHILL.conductance:.0f} W/m^2/K" }}'
+    )
+    caution = (
+        f"Reckoned with {CHILL.conductance:.0f} W/m^2/K to a block that stays cold (common "
+        "practice, no source). It chills the root under the arc too: ask whether you may."
+    )
+    block = replace(CHILL, from_face=start, length=reach)
+    return _with_device(case, "chill", CHILLED, block, text, caution)
+
+
+def _with_device(
+    case: Case, kind: str, title: str, device: Holding, text: str, caution: str
+) -> Idea:
+    """Have a device hold the piece."""
+    around = replace(case.surroundings, holding=device, holding_is_said=True)
     return Idea(
         kind=kind,
         title=title,
-        case=replace(
-            case,
-            surroundings=replace(case.surroundings, holding=device, holding_is_said=True),
-        ),
+        case=replace(case, surroundings=around),
         changes=(Change("surroundings", (("holding", text),)),),
-        caution=words.format(f"{device.conductance:.0f}"),
+        caution=caution,
     )
 
 
