@@ -1,10 +1,6 @@
-"""Values, assumptions and mistakes so far; how keys and values are named in messages.
-
-A case on its way: values given, assumptions made and mistakes found so far.
+"""A file on its way: values, assumptions and mistakes so far; how messages name them.
 
 Mistakes are collected, not raised, so that one look at a file shows all of them.
-
-How a case file's keys and values are named in messages.
 """
 
 import re

@@ -1,9 +1,4 @@
-"""Own metals, pipe and fitting.
-
-Metals and pipe of a case, from checked values.
-
-Fitting of a case, from checked values.
-"""
+"""Own metals, pipe and fitting of a case, from checked values."""
 
 import re
 from math import inf

@@ -1,9 +1,4 @@
-"""A case table as TOML; a new, commented case.
-
-A case table written out as the TOML text of a case file.
-
-A case to start from: answers into the text of a commented case file.
-"""
+"""A case table as the TOML text of a case file; a new, commented case from answers."""
 
 import json
 import re

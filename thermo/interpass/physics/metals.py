@@ -1,12 +1,8 @@
-"""Metals by name, conductivity and enthalpy tabulated.
-
-Metals: conductivity and volumetric enthalpy tabulated against temperature.
+"""Metals by name: conductivity and volumetric enthalpy tabulated against temperature.
 
 The curves are integrated exactly before they are tabulated, so that neither the peak of
 the specific heat of carbon steel at 735 degC nor the heat of melting can fall between
 two nodes of the table.
-
-What the tables of ``thermo/data`` hold about each metal: curves and single numbers.
 
 What it computes: ``thermo/MODEL.md``, section 1.
 """

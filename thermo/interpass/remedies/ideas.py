@@ -1,16 +1,8 @@
-"""Changes to a case: fan, colder and faster, other passes, stub, holding, chill.
-
-What a change to a case is, told as lines of its file; plain data.
-
-Changes to a case that may shorten its waits, one at a time, and those it rules out.
+"""Changes to a case that may shorten its waits: fan, passes, stub, holding, chill.
 
 Nothing is run here: an idea is the changed case and the lines that make the case file say
-so.
-
-Passes welded otherwise: colder and faster, or the same metal in fewer or more of them.
-
-Values are rounded as a welder would set them before the changed pass is made, so that
-case file and run agree.
+so. What the case rules out says why. Values are rounded as a welder would set them before
+the changed pass is made, so that case file and run agree.
 """
 
 from collections.abc import Iterator

@@ -7,7 +7,7 @@ from ..charts.axes import column, unit_in_key
 from ..charts.chart import Chart, found
 from ..charts.joints import ChartRow, in_shop, passes_waiting
 from ..text.records import csv_text as as_csv
-from ..text.records import rounded
+from ..text.records import degC, rounded
 
 SCHEMA = 1
 
@@ -42,8 +42,8 @@ def _entry(chart: Chart, row: ChartRow) -> Iterator[tuple[str, Any]]:
     if chart.allow:
         yield "allow_s", [rounded(a, 2) for a in row.allow]
     yield "total_s", rounded(row.total, 2)
-    yield "hottest_interpass_degC", _degC(row.hottest)
-    yield "interpass_max_degC", _degC(row.limit)
+    yield "hottest_interpass_degC", degC(row.hottest)
+    yield "interpass_max_degC", degC(row.limit)
     yield "rules_not_met", list(row.failed)
     yield "reason", row.reason
     yield "note", row.note
@@ -54,10 +54,6 @@ def _found_key(chart: Chart) -> str:
     search = chart.search
     parts = ("found", search.name, unit_in_key(search.span.unit)) if search else ()
     return "_".join(part.replace(".", "_") for part in parts if part)
-
-
-def _degC(T: float | None) -> float | None:
-    return None if T is None else rounded(T - 273.15, 2)
 
 
 def csv_text(chart: Chart, rows: Sequence[ChartRow]) -> str:

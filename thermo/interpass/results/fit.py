@@ -4,7 +4,7 @@ Always in SI shop units, whatever units the report speaks.
 """
 
 from collections.abc import Iterator
-from math import degrees, isfinite
+from math import degrees
 from typing import Any
 
 from ..case_file.keys import kind_of
@@ -15,6 +15,7 @@ from ..readings.flags import ReadingCheck
 from ..readings.reading import Reading
 from ..report.block import block, used
 from ..text.kinds import SI
+from ..text.records import degC
 from ..text.records import json_text as as_json
 
 SCHEMA = 1
@@ -96,11 +97,6 @@ def reading_entry(reading: Reading) -> dict[str, Any]:
         "error_K": round(r.error, 3),
         "instrument": r.instrument,
     }
-
-
-def degC(T: float | None) -> float | None:
-    """Temperature for JSON; None for what is open."""
-    return None if T is None or not isfinite(T) else round(T - 273.15, 2) + 0.0
 
 
 def _wait_entries(bands: Bands) -> Iterator[dict[str, Any]]:

@@ -33,8 +33,8 @@ from ..rules.judge import checks
 from ..rules.limits import verdict
 from ..text.kinds import kJ_per_mm
 from ..text.records import csv_text as as_csv
+from ..text.records import degC, rounded
 from ..text.records import json_text as as_json
-from ..text.records import rounded
 from ..text.times import shop_time
 from ..trade.practice import efficiency
 from .check import check_entry
@@ -111,17 +111,13 @@ def json_text(
     return f'{head[:-2]},\n "probes": [\n  {probes}\n ]\n}}\n'
 
 
-def _degC(T: float | None) -> float | None:
-    return None if T is None else rounded(T - 273.15, 2)
-
-
 def _limit(limits: Limits) -> dict[str, Any]:
     return {
-        "interpass_max_degC": _degC(limits.interpass_max),
+        "interpass_max_degC": degC(limits.interpass_max),
         "source": limits.interpass_max_source,
         "standing": limits.interpass_max_standing,
-        "interpass_min_degC": _degC(limits.interpass_min),
-        "preheat_min_degC": _degC(limits.preheat_min),
+        "interpass_min_degC": degC(limits.interpass_min),
+        "preheat_min_degC": degC(limits.preheat_min),
         "preheat_source": limits.preheat_min_source,
     }
 
@@ -142,7 +138,7 @@ def _holding(case: Case) -> dict[str, Any]:
 def _near(p: NearArc) -> dict[str, Any]:
     return {
         "number": p.number,
-        "meets_degC": _degC(p.start),
+        "meets_degC": degC(p.start),
         "pool_width_mm": rounded(1e3 * p.melted_width, 2),
         "pool_depth_mm": rounded(1e3 * p.melted_depth, 2),
         "pool_depth_range_mm": _mm_range(p.depth_range),
@@ -150,12 +146,12 @@ def _near(p: NearArc) -> dict[str, Any]:
         "pool_depth_socket_range_mm": _mm_range(p.socket_depth_range),
         "melts_through": p.melts_through,
         "haz_from_middle_mm": rounded(1e3 * p.haz_width, 2),
-        "haz_limit_degC": _degC(p.haz_limit),
+        "haz_limit_degC": degC(p.haz_limit),
         "time_above_haz_limit_s": rounded(p.time_in_haz, 2),
         "time_molten_s": rounded(p.time_molten, 2),
-        "peak_at_bore_degC": None if p.melts_through else _degC(p.peak_at_bore),
+        "peak_at_bore_degC": None if p.melts_through else degC(p.peak_at_bore),
         "peak_at_bore_range_degC": (
-            None if p.melts_through else [_degC(T) for T in p.bore_range]
+            None if p.melts_through else [degC(T) for T in p.bore_range]
         ),
         "root_corner_fused": p.root_fused or None,
         "root_corner_over_solidus_K": rounded(p.root_corner, 2),
@@ -187,7 +183,7 @@ def _passes(
         band = band_of(bands, done.number)
         if band is not None and done.number > 1:
             entry["allow_s"] = rounded(band.allow, 2)
-            entry["strike_at_degC"] = _degC(strike_at(case, done, band))
+            entry["strike_at_degC"] = degC(strike_at(case, done, band))
         yield entry
 
 
@@ -203,7 +199,7 @@ def _pass(done: PassResult) -> dict[str, Any]:
         "heat_input_kJ_per_mm": _per_mm(done.heat_input),
         "net_energy_kJ": rounded(done.net_energy / 1e3, 4),
         "interpass_degC": _joint(done.at_arc_on),
-        "expect_to_read_degC": _degC(done.expect_reading),
+        "expect_to_read_degC": degC(done.expect_reading),
         "end_degC": _joint(done.at_arc_off),
     }
 
@@ -213,7 +209,7 @@ def _per_mm(energy: float | None) -> float | None:
 
 
 def _joint(joint: JointTemperature) -> dict[str, float | None]:
-    return {name: _degC(T) for name, T in vars(joint).items()}
+    return {name: degC(T) for name, T in vars(joint).items()}
 
 
 def _probe(trace: Trace, history: History) -> dict[str, Any]:
@@ -223,7 +219,7 @@ def _probe(trace: Trace, history: History) -> dict[str, Any]:
         "z_mm": rounded(trace.z * 1e3, 4),
         "angle_deg": rounded(degrees(trace.angle), 3),
         "time_s": [rounded(t, 2) for t in history.time],
-        "temperature_degC": [_degC(T) for T in trace.temperature],
+        "temperature_degC": [degC(T) for T in trace.temperature],
     }
 
 
@@ -252,7 +248,7 @@ def _hand_check(case: Case, history: History) -> dict[str, Any]:
                 "rise_K": rounded(step.rise, 3),
                 "model_rise_K": rounded(step.joint_rise, 2),
                 "wait_s": rounded(step.wait, 2),
-                "at_arc_on_degC": _degC(step.at_arc_on),
+                "at_arc_on_degC": degC(step.at_arc_on),
             }
             for step in by_hand(case, history)
         ],
@@ -299,7 +295,7 @@ def doubt_data(bands: Bands) -> dict[str, Any]:
                 "allow_in_shop_s": None if row.allow is None else shop_time(row.allow),
                 "hottest_degC": _degrees(row.hottest),
                 "reading_degC": _degrees(row.reading),
-                "strike_at_degC": _degC(row.strike_at),
+                "strike_at_degC": degC(row.strike_at),
                 "read_after_s": rounded(row.read_after, 1),
             }
             for row in bands.passes

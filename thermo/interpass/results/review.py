@@ -13,9 +13,10 @@ from ..report.deviations import deviations
 from ..report.review import verdict_text
 from ..text.kinds import kJ_per_mm
 from ..text.records import csv_text as as_csv
+from ..text.records import degC
 from ..text.records import json_text as as_json
 from .check import check_entry
-from .fit import degC, fit_entry, reading_entry
+from .fit import fit_entry, reading_entry
 from .measured import measured_entry
 
 SCHEMA = 1

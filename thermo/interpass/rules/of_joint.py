@@ -1,11 +1,7 @@
-"""Quantities of joint and pass.
-
-The quantities rules may speak of, by name: what each is, and its value for a joint.
+"""Quantities of joint and pass that rules may speak of: units of their names, and values.
 
 A name ends in its unit; a name without one is a number, a word, or yes or no. A value is
 None where a joint has no such thing, and rules that need it are then left out.
-
-What printed tables say of a current: for the electrode, and for the pipe it welds.
 """
 
 from collections.abc import Callable, Iterable

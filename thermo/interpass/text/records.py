@@ -12,6 +12,8 @@ from collections.abc import Iterable, Sequence
 from math import isfinite
 from typing import Any
 
+from .kinds import to_degC
+
 FORMULA = ("=", "+", "-", "@", "\t", "\r")  # a spreadsheet would compute what follows
 NUMBER = re.compile(r"-?\d+\.\d+", re.ASCII)  # as a history writes it: nothing to compute
 
@@ -68,6 +70,17 @@ def rounded(value: float | None, digits: int) -> float | None:
 def rounded_all(values: Iterable[float], digits: int) -> list[float | None]:
     """Round every number of a curve; see `rounded`."""
     return [rounded(value, digits) for value in values]
+
+
+def degC(T: float | None) -> float | None:
+    """Temperature of an answer, from K; None for what is open.
+
+    Examples
+    --------
+    >>> degC(448.15), degC(None)
+    (175.0, None)
+    """
+    return None if T is None else rounded(to_degC(T), 2)
 
 
 def json_text(data: Any) -> str:
