@@ -252,6 +252,6 @@ def split_table(found: ShopFit) -> Table:
     heads = ("number", "common, %", "because", "standing")
     note = (
         "Each number is also tried as one that has nothing in common, and that counts as "
-        "much as the readings speak for it."
+        "much as the readings speak for it. All rows: interpass tables shop."
     )
     return Table("What is common, and who says so", heads, rows, (note,), (0, 2, 3))
