@@ -112,6 +112,15 @@ def test_broken_files_say_where_what_and_what_to_do(case, log, text, told):
         assert line.startswith("t.csv")
 
 
+def test_heads_of_other_shops_are_understood(case, log):
+    """Decimal commas, brackets, degrees as a sign."""
+    found = read(case, log, "sep=;\ntime_s;T1 (pipe, 5,5 mm, 22,5°) °C\n0;20,5\n1;21\n")
+    (channel,) = found.channels
+    assert (channel.name, channel.place.from_toe) == ("T1", 0.0055)
+    assert channel.place.angle == pytest.approx(np.radians(22.5))
+    assert channel.temperature[0] == pytest.approx(293.65)
+
+
 def test_columns_of_no_thermocouple_are_passed_over_and_told(case, log):
     """A logger writes more than temperatures: a number, an alarm, its own supply."""
     text = (

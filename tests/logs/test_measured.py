@@ -152,6 +152,9 @@ def test_dead_channels_are_told(case, log, true):
     assert "2 thermocouples while cooling" in measured_verdict(found, SI)
     entry = measured_entry(found)
     assert entry["channels"][1]["rms_K"] is None
+    assert entry["rms_cooling_K"] < 0.2
+    assert "nan" not in measured_verdict(found, SI)
+    assert b"no sample while cooling" in picture(measured_figure(case, found), "svg")
 
 
 def test_channels_teach_what_the_joint_was(case, log):

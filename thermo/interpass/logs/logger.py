@@ -49,8 +49,8 @@ EXAMPLE_HEAD = "T1 pipe 5 mm 90 deg [degC]"
 
 _PLACE = re.compile(
     r"(?P<name>.*?)(?<![a-z])(?P<on>pipe|fitting|socket|bore)(?![a-z])[\s,_]*"
-    r"(?P<distance>[-+]?[0-9]*\.?[0-9]+)[\s_]*(?P<unit>mm|cm|in)(?![a-z])[\s,_]*"
-    r"(?:(?P<angle>[-+]?[0-9]*\.?[0-9]+)[\s_]*(?:deg|°))?[\s,_]*(?P<rest>.*)",
+    r"(?P<distance>[-+]?[0-9]*[.,]?[0-9]+)[\s_]*(?P<unit>mm|cm|in)(?![a-z])[\s,_]*"
+    r"(?:(?P<angle>[-+]?[0-9]*[.,]?[0-9]+)[\s_]*(?:deg|°))?[\s,_]*(?P<rest>.*)",
     re.IGNORECASE,
 )
 
@@ -178,11 +178,11 @@ def _head(sheet: Sheet, cell: str, case: Case) -> _Head | None:
         )
         return None
     if found:
-        distance = parse(f"{found['distance']} {found['unit'].lower()}", "length")
-        angle = radians(float(found["angle"] or 0.0))
-        place = Measure(ON[found["on"].lower()], distance, angle)
-        shown = f"{place.on} {found['distance']} {found['unit'].lower()}"
-        name = found["name"].strip(" ,_:-") or shown
+        far, turned = ((found[n] or "0").replace(",", ".") for n in ("distance", "angle"))
+        distance = parse(f"{far} {found['unit'].lower()}", "length")
+        place = Measure(ON[found["on"].lower()], distance, radians(float(turned)))
+        shown = f"{place.on} {far} {found['unit'].lower()}"
+        name = found["name"].strip(" ,_:-(") or shown
         return _placed(sheet, cell, (name, unit, place), case)
     return _of_probe(sheet, cell, unit, case)
 

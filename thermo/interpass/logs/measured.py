@@ -76,8 +76,9 @@ class Measured:
 
     @property
     def rms(self) -> float:
-        """Of all cooling samples, every channel counting alike [K]."""
-        return float(np.sqrt(np.mean([one.rms**2 for one in self.channels])))
+        """Of all cooling samples, every channel that has some counting alike [K]; or nan."""
+        known = [one.rms**2 for one in self.channels if np.isfinite(one.rms)]
+        return float(np.sqrt(np.mean(known))) if known else float("nan")
 
 
 def measure(case: Case, log: Log, logger: Logger) -> Measured:

@@ -1,5 +1,7 @@
 """A picture of a logger's file: every channel over the curve and the band computed there."""
 
+from math import isfinite
+
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
@@ -74,7 +76,8 @@ def _panel(axes: Axes, found: Measured, one: ChannelCheck, units: UnitSystem) ->
     place = channel_place(one, units)
     words = f"{one.channel.name}: " if one.channel.name not in place else ""
     unit = units.unit("temperature difference")
-    title = f"{words}{place}; rms {size:.0f} {unit}"
+    far = f"rms {size:.0f} {unit}" if isfinite(size) else "no sample while cooling"
+    title = f"{words}{place}; {far}"
     axes.set_title(title, loc="left", fontsize=9)
     axes.set_ylabel(units.temperature_unit)
     axes.set_xlim(0.0, max(float(time[-1]), 1.0) if time.size else 1.0)
