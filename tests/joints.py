@@ -177,7 +177,7 @@ def advance(
     follow = probes or arrays.Probes(
         np.zeros((0, 1, 3), dtype=np.int64), np.zeros((0, 1))
     )
-    tube.work.slope[:] = 0.0
+    tube.work.slope[:] = tube.work.drift[:] = 0.0
     end, kept, status = tube.time + duration, [], arrays.FULL
     while status == arrays.FULL:
         record = march.make_record(2048, tube.field.built.size, follow.weight.shape[0])

@@ -123,8 +123,8 @@ class Field(NamedTuple):
 class Work(NamedTuple):
     """Room for one step, stacked by shape as `Body`."""
 
-    cell: Array  # (12, nr, n_theta, nz), rows SLOPE to PEAK
-    lines: Array  # (12, nr n_theta, nz) the same, every line along z in turn
+    cell: Array  # (14, nr, n_theta, nz), rows SLOPE to DRIFT
+    lines: Array  # (14, nr n_theta, nz) the same, every line along z in turn
     line: Array  # (2, n_theta, nz) elimination along theta
     lanes: Array  # (3, nz + 1, LANES) elimination along z, and the last conductance
     G_surface: Array  # (n_theta, surface elements) W/K/rad
@@ -135,6 +135,11 @@ class Work(NamedTuple):
     def slope(self) -> Array:
         """Over the last step, (nr, n_theta, nz) [K/s]."""
         return self.cell[SLOPE]
+
+    @property
+    def drift(self) -> Array:
+        """Over the last step, seen from the arc, (nr, n_theta, nz) [K/s]."""
+        return self.cell[DRIFT]
 
     @property
     def loss(self) -> Array:
@@ -165,6 +170,8 @@ TO_AIR = 8  # W/K/rad to air
 T_NEW = 9  # K
 H_NEW = 10  # J/m³
 PEAK = 11  # K
+TURNED = 12  # K before the step, gone round with the arc
+DRIFT = 13  # K/s over the last step, seen from the arc
 
 # Rows of `Work.around`
 POWER = 0  # W/rad

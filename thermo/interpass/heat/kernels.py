@@ -35,6 +35,7 @@ from .arrays import (
     ARC_SHARE,
     CAPACITY,
     CHAIN,
+    DRIFT,
     EVEN,
     FAILED,
     FINISHED,
@@ -57,6 +58,7 @@ from .arrays import (
     SLOPE,
     T_NEW,
     TO_AIR,
+    TURNED,
     VOLUME,
     Z_ABOVE,
     Z_BELOW,
@@ -68,7 +70,13 @@ CARRY = 0.6  # share of the predicted rise that the line solves set out from
 CARRY_AGAIN = 0.8  # the same when a step is solved again, from its own result
 SPLITTING = 0.5  # weight in the miss of what the last line solve still changed
 MOST_SOLVES = 4  # of one step
-AGAIN = 2.0  # tolerances of miss above which a step is solved oftener than twice
+ENOUGH = 0.5  # tolerances of miss up to which a step is solved once
+AGAIN = 2.0  # and above which it is solved oftener than twice
+AT_ODDS = 0.5  # K between line solves and enthalpy from which a cell settles by itself
+DRIFTING = (
+    1000.0  # K: what freezes jumps about, so hotter metal is predicted without drift
+)
+FADING = 200.0  # K below it over which the drift fades
 # Nothing is allocated, so references need no counting; that, and no entry from Python
 # where none is needed, more than halves the time it takes to compile.
 BARE: dict[str, Any] = {"error_model": "numpy", "_nrt": False}
@@ -540,7 +548,10 @@ def apply_row(
 
 @inner
 def accept(body, field, lost, work, dt):
-    """Make the new temperatures the present ones; book what was lost."""
+    """Make the new temperatures the present ones; book what was lost.
+
+    The drift says nothing but under a travelling arc, which has turned the field before.
+    """
     for kind in range(lost.size):
         lost[kind] += work.lost[kind]
     cell = work.cell
@@ -550,6 +561,7 @@ def accept(body, field, lost, work, dt):
             for j in range(body.span[0, i], body.span[1, i]):
                 new = cell[T_NEW, i, m, j]
                 cell[SLOPE, i, m, j] = (new - field.temperature[i, m, j]) / dt
+                cell[DRIFT, i, m, j] = (new - cell[TURNED, i, m, j]) / dt
                 cell[PEAK, i, m, j] = max(cell[PEAK, i, m, j], new)
                 field.temperature[i, m, j] = new
                 field.enthalpy[i, m, j] = cell[H_NEW, i, m, j]
@@ -595,12 +607,14 @@ def place_arc(body, films, tables, field, arc, angle, dt, work):
     if arc.power == 0.0:
         return
     width = 2 * np.pi / power.size
-    ring_shares(angle + arc.turn_rate * dt / 2, arc.spread, power)
+    swept = arc.turn_rate * dt
+    spread = sqrt(arc.spread**2 + swept**2 / 12)  # and over the way of the step
+    ring_shares(angle + swept / 2, spread, power)
     for m in range(power.size):
         power[m] *= arc.power / width
-    swept = abs(arc.turn_rate) * dt / 2
-    for part in range(int(swept / width) + 2):
-        place = angle + np.sign(arc.turn_rate) * min(part * width, swept)
+    half = abs(swept) / 2
+    for part in range(int(half / width) + 2):
+        place = angle + np.sign(arc.turn_rate) * min(part * width, half)
         m = int(np.floor(place / width)) % power.size
         if field.built[m] == 0:
             lay_bead(body, tables, field, work, m, films.air)
@@ -676,6 +690,58 @@ def book_losses(body, films, built, work, dt):
         work.lost[kind] *= 2 * np.pi / n_theta
 
 
+@inner
+def turn(body, field, shift, dt, work):
+    """Predict that the arc takes the field along, by ``shift`` cells of the ring.
+
+    Seen from the arc little changes once the pool is there, so this is far nearer than
+    what each place did before. Whole cells are exact, between them it is a cubic.
+    """
+    cell, T = work.cell, field.temperature
+    _, nr, n, _ = cell.shape
+    whole = int(np.floor(shift))
+    x = 1 - (shift - whole)  # from the second of four cells to the third
+    share = (
+        -x * (x - 1) * (x - 2) / 6, (x + 1) * (x - 1) * (x - 2) / 2,
+        -(x + 1) * x * (x - 2) / 2, (x + 1) * x * (x - 1) / 6,
+    )  # fmt: skip
+    for i in range(nr):
+        low, high = body.span[0, i], body.span[1, i]
+        for m in range(n):
+            a, b, c, d = (
+                (m - whole - 2) % n, (m - whole - 1) % n, (m - whole) % n,
+                (m - whole + 1) % n,
+            )  # fmt: skip
+            turn_row(
+                T[i, a, low:high], T[i, b, low:high], T[i, c, low:high],
+                T[i, d, low:high], share, cell[TURNED, i, m, low:high],
+            )  # fmt: skip
+            turn_row(
+                cell[DRIFT, i, a, low:high], cell[DRIFT, i, b, low:high],
+                cell[DRIFT, i, c, low:high], cell[DRIFT, i, d, low:high],
+                share, cell[SLOPE, i, m, low:high],
+            )  # fmt: skip
+            seen_from_place(
+                cell[TURNED, i, m, low:high], T[i, m, low:high], 1 / dt,
+                cell[SLOPE, i, m, low:high],
+            )  # fmt: skip
+
+
+@inner
+def turn_row(a, b, c, d, share, out):
+    """One row between its neighbours in the ring."""
+    for j in range(out.size):
+        out[j] = share[0] * a[j] + share[1] * b[j] + share[2] * c[j] + share[3] * d[j]
+
+
+@inner
+def seen_from_place(turned, T, per_dt, slope):
+    """Slope at a place from the drift seen from the arc, which fades in hot metal."""
+    for j in range(slope.size):
+        fade = min(max((DRIFTING - turned[j]) / FADING, 0.0), 1.0)
+        slope[j] = fade * slope[j] + (turned[j] - T[j]) * per_dt
+
+
 @put_in
 def solve_step(body, films, tables, field, dt, carry, work, control):
     """Coefficients, heat, three line solves, new temperatures: SLOPE predicts."""
@@ -694,40 +760,86 @@ def solve_step(body, films, tables, field, dt, carry, work, control):
 def try_step(body, films, tables, field, arc, angle, dt, work, control):
     """Compute one step into ``work``; return the worst miss [K] and its place.
 
-    Where metal melts and freezes the last step predicts badly: the step is solved twice,
-    the second time with coefficients at the first one's temperatures, and again while that
+    Where metal melts and freezes the prediction is bad: the step is solved twice, the
+    second time with coefficients at the first one's temperatures, and again while that
     still changes much.
     """
     place_arc(body, films, tables, field, arc, angle, dt, work)
-    solves, carry, fair = 0, CARRY, AGAIN * control.tolerance
+    if arc.turn_rate != 0.0:
+        width = 2 * np.pi / work.around.shape[1]
+        turn(body, field, arc.turn_rate * dt / width, dt, work)
+    solves, carry, fair = 0, CARRY, ENOUGH * control.tolerance
     while True:
         miss, where = solve_step(body, films, tables, field, dt, carry, work, control)
         solves += 1
-        enough = not control.twice or (solves > 1 and miss <= fair)
-        if enough or solves == MOST_SOLVES:
+        if not control.twice or miss <= fair or solves == MOST_SOLVES:
             break
-        repredict(body, field, dt, work)
-        carry = CARRY_AGAIN
+        repredict(body, tables, field, dt, work)
+        carry, fair = CARRY_AGAIN, AGAIN * control.tolerance
     return miss, where
 
 
 @inner
-def repredict(body, field, dt, work):
+def repredict(body, tables, field, dt, work):
     """Take the step just computed as the prediction for computing it again.
 
-    Where metal melts or freezes, the rise that the line solves found and the rise of the
-    enthalpy are far apart, and the true one lies near the smaller. Taking the enthalpy's
-    goes to and fro: too stiff, far too hot, too soft.
+    Where metal melts or freezes, the rise that the line solves found and that of the
+    enthalpy are at odds. There a cell settles by itself, against neighbours as they are:
+    taking either rise goes to and fro, too stiff, far too hot, too soft.
     """
     cell = work.cell
     _, nr, n_theta, _ = cell.shape
+    w = implicitness(dt) * dt
     for i in range(nr):
         for m in range(n_theta):
+            b = field.built[m]
             for j in range(body.span[0, i], body.span[1, i]):
-                rise = cell[T_NEW, i, m, j] - field.temperature[i, m, j]
-                if abs(cell[RISE, i, m, j]) < abs(rise):
-                    rise = cell[RISE, i, m, j]
+                T, volume = field.temperature[i, m, j], body.section[VOLUME, b, i, j]
+                rise, new = cell[RISE, i, m, j], cell[T_NEW, i, m, j]
+                if volume > 0.0 and abs(T + rise - new) > AT_ODDS:
+                    G = w * all_faces(cell, i, m, j)
+                    heat = (cell[CAPACITY, i, m, j] + G) * rise
+                    rise = settled(
+                        tables, body.material[i, j], volume, G, heat, T,
+                        field.enthalpy[i, m, j], new,
+                    )  # fmt: skip
                 cell[SLOPE, i, m, j] = rise / dt
+
+
+@inner
+def all_faces(cell, i, m, j):
+    """Conductance of a cell to its neighbours and to air [W/K/rad]."""
+    _, nr, n_theta, nz = cell.shape
+    G = cell[TO_AIR, i, m, j] + cell[G_R, i, m, j] + cell[G_Z, i, m, j]
+    G += cell[G_THETA, i, m, j] + cell[G_THETA, i, (m + 1) % n_theta, j]
+    if i + 1 < nr:
+        G += cell[G_R, i + 1, m, j]
+    if j + 1 < nz:
+        G += cell[G_Z, i, m, j + 1]
+    return G
+
+
+@inner
+def settled(tables, metal, volume, G, heat, T, H, guess):
+    """Rise [K] of a cell that keeps some of ``heat`` [J/rad] and gives ``G`` times it away."""
+    start, step, top = tables.start, tables.step, tables.enthalpy.shape[1] - 2
+    n = min(max(int((guess - start) / step), 0), top)
+    here = missing(tables, metal, volume, G, heat, T, H, n)
+    while n > 0 and here < 0.0:
+        n -= 1
+        here = missing(tables, metal, volume, G, heat, T, H, n)
+    after = missing(tables, metal, volume, G, heat, T, H, n + 1)
+    while n < top and after > 0.0:
+        n += 1
+        here, after = after, missing(tables, metal, volume, G, heat, T, H, n + 1)
+    return start + step * (n + here / (here - after)) - T
+
+
+@inner
+def missing(tables, metal, volume, G, heat, T, H, n):
+    """Heat left over at node ``n`` of the tables [J/rad]; it falls with temperature."""
+    rise = tables.start + n * tables.step - T
+    return heat - volume * (tables.enthalpy[metal, n] - H) - G * rise
 
 
 @inner

@@ -156,7 +156,7 @@ def _phase(
     end, by_reading = began + duration, model.case.limits.by_reading
     step, status, fresh = STEP_FIRST, FULL, not goes_on
     if fresh:
-        state.work.slope[:] = 0.0
+        state.work.slope[:] = state.work.drift[:] = 0.0
     while status in {FULL, EVEN}:
         n_theta = state.field.built.size
         record = make_record(state.chunk, n_theta, state.probes.weight.shape[0])

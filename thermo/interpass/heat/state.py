@@ -11,7 +11,7 @@ import numpy as np
 
 from ..joint.outline import SURFACES
 from ..text.arrays import Array
-from .arrays import CAPACITY, LANES, PEAK, Body, Field, K, Probes, Record, Work
+from .arrays import CAPACITY, DRIFT, LANES, Body, Field, K, Probes, Record, Work
 from .model import Model
 
 CHUNK = 64  # steps per call of the solver; Ctrl-C waits for one call
@@ -48,11 +48,11 @@ Observer = Callable[[State, bool], None]  # the bool: the phase is over
 def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
     """Room for one step."""
     _, n_theta, nz = shape
-    cell = np.zeros((PEAK + 1, *shape))
+    cell = np.zeros((DRIFT + 1, *shape))
     cell[[K, CAPACITY]] = 1.0
     return Work(
         cell=cell,
-        lines=cell.reshape(PEAK + 1, -1, nz),
+        lines=cell.reshape(DRIFT + 1, -1, nz),
         line=np.zeros((2, n_theta, nz)),
         lanes=np.zeros((3, nz + 1, LANES)),
         G_surface=np.zeros((n_theta, surfaces)),
