@@ -42,7 +42,14 @@ if TYPE_CHECKING:
 EXAMPLE = "review cases/sampling-stub.toml cases/sampling-stub-log.csv --quick"
 
 LogFile = Annotated[
-    Path, typer.Argument(metavar="LOG.csv", help="The log.", show_default=False)
+    Path,
+    typer.Argument(
+        metavar="LOG.csv",
+        help="The log: a line for each arc (pass, arc_on, arc_off, amps, volts) and each reading "
+        "(time, temperature). Times are clocks, with date and zone over a night on which clocks "
+        "are changed (2026-03-29T01:58:00+01:00), or seconds with their unit.",
+        show_default=False,
+    ),
 ]
 
 Now = Annotated[
