@@ -183,10 +183,10 @@ def test_refuses_with_a_reason_and_a_right_form(text, kind, words):
 )
 def test_hostile_text_is_refused_at_once(text):
     _registry()
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(UnitError):
         parse(text, "length")
-    assert time.perf_counter() - start < 0.2
+    assert time.process_time() - start < 0.2
 
 
 @settings(max_examples=60, deadline=None)  # the first may have to load pint
