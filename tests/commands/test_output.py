@@ -231,5 +231,5 @@ def test_interrupt_of_a_long_run_ends_it(tmp_path):
         process.send_signal(signal.SIGINT)
         _, err = process.communicate(timeout=60)
     assert process.returncode == ExitStatus.INTERRUPTED
-    assert "Stopped by Ctrl-C at pass" in err
+    assert "Stopped by Ctrl-C at " in err  # a pass, unless the machine is busy
     assert not list(tmp_path.iterdir())
