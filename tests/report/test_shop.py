@@ -100,6 +100,9 @@ def test_block_of_a_shop_goes_into_the_case(shop, tmp_path):
     case = read_case(changed(tmp_path, ("efficiency = 0.75", line)))
     assert case.passes[0].efficiency == told["arc"]["efficiency"]["best"]
     assert [d.key for d in case.doubt] == ["arc.efficiency"]
+    words = " ".join(shop_report.text(case, found).split())
+    assert "The case gives bands of its own for arc efficiency" in words
+    assert "or the joints count twice" in words
 
 
 def test_one_log_is_the_fit_of_its_joint(stub):

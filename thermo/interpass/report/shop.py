@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from ..case_file.keys import kind_of
 from ..doubt.bands import Band
+from ..doubt.priors import words_of
 from ..joint.case import Case
 from ..readings.fit import Fit
 from ..readings.shop import ReadJoint, ShopFit, ShopNumber
@@ -119,6 +120,14 @@ def _opening(case: Case, found: ShopFit) -> list[Block]:
         Words(f"{case.title}: fitted to joints of one shop"),
         Words(f"{told}."),
     ]
+    given = [words_of(doubt.key) for doubt in case.doubt]
+    if given:
+        blocks.append(
+            Words(
+                f"The case gives bands of its own for {', '.join(given)}: where they come "
+                "from a fit of these joints, take them out first, or the joints count twice."
+            )
+        )
     if planned:
         blocks.append(
             Words(
