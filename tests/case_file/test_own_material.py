@@ -7,8 +7,9 @@ import re
 
 import numpy as np
 import pytest
+from interpass.case_file.read import parse_case
 from interpass.physics import metals
-from interpass.text.errors import CatalogueError
+from interpass.text.errors import CaseError
 
 
 def own(**changed):
@@ -44,22 +45,35 @@ def test_own_material_without_melting_and_with_a_sharp_melting_point():
     assert gained[-1] == pytest.approx(250e3)
 
 
+OWN = """
+pipe = { size = "NPS 1", schedule = "80", material = "house" }
+fitting = { kind = "coupling" }
+joint = { filler = "ER316L" }
+limits = { interpass_max = "200 degC" }
+pass = [{ current = "80 A", travel = "60 mm/min" }]
+[materials.house]
+density = "7850 kg/m^3"
+conductivity = [["20 degC", "50 W/m/K"], ["500 degC", "40 W/m/K"]]
+specific_heat = [["20 degC", "455 J/kg/K"]]
+solidus = "1450 degC"
+liquidus = "1500 degC"
+latent_heat = "270 kJ/kg"
+"""
+
+
 @pytest.mark.parametrize(
-    ("changed", "text"),
+    ("old", "new", "text"),
     [
-        ({"density": -1.0}, "density -1 kg/m3; expected above 0"),
-        ({"conductivity_points": []}, "conductivity has no points"),
-        ({"conductivity_points": [(300, 10), (300, 11)]}, "rising temperature"),
-        ({"specific_heat_points": [(300, 0.0)]}, "specific heat 0 at 300 K"),
-        ({"solidus": 1800.0}, "solidus 1800 K above liquidus 1723.15 K"),
-        ({"latent_heat": -5.0}, "latent heat -5 J/kg"),
+        ('"7850 kg/m^3"', '"-1 kg/m^3"', "density: '-1 kg/m^3' is negative"),
+        ('[["20 degC", "455 J/kg/K"]]', "[]", "specific_heat is not a list of 1 to 200"),
+        ('"500 degC"', '"20 degC"', "is not above the temperature before it"),
+        ('"455 J/kg/K"', '"0 J/kg/K"', "specific_heat.1: '0 J/kg/K' is zero"),
+        ('"1450 degC"', '"1600 degC"', "solidus is above the liquidus"),
+        ('"270 kJ/kg"', '"-5 kJ/kg"', "latent_heat: '-5 kJ/kg' is negative"),
+        ('"50 W/m/K"', '"nan W/m/K"', "is not a conductivity"),
     ],
 )
-def test_impossible_own_material(changed, text):
-    with pytest.raises(CatalogueError, match=re.escape(text)):
-        own(**changed)
-
-
-def test_all_mistakes_of_an_own_material_at_once():
-    with pytest.raises(CatalogueError, match=r"conductivity.*; density"):
-        own(density=0.0, conductivity_points=[(300.0, -1.0)])
+def test_impossible_own_material(old, new, text):
+    assert parse_case(OWN).pipe.material.name == "house"
+    with pytest.raises(CaseError, match=re.escape(text)):
+        parse_case(OWN.replace(old, new, 1))

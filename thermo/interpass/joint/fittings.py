@@ -40,7 +40,7 @@ class Train(NamedTuple):
 
 
 def cut_to_length(
-    train: Train, length: float | None, depth: float
+    train: Train, length: float | None
 ) -> tuple[tuple[Box, ...], float, str]:
     """Return boxes, length and words of a train as long as asked for.
 
@@ -50,12 +50,6 @@ def cut_to_length(
     own = train_length(train.own)
     if length is None or (length == inf and not train.ends_long):
         length = own
-    if not length > depth:
-        msg = (
-            f"fitting length {1e3 * length:g} mm ends inside the socket, "
-            f"{1e3 * depth:g} mm deep; give more, 'long', or leave it out"
-        )
-        raise CatalogueError(msg)
     goes_on = length > own * (1 + 1e-9)
     boxes = boxes_of(train.onward if goes_on else train.own, length)
     words = train.words
@@ -116,7 +110,7 @@ def make_fitting(
     Raises
     ------
     CatalogueError
-        Unknown kind, size or class; a length that ends inside the socket.
+        Unknown kind, size or class; a pipe wall that leaves no bore.
 
     Examples
     --------
@@ -133,7 +127,7 @@ def make_fitting(
         row = socket(size, pressure_class or SOCKET_CLASS)
         tube = continuing_pipe(row, pipe_outside_diameter, pipe_wall)
         train = train_of(kind, row, tube)
-    boxes, length, words = cut_to_length(train, length, row.depth)
+    boxes, length, words = cut_to_length(train, length)
     return Fitting(
         kind=kind,
         socket_bore=row.bore,

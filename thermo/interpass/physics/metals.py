@@ -8,11 +8,9 @@ What it computes: ``thermo/MODEL.md``, section 1.
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from itertools import pairwise
-from math import isfinite
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -223,10 +221,9 @@ def own_material(
     latent_heat : float
         Heat of melting [J/kg].
 
-    Raises
-    ------
-    CatalogueError
-        All that is impossible in the numbers given.
+    Notes
+    -----
+    The reader of case files has seen to it that the numbers are possible.
 
     Examples
     --------
@@ -234,14 +231,6 @@ def own_material(
     >>> round(float(enthalpy_at(metal, 393.15)), 3)  # 8000 x 500 x 100 K
     400000000.0
     """
-    mistakes = [
-        *point_mistakes("conductivity", conductivity_points),
-        *point_mistakes("specific heat", specific_heat_points),
-        *scalar_mistakes(density, solidus, liquidus, latent_heat),
-    ]
-    if mistakes:
-        msg = f"material '{name}': " + "; ".join(mistakes)
-        raise CatalogueError(msg)
     if latent_heat and liquidus - solidus < SHARP_MELTING:
         middle = (solidus + liquidus) / 2
         solidus, liquidus = middle - SHARP_MELTING / 2, middle + SHARP_MELTING / 2
@@ -260,32 +249,6 @@ def own_material(
         carbon_percent=carbon_percent,
         sources=tuple((quantity, "the case", "given") for quantity in quantities),
     )
-
-
-def point_mistakes(quantity: str, points: Sequence[tuple[float, float]]) -> list[str]:
-    """Return what is wrong with one property's points."""
-    if not points:
-        return [f"{quantity} has no points; give at least one [temperature, value]"]
-    found = []
-    temperatures = [T for T, _ in points]
-    if any(b <= a for a, b in pairwise(temperatures)):
-        found.append(f"{quantity} points are not in rising temperature; sort them")
-    for T, value in points:
-        if not (isfinite(value) and value > 0 and isfinite(T)):
-            found.append(f"{quantity} {value:g} at {T:g} K; expected above 0")
-    return found
-
-
-def scalar_mistakes(
-    density: float, solidus: float, liquidus: float, latent_heat: float
-) -> Iterable[str]:
-    """Return what is wrong with the single numbers of a metal."""
-    if not 0 < density < 30e3:
-        yield f"density {density:g} kg/m3; expected above 0, below 30000"
-    if not 0 < solidus <= liquidus:
-        yield f"solidus {solidus:g} K above liquidus {liquidus:g} K; swap them"
-    if not 0 <= latent_heat < 2e6:
-        yield f"latent heat {latent_heat:g} J/kg; expected 0 to 2e6"
 
 
 def conductivity_at(material: Material, T: ArrayLike) -> Array:

@@ -190,11 +190,6 @@ def thickness(case: Case) -> float:
     return max(case.pipe.wall, case.fitting.socket_wall)
 
 
-def part(found: tuple[Any, ...] | None, place: int) -> Any:
-    """One part of an answer; None where there is no answer."""
-    return None if found is None else found[place]
-
-
 def deposit(case: Case, p: Pass) -> float | None:
     """Section of metal the pass adds [m²]; None where the metal is in place."""
     return None if case.metal_in_place else bead_areas(case)[p.number - 1]

@@ -1,6 +1,8 @@
 """The list of quantities rules may name; each is computed in ``of_joint`` or ``of_run``."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
+from functools import partial
+from typing import Any
 
 from ..joint import arc
 from ..joint.beads import legs_built, throat
@@ -10,6 +12,21 @@ from . import of_run as rule_run
 from .language import TEXT, TRUTH, Value
 from .of_joint import Quantity
 from .of_run import Run
+
+
+def _told(
+    of: Callable[..., tuple[Any, ...] | None], *names: tuple[str, ...]
+) -> Iterator[Quantity]:
+    """Quantities that one answer holds side by side: name, words and kind of each."""
+    for place, (name, words, *kind) in enumerate(names):
+        yield Quantity(name, words, partial(_part, of, place), *kind)
+
+
+def _part(of: Callable[..., tuple[Any, ...] | None], place: int, *given: Any) -> Any:
+    """One part of an answer; None where there is no answer."""
+    found = of(*given)
+    return None if found is None else found[place]
+
 
 JOINT: tuple[Quantity, ...] = (
     Quantity("pipe_size", "size of the pipe, like 'NPS 1'", lambda c: c.pipe.size, TEXT),
@@ -66,37 +83,17 @@ JOINT: tuple[Quantity, ...] = (
     ),
     Quantity("solidus_degC", "of the pipe", lambda c: c.pipe.material.solidus),
     Quantity("interpass_max_degC", "limit of the case", lambda c: c.limits.interpass_max),
-    Quantity(
-        "interpass_usual_degC", "customary limit", lambda c: v.part(v.usual_limit(c), 0)
+    *_told(
+        v.usual_limit,
+        ("interpass_usual_degC", "customary limit"),
+        ("interpass_usual_source", "who says so", TEXT),
+        ("interpass_usual_standing", "how far to trust it", TEXT),
     ),
-    Quantity(
-        "interpass_usual_source",
-        "who says so",
-        lambda c: v.part(v.usual_limit(c), 1),
-        TEXT,
-    ),
-    Quantity(
-        "interpass_usual_standing",
-        "how far to trust it",
-        lambda c: v.part(v.usual_limit(c), 2),
-        TEXT,
-    ),
-    Quantity(
-        "interpass_strictest_degC",
-        "lowest limit in use",
-        lambda c: v.part(v.strictest_limit(c), 0),
-    ),
-    Quantity(
-        "interpass_strictest_source",
-        "who says so",
-        lambda c: v.part(v.strictest_limit(c), 1),
-        TEXT,
-    ),
-    Quantity(
-        "interpass_strictest_standing",
-        "how far to trust it",
-        lambda c: v.part(v.strictest_limit(c), 2),
-        TEXT,
+    *_told(
+        v.strictest_limit,
+        ("interpass_strictest_degC", "lowest limit in use"),
+        ("interpass_strictest_source", "who says so", TEXT),
+        ("interpass_strictest_standing", "how far to trust it", TEXT),
     ),
     Quantity("preheat_min_degC", "preheat of the case", lambda c: c.limits.preheat_min),
     Quantity(
@@ -106,17 +103,15 @@ JOINT: tuple[Quantity, ...] = (
         TEXT,
     ),
     Quantity("preheat_min_standing", "how far to trust it", v.preheat_standing, TEXT),
-    Quantity(
-        "preheat_degC", "of ASME B31.3-2014", lambda c: v.part(v.preheat(c, 2014), 0)
+    *_told(
+        lambda c: v.preheat(c, 2014),
+        ("preheat_degC", "of ASME B31.3-2014"),
+        ("preheat_source", "which row", TEXT),
     ),
-    Quantity(
-        "preheat_source", "which row", lambda c: v.part(v.preheat(c, 2014), 1), TEXT
-    ),
-    Quantity(
-        "preheat_2010_degC", "of ASME B31.3-2010", lambda c: v.part(v.preheat(c, 2010), 0)
-    ),
-    Quantity(
-        "preheat_2010_source", "which row", lambda c: v.part(v.preheat(c, 2010), 1), TEXT
+    *_told(
+        lambda c: v.preheat(c, 2010),
+        ("preheat_2010_degC", "of ASME B31.3-2010"),
+        ("preheat_2010_source", "which row", TEXT),
     ),
     Quantity("arc_energy_min_kJ_per_mm", "given", lambda c: c.limits.arc_energy_min),
     Quantity("arc_energy_max_kJ_per_mm", "given", lambda c: c.limits.arc_energy_max),
@@ -157,15 +152,10 @@ PASS: tuple[Quantity, ...] = (
     Quantity("wire_diameter_mm", "filler wire", lambda _, p: p.wire and p.wire.diameter),
     Quantity("wire_feed_mm_per_min", "filler wire", lambda _, p: p.wire and p.wire.feed),
     Quantity("tungsten_mm", "electrode, where given", lambda _, p: p.tungsten),
-    Quantity(
-        "tungsten_min_A",
-        "least it carries",
-        lambda _, p: v.part(v.tungsten_range(p), 0),
-    ),
-    Quantity(
-        "tungsten_max_A",
-        "most it carries",
-        lambda _, p: v.part(v.tungsten_range(p), 1),
+    *_told(
+        lambda _, p: v.tungsten_range(p),
+        ("tungsten_min_A", "least it carries"),
+        ("tungsten_max_A", "most it carries"),
     ),
     Quantity(
         "tungstens",
@@ -173,15 +163,10 @@ PASS: tuple[Quantity, ...] = (
         v.tungstens_in_words,
         TEXT,
     ),
-    Quantity(
-        "current_table_min_A",
-        "least of printed tables for this pipe",
-        lambda c, p: v.part(v.table_currents(c, p), 0),
-    ),
-    Quantity(
-        "current_table_max_A",
-        "most of printed tables for this pipe",
-        lambda c, p: v.part(v.table_currents(c, p), 1),
+    *_told(
+        v.table_currents,
+        ("current_table_min_A", "least of printed tables for this pipe"),
+        ("current_table_max_A", "most of printed tables for this pipe"),
     ),
 )
 """Of one pass: functions of the case and the pass."""
