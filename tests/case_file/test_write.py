@@ -294,6 +294,19 @@ def test_terminal_is_asked_on_stderr(run, monkeypatch):
     assert out == new()
 
 
+def test_an_answer_that_clashes_is_refused_at_once_and_taken_when_meant(run, monkeypatch):
+    """P11 wants more preheat than an interpass maximum of 100 degC leaves room for."""
+    before, after = "3/4\nP11\n" + "\n" * 9, "\n\n"
+    monkeypatch.setattr(sys, "stdin", Terminal(before + "100 degC\n250 degC\n" + after))
+    status, out, err = run("new")
+    assert (status, err.count("make no joint")) == (ExitStatus.OK, 1)
+    assert '"250 degC"' in out
+    monkeypatch.setattr(sys, "stdin", Terminal(before + "100 degC\n100 degC\n" + after))
+    status, out, err = run("new")
+    assert (status, out) == (ExitStatus.USAGE, "")
+    assert err.count("make no joint") == 2  # when it was asked, and at the end
+
+
 def test_terminal_is_not_asked_when_options_are_enough(run, monkeypatch):
     monkeypatch.setattr(sys, "stdin", Terminal(""))
     status, out, err = run("new", "--size", "3/4", "--material", "316L")

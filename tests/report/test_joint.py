@@ -7,9 +7,12 @@ import pytest
 from interpass.case_file.read import parse_case
 from interpass.doubt.bands import find_bands
 from interpass.heat.waits import plan
+from interpass.joint.beads import over_code
 from interpass.joint.case import Doubt
 from interpass.report.block import block
+from interpass.report.check import check_text
 from interpass.report.joint import hold_words, settings_words, unsaid_words
+from interpass.report.plan import first_screen, text
 from interpass.text.kinds import SI, US
 from interpass.text.times import clock, shop_time
 from terminal import ROOT
@@ -100,3 +103,38 @@ def test_what_a_fit_taught_of_a_grip_names_the_device():
     again = parse_case(text)
     assert again.surroundings.holding.by == "chuck"
     assert again.doubt == (Doubt(key, 200.0, 400.0),)
+
+
+@pytest.fixture(scope="module")
+def lip():
+    """The US manifold with a fillet out to the edge, limit said of the reading."""
+    text = (ROOT / "cases/us-manifold.toml").read_text(encoding="utf-8")
+    assert 'leg = "0.16 in"' in text
+    text = text.replace('leg = "0.16 in"', 'leg = "lip"').replace(
+        'interpass_max = "350 degF"',
+        'interpass_max = "350 degF"\napplies_to = "reading"',
+    )
+    case = parse_case(text + '\n[model]\nring = 1\ncell = "2 mm"\n')
+    return case, plan(case)
+
+
+def test_a_plan_says_what_a_fillet_out_to_the_edge_costs(lip):
+    found = over_code(lip[0])
+    told = f"takes {found.passes} passes and not {found.passes_code}"
+    for words in (first_screen, text):
+        assert told in " ".join(words(*lip).split())
+
+
+def test_a_limit_and_the_reading_that_is_at_it_are_rounded_alike(lip):
+    """350 degF is 176.7 degC: a limit is never told higher than it is."""
+    screen = " ".join(first_screen(*lip, SI).split())
+    assert "Limit between passes: 176 degC" in screen
+    assert "176 degC or less" in screen
+    assert "177" not in screen
+
+
+@pytest.mark.parametrize(("units", "told"), [(SI, "1.6 mm"), (US, "0.063 in")])
+def test_rules_speak_in_the_units_asked_for(lip, units, told):
+    for report in (check_text(lip[0], (), units), text(*lip, units)):
+        line = report.partition("tungsten that carries the current")[2].partition("[")[0]
+        assert told in " ".join(line.split())

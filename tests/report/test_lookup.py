@@ -194,3 +194,19 @@ def test_figure_shows_the_curve_and_keeps_its_scale(name):
     assert 0.99 * metal.conductivity.min() <= k.min() < k.max()
     solid = below.lines[0].get_xdata() < metal.solidus - 273.15 - 5
     assert below.get_ylim()[1] < 1.2 * below.lines[0].get_ydata()[solid].max() + 400
+
+
+def test_us_units_of_what_has_no_inch_in_it():
+    """NIST SP 811: 1 ksi 6.894757 MPa, 1 Btu(IT)/(h ft degF) 1.730735 W/m/K, 1 lb/in^3
+    27679.9 kg/m^3, 1 Btu(IT)/lb 2326 J/kg, 1 Btu(IT)/(lb degF) 4186.8 J/kg/K, 1 lb/ft
+    1.488164 kg/m (from memory)."""
+    row = {
+        "a_MPa": "6.894757", "b_W_per_m_K": "1.730735", "c_kg_per_m3": "27679.90",
+        "d_kJ_per_kg": "2.326000", "e_J_per_kg_K": "4186.800", "f_g_per_m": "1488.164",
+    }  # fmt: skip
+    shown = in_units(row, US)
+    assert [float(value) for value in shown.values()] == pytest.approx([1] * 6, rel=1e-6)
+    text = table_text("materials", ["316L"], US)
+    assert "Btu/h/ft/degF" in text
+    assert "lb/in^3" in text
+    assert "68degF" in text

@@ -338,8 +338,12 @@ def ask(
     answer: Callable[[str], str],
     say: Callable[[str], None],
     units: UnitSystem = SI,
+    together: Callable[[Answers], object] = dict,  # refuses nothing
 ) -> dict[str, str]:
     """Return every answer, asking for those that were not given or cannot be used.
+
+    An answer that goes ill with those before it is refused once: whoever gives it again
+    means it, and may answer otherwise later.
 
     Parameters
     ----------
@@ -351,16 +355,35 @@ def ask(
         Says what is wrong with an answer, before the question comes again.
     units : UnitSystem
         Of questions and of what is usual.
+    together : callable
+        Given the answers so far with what is usual for the others; raises CatalogueError
+        where they make no joint.
     """
     found: dict[str, str] = {}
-    for question in questions(units):
+    asked = questions(units)
+    for n, question in enumerate(asked):
         if given.get(question.name):
             try:
                 found[question.name] = _checked(question, given[question.name], found)
                 continue
             except CatalogueError as error:
                 say(str(error))
-        found[question.name] = _asked(question, found, answer, say)
+
+        def fits(so_far: Answers, rest: tuple[Question, ...] = asked[n + 1 :]) -> None:
+            if (whole := _with_usual(so_far, rest)) is not None:
+                together(whole)
+
+        found[question.name] = _asked(question, found, answer, say, fits)
+    return found
+
+
+def _with_usual(so_far: Answers, rest: tuple[Question, ...]) -> dict[str, str] | None:
+    """Answers with what is usual for the rest; None where nothing is usual for one."""
+    found = dict(so_far)
+    for question in rest:
+        if not (usual := question.default(found)):
+            return None
+        found[question.name] = question.clean(usual, found)
     return found
 
 
@@ -369,16 +392,22 @@ def _asked(
     so_far: Answers,
     answer: Callable[[str], str],
     say: Callable[[str], None],
+    fits: Callable[[Answers], None],
 ) -> str:
     """Ask one question until its answer will do."""
     usual = question.default(so_far)
     shown = f" [{usual}]" if usual else ""
+    refused = ""
     while True:
         typed = answer(f"{question.words}{shown}: ").strip() or usual
         if not typed:
             say("This one has no default.")
             continue
         try:
-            return question.clean(typed, so_far)
+            told = question.clean(typed, so_far)
+            if told != refused:
+                refused = told
+                fits({**so_far, question.name: told})
+            return told
         except ThermoError as error:
             say(str(error))

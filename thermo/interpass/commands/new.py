@@ -112,7 +112,7 @@ def new(
         is_enough = all(given[name] for name in REQUIRED)
         is_asking = sys.stdin.isatty() and not is_enough
         answers = (
-            ask(given, typed, talk.say, system)
+            ask(given, typed, talk.say, system, lambda told: new_case_text(told, system))
             if is_asking
             else answers_from(given, system)
         )

@@ -20,6 +20,7 @@ from ..report.joint import unsaid_words
 from ..report.strike import (
     GIVEN,
     Strike,
+    limit_text,
     place_text,
     reading_text,
     strike_line,
@@ -78,7 +79,7 @@ def _shown(
     rows = strikes(case, history, bands)
     return {
         "verdict": verdict_text(found, history, units, bands),
-        "limit": units.temperature(case.limits.interpass_max),
+        "limit": limit_text(case, units),
         "total": spelled(planned_time(history)),
         "place": place_text(case, units),
         "why_below": " ".join(_judged_words(case, history, bands, rows, units)).strip(),

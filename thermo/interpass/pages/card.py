@@ -20,6 +20,7 @@ from ..report.strike import (
     SAFE,
     Strike,
     least_text,
+    limit_text,
     reading_text,
     strike_line,
     strikes,
@@ -187,7 +188,7 @@ def _starts(case: Case) -> Iterator[str]:
 def limit_words(card: Card, units: UnitSystem) -> str:
     """Say what the procedure's limit is, who says so, and what must hold besides."""
     limits = card.case.limits
-    most = units.temperature(limits.interpass_max)
+    most = limit_text(card.case, units)
     least = least_text(limits.preheat_min, units)
     also = f"at least {least} before pass 1"
     if limits.interpass_min is not None:

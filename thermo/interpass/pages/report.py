@@ -22,10 +22,10 @@ from ..report.heat import (
     probes_table,
     sourced_table,
 )
-from ..report.joint import joint_words
+from ..report.joint import in_its_units, joint_words
 from ..report.passes import passes_table, shares_table, waits_table
 from ..report.plan import model_words
-from ..report.strike import SAFE, place_text, strike_line, strikes, why_below
+from ..report.strike import SAFE, limit_text, place_text, strike_line, strikes, why_below
 from ..report.verdicts import ORDER, shown_required, shown_value, verdict_text
 from ..rules.judge import checks
 from ..rules.limits import FAIL, NOTE, PASS, Check
@@ -70,6 +70,7 @@ def report_page(
         Pictures by "name.svg" or "name.png", as ``saving.plan_pictures`` makes them; of
         a picture that is there in both kinds the SVG is shown.
     """
+    case = in_its_units(case, units)
     sections = {
         "plan": list(_plan(case, history, bands, units)),
         "pictures": list(embedded(figures or {})),
@@ -102,7 +103,7 @@ def _opening(case: Case, history: History, units: UnitSystem) -> dict[str, Any]:
         "joint": joint_words(case, units),
         "model": model_words(case, history),
         "limit": (
-            f"between passes at most {units.temperature(limits.interpass_max)} "
+            f"between passes at most {limit_text(case, units)} "
             f"({limits.interpass_max_source}); before pass 1 at least "
             f"{units.temperature(limits.preheat_min)} ({limits.preheat_min_source})"
         ),

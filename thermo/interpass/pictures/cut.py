@@ -11,6 +11,7 @@ from ..heat.history import History, Snapshot
 from ..heat.model import Model, make_model
 from ..joint.beads import fillets
 from ..joint.case import Case
+from ..report.strike import limit_text
 from ..text.arrays import Array
 from ..text.kinds import SI, UnitSystem
 from ..text.times import clock
@@ -134,7 +135,7 @@ def _draw_scale(
 
 def _limit_line(case: Case, units: UnitSystem) -> Line2D:
     """Explain the dashed isotherm."""
-    words = f"interpass limit {units.temperature(case.limits.interpass_max)}"
+    words = f"interpass limit {limit_text(case, units)}"
     return Line2D(
         [], [], color="white", lw=2.4, ls="dashed", label=words, gapcolor="black"
     )

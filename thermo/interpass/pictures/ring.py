@@ -14,6 +14,7 @@ from matplotlib.figure import Figure
 from ..heat.history import History, PassResult, planned_wait
 from ..joint.arc import stretches
 from ..joint.case import Case
+from ..report.strike import limit_text
 from ..text.arrays import Array
 from ..text.kinds import SI, UnitSystem
 from ..text.times import clock
@@ -112,7 +113,7 @@ def _draw_limit(
     T = np.concatenate([T[-1:], T, T[:1]])
     if T.min() < limit < T.max() and not case.limits.by_reading:
         axes.contour(times, closed, T, levels=[limit], colors="white", linewidths=1.2)
-        words = f"interpass limit {units.temperature(case.limits.interpass_max)}"
+        words = f"interpass limit {limit_text(case, units)}"
         axes.plot([], [], color="white", lw=1.2, label=words)
     axes.set_ylim(0.0, 360.0)
 

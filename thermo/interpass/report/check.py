@@ -8,13 +8,13 @@ from math import isfinite
 
 from ..heat.quick_look import quick_look
 from ..joint.arc import energy_of_pass, heat_input_of_pass
-from ..joint.beads import legs_after, legs_built, over_code, throat
+from ..joint.beads import legs_after, legs_built, throat
 from ..joint.case import Case, Pass
 from ..rules.judge import checks, other_sets, sets_for, unjudged
 from ..rules.of_joint import deposit
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import NOTHING, WIDTH, Block, Table, Words, lines_of
-from .joint import parts_words
+from .joint import in_its_units, lip_words, parts_words
 from .verdicts import check_words, joint_verdict_text
 
 QUICK_LOOK = "Near the arc, a quick look (moving source on the pipe's wall; plan runs it)"
@@ -44,11 +44,12 @@ def check_text(
     CatalogueError, CaseError
         An unknown rule set, a file of rules with mistakes.
     """
+    case = in_its_units(case, units)
     found = checks(case, None, rules)
     parts: list[Sequence[Block]] = [
         [Words(case.title), *_opening(case, rules, units)],
         _fillet(case, units),
-        over_code_words(case, units),
+        lip_words(case, units),
         [_passes(case, units)],
         [_near_the_arc(case, units)],
         [Words("Checks"), *check_words(found, units)],
@@ -96,22 +97,6 @@ def _fillet(case: Case, units: UnitSystem) -> list[Table]:
         f"Fillet, {units.length_unit}", "leg along pipe", "leg on socket face", "throat"
     )  # fmt: skip
     return [Table("", heads, tuple(rows), left=(0,))]
-
-
-def over_code_words(case: Case, units: UnitSystem = SI) -> list[Words]:
-    """Say what a fillet out to the edge costs over the code's; nothing for other legs."""
-    found = over_code(case)
-    if found is None:
-        return []
-    area = units.text("area", found.area)
-    share = f"{found.area / found.area_code:.1f} times the metal of the code's leg"
-    words = (
-        f"Out to the edge of the socket face: {area} of fillet, {share}. By what one pass "
-        f"lays here it takes {found.passes} passes and not {found.passes_code}: "
-        f"{found.heat_more * 1e-3:.0f} kJ more heat, {found.time_more / 60:.1f} min more "
-        "arc, and a wait before each."
-    )
-    return [Words(words)]
 
 
 def _passes(case: Case, units: UnitSystem) -> Table:

@@ -1,12 +1,15 @@
 """What is welded, in words: once, for every report."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..heat.history import History, planned_wait
+from ..joint.beads import over_code
 from ..joint.case import Case, Pass
 from ..joint.held import device_on
 from ..text.kinds import UnitSystem
+from ..text.layout import Words
 from ..text.times import clock, shop_time
 from ..trade.pipes import diameter_text
 
@@ -112,3 +115,28 @@ def settings_words(p: Pass, units: UnitSystem) -> Iterator[str]:
             yield f"{name} {units.text('flow', flow)}"
     if own.technique:
         yield own.technique
+
+
+def lip_words(case: Case, units: UnitSystem, *, is_brief: bool = False) -> list[Words]:
+    """Say what a fillet out to the edge costs over the code's; nothing for other legs."""
+    found = over_code(case)
+    if found is None:
+        return []
+    passes = f"{found.passes} passes and not {found.passes_code}"
+    cost = f"{found.heat_more * 1e-3:.0f} kJ more heat, {found.time_more / 60:.1f} min more arc"
+    where = "Out to the edge of the socket face"
+    if is_brief:
+        return [Words(f"{where} the fillet takes {passes}: {cost}.")]
+    area = units.text("area", found.area)
+    share = f"{found.area / found.area_code:.1f} times the metal of the code's leg"
+    return [
+        Words(
+            f"{where}: {area} of fillet, {share}. By what one pass lays here it takes "
+            f"{passes}: {cost}, and a wait before each."
+        )
+    ]
+
+
+def in_its_units(case: Case, units: UnitSystem) -> Case:
+    """Return the case as one that asks for these units, for rules that speak in words."""
+    return replace(case, report_units=units.name)

@@ -6,7 +6,7 @@ from string import ascii_lowercase
 
 from ..physics.metals import Material, material
 from ..text.errors import CatalogueError, unknown
-from ..text.kinds import SI, US, ZERO_CELSIUS, UnitSystem
+from ..text.kinds import INCH, SI, US, ZERO_CELSIUS, UnitSystem
 from ..text.layout import NOTHING, WIDTH, Table, least_width, paragraph, table_lines
 from ..text.records import csv_text, json_text
 from ..trade.pipes import nominal_size
@@ -19,9 +19,21 @@ NOISE = re.compile(r"(?i)^(nps|class|sch\.?|schedule)$")
 LEGEND = ("source", "standing")
 METALS = ("materials", "curves")
 
+_LB, _FOOT, _BTU = 0.45359237, 12 * INCH, 1055.05585262  # kg, m, J (exact; IT)
+IN_US = {  # unit of a column: that of US practice, and how many of it the first one is
+    "mm": ("in", 1e-3 / INCH),
+    "degC": ("degF", 1.8),
+    "MPa": ("ksi", 1e3 * INCH**2 / (_LB * 9.80665)),
+    "kg_per_m3": ("lb_per_in3", INCH**3 / _LB),
+    "g_per_m": ("lb_per_ft", 1e-3 * _FOOT / _LB),
+    "W_per_m_K": ("Btu_per_h_ft_degF", 3600 * _FOOT / 1.8 / _BTU),
+    "J_per_kg_K": ("Btu_per_lb_degF", _LB / 1.8 / _BTU),
+    "kJ_per_kg": ("Btu_per_lb", 1e3 * _LB / _BTU),
+    "MJ_per_m3": ("Btu_per_in3", 1e6 * INCH**3 / _BTU),
+}
+LEAST_DIGITS = 3
 UNIT = re.compile(
-    r"_((?:mm|in|degC|degF|A|s|percent|kg_per_m3|g_per_m|W_per_m_K|J_per_kg_K|kJ_per_kg"
-    r"|MPa|MJ_per_m3))$"
+    f"_({'|'.join([*IN_US, *(unit for unit, _ in IN_US.values()), 'A', 's', 'percent'])})$"
 )
 
 
@@ -135,7 +147,7 @@ def _is_cell(word: str, text: str) -> bool:
 
 
 def in_units(row: TableRow, units: UnitSystem) -> TableRow:
-    """Return a row with lengths in inches and temperatures in degF where US is spoken.
+    """Return a row with what it holds in US customary units where those are spoken.
 
     A number the source itself prints in degF goes before the one converted.
 
@@ -143,6 +155,8 @@ def in_units(row: TableRow, units: UnitSystem) -> TableRow:
     --------
     >>> in_units({"wall_mm": "3.91", "maximum_degC": "250", "maximum_degF": ""}, US)
     {'wall_in': '0.154', 'maximum_degF': '482'}
+    >>> in_units({"strength_MPa": "490", "density_kg_per_m3": "7954"}, US)
+    {'strength_ksi': '71.1', 'density_lb_per_in3': '0.2874'}
     """
     if units is not US:
         return row
@@ -155,15 +169,19 @@ def in_units(row: TableRow, units: UnitSystem) -> TableRow:
 
 def _in_us(key: str, text: str) -> tuple[str, str]:
     """Column and cell in US units; those with no other US unit as they are."""
-    name, _, unit = key.rpartition("_")
-    if unit not in ("mm", "degC"):
+    found = UNIT.search(key)
+    if found is None or found[1] not in IN_US:
         return key, text
-    new = f"{name}_{'in' if unit == 'mm' else 'degF'}"
+    unit, factor = IN_US[found[1]]
+    new = f"{key[: found.start()].replace('20degC', '68degF')}_{unit}"
     if not text:
         return new, text
-    if unit == "mm":
+    if unit == "degF":
+        return new, US.temperature(float(text) + ZERO_CELSIUS).split()[0]
+    if unit == "in":
         return new, US.length(float(text) * 1e-3).split()[0]
-    return new, US.temperature(float(text) + ZERO_CELSIUS).split()[0]
+    digits = max(len(text.replace(".", "").lstrip("0")), LEAST_DIGITS)
+    return new, f"{float(text) * factor:#.{digits}g}".rstrip(".")
 
 
 def table_text(
@@ -174,7 +192,7 @@ def table_text(
 ) -> str:
     """Rows as text: columns where they fit, else one paragraph a row; sources below.
 
-    US units replace millimetres and degC; JSON and CSV keep what their names say.
+    US units replace metric ones; JSON and CSV keep what their names say.
     """
     rows = [in_units(row, units) for row in find_rows(table, words)]
     marks = _marks(rows)
@@ -230,7 +248,7 @@ def column_head(key: str) -> tuple[str, str]:
     if not unit:
         return words, ""
     shown = unit[1].replace("_per_", "/").replace("_", "/").replace("percent", "%")
-    return words, shown.replace("m3", "m^3")
+    return words, re.sub(r"(m|in)3$", r"\1^3", shown)
 
 
 def _marks(rows: Sequence[TableRow]) -> dict[tuple[str, str], str]:

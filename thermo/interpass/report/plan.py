@@ -25,7 +25,14 @@ from .heat import (
     near_table,
     probes_table,
 )
-from .joint import hold_words, joint_words, short_joint_words, unsaid_words
+from .joint import (
+    hold_words,
+    in_its_units,
+    joint_words,
+    lip_words,
+    short_joint_words,
+    unsaid_words,
+)
 from .passes import first_table, passes_table, shares_table, waits_table
 from .remedies import bench_blocks, helps_blocks
 from .strike import (
@@ -33,6 +40,7 @@ from .strike import (
     TYPICAL,
     Strike,
     band_of,
+    limit_text,
     place_text,
     strikes,
     when_words,
@@ -72,10 +80,10 @@ def first_screen(
     width : int
         Characters of a line.
     """
-    found = checks(case, history)
+    found = checks(in_its_units(case, units), history)
     told = strikes(case, history, bands)
     joint = f"{short_joint_words(case, units)} {_limit_words(case, units)}"
-    head = [Words(case.title), Words(joint)]
+    head = [Words(case.title), Words(joint), *lip_words(case, units, is_brief=True)]
     rest: list[Block] = []
     if told:
         how = filter(None, _how_to(case, told, bands, units))
@@ -93,7 +101,7 @@ def _limit_words(case: Case, units: UnitSystem, *, is_full: bool = False) -> str
     source = limits.interpass_max_source
     if not is_full:
         source = source.partition(";")[0]
-    return f"Limit between passes: {units.temperature(limits.interpass_max)} ({source})."
+    return f"Limit between passes: {limit_text(case, units)} ({source})."
 
 
 def _how_to(
@@ -171,6 +179,7 @@ def text(
     width : int
         Characters of a line.
     """
+    case = in_its_units(case, units)
     told = Told(history, units, bands, helps)
     wanted = set(sections) or set(SECTIONS)
     parts = [lines_of(_opening(case, history, units), width)]
@@ -194,6 +203,7 @@ def _opening(case: Case, history: History, units: UnitSystem) -> list[Words]:
     return [
         Words(case.title),
         Words(joint_words(case, units)),
+        *lip_words(case, units, is_brief=True),
         Words(f"Model: {model_words(case, history)}."),
         Words(
             f"{_limit_words(case, units, is_full=True)} Before pass 1 at least "

@@ -31,6 +31,7 @@ from .strike import (
     SAFE,
     TYPICAL,
     Strike,
+    limit_text,
     most_text,
     place_text,
     strike_line,
@@ -160,7 +161,7 @@ def _opening(found: Review, units: UnitSystem) -> list[Block]:
             f"{of} passes welded; log {found.log.file}."
         ),
         Words(
-            f"Limit between passes {units.temperature(limits.interpass_max)} "
+            f"Limit between passes {limit_text(found.case, units)} "
             f"({limits.interpass_max_source})."
         ),
     ]

@@ -113,6 +113,11 @@ def least_text(T: float, units: UnitSystem) -> str:
     return f"{whole:.0f} {units.temperature_unit}"
 
 
+def limit_text(case: Case, units: UnitSystem) -> str:
+    """Text of the interpass maximum, rounded as every reading to strike by: never up."""
+    return most_text(case.limits.interpass_max, units)
+
+
 def reading_text(strike: Strike, units: UnitSystem) -> str:
     """Return the reading to strike by, in words: "150 degC or less"."""
     if strike.number == 1:
@@ -176,7 +181,7 @@ def when_words(case: Case, bands: "Bands | None") -> str:
 
 def why_below(case: Case, found: Sequence[Strike], units: UnitSystem) -> str:
     """Say in one sentence why the readings lie below the procedure's limit; "" if not."""
-    limit = units.temperature(case.limits.interpass_max)
+    limit = limit_text(case, units)
     later = [strike for strike in found if strike.number > 1]
     if not later or all(s.reading >= case.limits.interpass_max for s in later):
         return ""
