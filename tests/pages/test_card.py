@@ -105,7 +105,9 @@ def test_card_and_page_say_the_line_the_plan_says(stub_card):
     """Wait, and the reading to strike by, in the words of ``report/strike``."""
     (wait,) = stub_card.waits
     line = strike_line(wait.strike, SI)
-    assert f"Before pass 2: {line} (typical wait " in summary(stub_card, SI)
+    assert f"Before pass 2: {line} (typical wait " in " ".join(
+        summary(stub_card, SI).split()
+    )
     page = re.sub(r"<[^>]+>", "", card_page(stub_card).decode())
     reading = reading_text(wait.strike, SI)
     assert f"then strike only if the place marked reads{reading}" in page
@@ -115,9 +117,9 @@ def test_card_and_page_say_the_line_the_plan_says(stub_card):
 def test_no_reading_is_trusted_before_the_place_marked_cools(stub_card):
     """From then on every member of the family falls."""
     (wait,) = stub_card.waits
-    later = wait.family.time >= wait.read_after
+    later = wait.family.time >= wait.warms_until
     assert (np.diff(wait.family.reading[:, later], axis=1) <= 0.0).all()
-    assert 0.0 < wait.read_after < 60.0
+    assert 0.0 < wait.warms_until < 60.0
 
 
 def test_limit_holding_and_fields_to_write_in_stand_on_the_sheet(stub_card, given_card):
@@ -386,7 +388,7 @@ def test_key_follows_the_content(stub_card):
         for card in (
             stub_card,
             hostile(stub_card),
-            replace(stub_card, waits=(replace(stub_card.waits[0], read_after=1.0),)),
+            replace(stub_card, waits=(replace(stub_card.waits[0], warms_until=1.0),)),
             card_of(stub_card.case, stub_card.history),
         )
     }
@@ -407,7 +409,7 @@ def test_without_bands_the_waits_are_called_typical(stub):
 def test_temperatures_start_in_the_units_asked_for(stub_card):
     page = card_page(stub_card, US).decode()
     limit = stub_card.case.limits.interpass_max
-    shown = f'data-degc="{limit - 273.15:.2f}" data-way="near">{to_degF(limit):.0f} degF<'
+    shown = f'data-degc="{limit - 273.15:.2f}" data-way="down">{to_degF(limit):.0f} degF<'
     assert shown in page
     assert 'value="degF" checked' in page
 
@@ -482,7 +484,9 @@ def test_command_names_its_files_after_the_case(run_card, tmp_path):
     status, out, err = run_card(STUB)
     assert status == ExitStatus.OK
     assert out.startswith("Before pass 2: wait ")
-    assert "(typical), then strike only if the place marked reads " in out
+    assert "(typical), then strike only if the place marked reads " in " ".join(
+        out.split()
+    )
     assert err == "Wrote sampling-stub.card.pdf\nWrote sampling-stub.card.html\n"
     names = sorted(p.name for p in tmp_path.iterdir())
     assert names == ["sampling-stub.card.html", "sampling-stub.card.pdf"]

@@ -1,8 +1,6 @@
-"""The setting "current=60 A..120 A/20 A" into the values of an axis.
+"""What a chart runs over: "current=60 A..120 A/20 A" into the values of one axis.
 
-What a chart runs over: "current=60 A..120 A/20 A" into the values of one axis.
-
-Ranges of a quantity, "60 A..120 A/20 A", in the unit they are written in.
+Ranges are counted in the unit they are written in.
 """
 
 import re

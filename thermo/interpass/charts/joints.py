@@ -1,8 +1,6 @@
-"""One joint of a chart: its case, its run, its row.
+"""One joint of a chart: its case, its run, and the row it gives.
 
-A row of a chart: what one joint gave, as plain data that a line of text can hold.
-
-The joints of a chart: each one's case, its run, and the row it gives.
+A row is plain data that a line of text can hold.
 """
 
 from collections.abc import Mapping, Sequence

@@ -1,10 +1,6 @@
-"""Three questions to every comparison, worked.
+"""Three questions to every comparison, with worked answers computed by the program.
 
-Questions on pipes of several sizes and on a plate, and their worked answers.
-
-Questions on short and long pipes and on two metals, and their worked answers.
-
-Three questions to every comparison, with worked answers computed by the program.
+First those on pipes of several sizes and on a plate, then short and long ones, then metals.
 """
 
 from math import log, pi, sqrt
@@ -21,7 +17,9 @@ from .sums import (
     DEGREE,
     MEAN,
     Exercise,
+    arc_share,
     capacity_sum,
+    compare_waits,
     degrees,
     diffusivity,
     fin_sums,
@@ -40,10 +38,12 @@ from .sums import (
     rise,
     seconds,
     specific,
+    square,
     strip_sums,
     time_sum,
     times,
     wait_sums,
+    without_unit,
 )
 
 
@@ -154,26 +154,8 @@ def one_lump(compared: Shown, units: UnitSystem) -> Exercise:
             f"after pass 1: {rise(small.rise, units)}",
             *wait_sums(small, small.rise, units),
         ),
-        f"The model says {minutes(model)}. {_compare_waits(wait, model)}",
+        f"The model says {minutes(model)}. {compare_waits(wait, model)}",
         wait,
-    )
-
-
-def _compare_waits(lump: float, model: float) -> str:
-    """Say why the wait of a lump is not that of the model."""
-    if model > 1.05 * lump:
-        return (
-            "It is longer, because the limit is for the hottest point, and near the weld "
-            "there is still more heat than in the rest of the piece."
-        )
-    if model < 0.95 * lump:
-        return (
-            "It is shorter, because a piece loses heat faster while it is hotter than the "
-            "limit, and the lump was given the film at the limit."
-        )
-    return (
-        "They are close, because two faults cancel: the lump has no hot spot at the weld, "
-        "and its film is that at the limit, though a hotter piece loses heat faster."
     )
 
 
@@ -203,8 +185,8 @@ def later_passes(compared: Shown, units: UnitSystem) -> Exercise:
 def which_waits(compared: Shown, units: UnitSystem) -> Exercise:
     """Time constants, and the share of the time the arc burns."""
     pair = small, large = compared.results[0], compared.results[-1]
-    shares = [_arc_share(result) for result in pair]
-    slow = min(pair, key=_arc_share)
+    shares = [arc_share(result) for result in pair]
+    slow = min(pair, key=arc_share)
     return Exercise(
         f"Compare {small.label} with {large.label}: time constant, rise of a pass, and how "
         "much of the time the arc is on. Which keeps the welder waiting, and why?",
@@ -231,12 +213,6 @@ def which_waits(compared: Shown, units: UnitSystem) -> Exercise:
     )
 
 
-def _arc_share(result: Result) -> float:
-    """Share of the time to the last arc off that an arc burns."""
-    passes = result.history.passes
-    return sum(d.arc_off - d.arc_on for d in passes) / passes[-1].arc_off
-
-
 def twice_the_metal(compared: Shown, units: UnitSystem) -> Exercise:
     """Length of pipe that doubles the heat capacity."""
     short = compared.results[0]
@@ -253,8 +229,8 @@ def twice_the_metal(compared: Shown, units: UnitSystem) -> Exercise:
         f"{short.label}: how much more pipe would halve what one pass warms the piece by?",
         (
             (
-                f"section = pi/4 (D² - d²) = 0.7854 x ({_plain(outer, units)}² - "
-                f"{_plain(inner, units)}²) {units.length_unit}2 = {_square(area, units)}"
+                f"section = pi/4 (D² - d²) = 0.7854 x ({without_unit(outer, units)}² - "
+                f"{without_unit(inner, units)}²) {units.length_unit}2 = {square(area, units)}"
             ),
             (
                 f"one {run} of pipe: {mass} x {specific(part.specific_heat, units)} = "
@@ -269,16 +245,6 @@ def twice_the_metal(compared: Shown, units: UnitSystem) -> Exercise:
         "As long as the heat gets there in time, which is the next question.",
         more,
     )
-
-
-def _plain(length: float, units: UnitSystem) -> str:
-    """Length without its unit."""
-    return millimetres(length, units, 2).split()[0]
-
-
-def _square(area: float, units: UnitSystem) -> str:
-    """Area in mm² or in²."""
-    return f"{1e6 * area:.1f} mm2" if units is SI else f"{area / INCH**2:.4f} in2"
 
 
 def reaches_the_end(compared: Shown, units: UnitSystem) -> Exercise:

@@ -294,3 +294,37 @@ def times(ratio: float) -> str:
     '5.37'
     """
     return f"{ratio:.3g}"
+
+
+def compare_waits(lump: float, model: float) -> str:
+    """Say why the wait of a lump is not that of the model."""
+    if model > 1.05 * lump:
+        return (
+            "It is longer, because the limit is for the hottest point, and near the weld "
+            "there is still more heat than in the rest of the piece."
+        )
+    if model < 0.95 * lump:
+        return (
+            "It is shorter, because a piece loses heat faster while it is hotter than the "
+            "limit, and the lump was given the film at the limit."
+        )
+    return (
+        "They are close, because two faults cancel: the lump has no hot spot at the weld, "
+        "and its film is that at the limit, though a hotter piece loses heat faster."
+    )
+
+
+def without_unit(length: float, units: UnitSystem) -> str:
+    """Length without its unit."""
+    return millimetres(length, units, 2).split()[0]
+
+
+def square(area: float, units: UnitSystem) -> str:
+    """Area in mm² or in²."""
+    return f"{1e6 * area:.1f} mm2" if units is SI else f"{area / INCH**2:.4f} in2"
+
+
+def arc_share(result: Result) -> float:
+    """Share of the time to the last arc off that an arc burns."""
+    passes = result.history.passes
+    return sum(d.arc_off - d.arc_on for d in passes) / passes[-1].arc_off

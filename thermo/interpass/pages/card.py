@@ -46,7 +46,7 @@ class CardWait:
     reading: float  # K, to expect at the measuring place at the end of the typical wait
     reading_band: Band | None  # K
     family: Family | None  # cooling curves a reading picks from
-    read_after: float  # s after arc off: before, the place marked may still warm up
+    warms_until: float  # s after arc off: before, the place marked may still warm up
 
     @property
     def number(self) -> int:
@@ -107,11 +107,11 @@ def _wait(
         reading=done.expect_reading,
         reading_band=band.reading if band else None,
         family=family,
-        read_after=_read_after(done, history, family),
+        warms_until=_warms_until(done, history, family),
     )
 
 
-def _read_after(done: PassResult, history: History, family: Family | None) -> float:
+def _warms_until(done: PassResult, history: History, family: Family | None) -> float:
     """Time after arc off from which the measuring place of every joint cools [s].
 
     The heat of the weld takes a while to get there: a reading before that may be low

@@ -95,7 +95,7 @@ def _wait(wait: CardWait) -> dict[str, Any]:
         "wait_s": strike.wait,
         "typical_s": strike.typical,
         "strike_at_degC": rounded(to_degC(strike.reading), 2),
-        "read_after_s": rounded(wait.read_after, 1),
+        "read_after_s": rounded(wait.warms_until, 1),
         "family": _family(wait.family) if wait.family else None,
     }
 
