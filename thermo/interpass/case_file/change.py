@@ -90,10 +90,10 @@ def find_key(name: str) -> Where:
     if len(candidates) == 1:
         return Where(name.strip(), candidates[0], _holds(candidates[0]))
     if candidates:
-        msg = f"'{name}' could be {' or '.join(candidates)}; give one of these in full"
-        raise ChartError(msg)
-    msg = f"'{name}' is nothing that can be varied; {_guess(word)}"
-    raise ChartError(msg)
+        msg = f"'{name}' could be {' or '.join(candidates)}"
+        raise ChartError(msg, "give one of these in full")
+    msg = f"'{name}' is nothing that can be varied"
+    raise ChartError(msg, _guess(word))
 
 
 def short_names() -> list[str]:
@@ -138,8 +138,8 @@ def _holds(dotted: str) -> Key:
         if found is None:
             raise ChartError(_stranger(dotted, part, table))
     if found is None or found.kind in ("table", "tables", "named tables", "curve"):
-        msg = f"'{dotted}' holds no single value; name a key in it, like pass.current"
-        raise ChartError(msg)
+        msg = f"'{dotted}' holds no single value"
+        raise ChartError(msg, "name a key in it, like pass.current")
     return found
 
 

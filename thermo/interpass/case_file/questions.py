@@ -99,8 +99,8 @@ def _filler(text: str, _: Answers) -> str:
 def _passes(text: str, _: Answers) -> str:
     number = _whole(text, "passes")
     if not 1 <= number <= PASSES_MAX:
-        msg = f"passes {number}; expected 1 to {PASSES_MAX}"
-        raise CatalogueError(msg)
+        msg = f"passes {number}"
+        raise CatalogueError(msg, f"expected 1 to {PASSES_MAX}")
     return str(number)
 
 
@@ -276,8 +276,8 @@ def travel_given(travel: str, turn: str) -> str:
     if not turn:
         return travel
     if travel:
-        msg = "--travel and --turn exclude one another; give one of the two"
-        raise CatalogueError(msg)
+        msg = "--travel and --turn exclude one another"
+        raise CatalogueError(msg, "give one of the two")
     try:
         return _quantity(turn, "pass", "turn")
     except (CatalogueError, UnitError) as error:
@@ -310,11 +310,9 @@ def answers_from(given: Answers, units: UnitSystem = SI) -> dict[str, str]:
     missing = [option(name) for name in REQUIRED if not given.get(name)]
     if missing:
         others = ", ".join(option(q.name) for q in QUESTIONS if q.name not in REQUIRED)
-        msg = (
-            f"a new case needs {' and '.join(missing)}; give them, or start it on a "
-            f"terminal to be asked. What is usual is taken for {others}"
-        )
-        raise CatalogueError(msg)
+        msg = f"a new case needs {' and '.join(missing)}"
+        remedy = "give them, or start it on a terminal to be asked"
+        raise CatalogueError(msg, f"{remedy}. What is usual is taken for {others}")
     found: dict[str, str] = {}
     for question in questions(units):
         answer = given.get(question.name) or question.default(found)

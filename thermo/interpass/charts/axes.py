@@ -57,8 +57,8 @@ def parse_axis(text: str) -> Axis:
     """
     name, equals, listed = text.partition("=")
     if not equals or not name.strip() or not listed.strip():
-        msg = f"over {text!r} is no axis; write name=values, like {EXAMPLE}"
-        raise ChartError(msg)
+        msg = f"over {text!r} is no axis"
+        raise ChartError(msg, f"write name=values, like {EXAMPLE}")
     where = find_key(name)
     items = [item.strip() for item in listed.split(",")]
     if "" in items:
@@ -103,8 +103,8 @@ def _plain(item: str) -> Any:
 
 def _count(item: str, name: str) -> str:
     if not item.isdecimal() or len(item) > 9:
-        msg = f"{name}: {item!r} is no whole number; write it like {name}=2000,3000"
-        raise ChartError(msg)
+        msg = f"{name}: {item!r} is no whole number"
+        raise ChartError(msg, f"write it like {name}=2000,3000")
     return item
 
 
@@ -123,8 +123,8 @@ def _range(item: str, holds: Key, name: str) -> Sequence[Any]:
         low, high, by = (int(_count(x.strip(), name)) for x in (first, last, step or "1"))
         return _steps(low, high, by, item, name, round)
     if holds.kind not in FORMS:
-        msg = f"{name}: {item!r} is a range, but {name} is no number; list its values"
-        raise ChartError(msg)
+        msg = f"{name}: {item!r} is a range, but {name} is no number"
+        raise ChartError(msg, "list its values")
     span = read_span(item, holds.kind, name)
     return _steps(span.low, span.high, span.step, item, name, span.value)
 
@@ -134,12 +134,12 @@ def _steps(
 ) -> list[Any]:
     """Values of a range, either way; numbers in, values of a case file out."""
     if step <= 0:
-        msg = f"{name}: {item!r} has a step that leads nowhere; give one above zero"
-        raise ChartError(msg)
+        msg = f"{name}: {item!r} has a step that leads nowhere"
+        raise ChartError(msg, "give one above zero")
     count = floor(abs(high - low) / step + 1e-6) + 1
     if count > MOST_VALUES:
-        msg = f"{name}: {item!r} has {count} values; at most {MOST_VALUES}, take a wider step"
-        raise ChartError(msg)
+        msg = f"{name}: {item!r} has {count} values"
+        raise ChartError(msg, f"at most {MOST_VALUES}, take a wider step")
     sign = 1 if high >= low else -1
     return [as_value(low + sign * n * step) for n in range(count)]
 
@@ -153,8 +153,8 @@ def _refuse_repeats(values: Sequence[Any], holds: Key, name: str) -> None:
         )
         same = parse(value, holds.kind) if number else value
         if same in seen:
-            msg = f"{name}: {value!r} stands twice; leave one away"
-            raise ChartError(msg)
+            msg = f"{name}: {value!r} stands twice"
+            raise ChartError(msg, "leave one away")
         seen[same] = value
 
 
@@ -167,17 +167,17 @@ def parse_axes(texts: Sequence[str]) -> tuple[Axis, ...]:
         None, too many, the same thing twice, or too many cells.
     """
     if not 1 <= len(texts) <= MOST_AXES:
-        msg = f"a chart runs over one to three things; like {EXAMPLE}"
-        raise ChartError(msg)
+        msg = "a chart runs over one to three things"
+        raise ChartError(msg, f"like {EXAMPLE}")
     axes = tuple(parse_axis(text) for text in texts)
     keys = [axis.key for axis in axes]
     if len(set(keys)) < len(keys):
-        msg = f"over names {max(keys, key=keys.count)} twice; put all values into one"
-        raise ChartError(msg)
+        msg = f"over names {max(keys, key=keys.count)} twice"
+        raise ChartError(msg, "put all values into one")
     count = prod(len(axis.values) for axis in axes)
     if count > MOST_CELLS:
-        msg = f"that makes {count} joints; at most {MOST_CELLS}, take fewer values"
-        raise ChartError(msg)
+        msg = f"that makes {count} joints"
+        raise ChartError(msg, f"at most {MOST_CELLS}, take fewer values")
     return axes
 
 
@@ -292,11 +292,9 @@ def _ends(rest: str, kind: str, item: str, name: str) -> tuple[str, str]:
             parse(_with_unit(step, unit_of_key(last)), _step_kind(kind))
             return last, step
     example = FORMS[kind]
-    msg = (
-        f"{name}: {item!r} is no range; write from..to/step, each with its unit, like "
-        f'{name}="60 A..120 A/20 A" ({name} is written like {example})'
-    )
-    raise ChartError(msg)
+    msg = f"{name}: {item!r} is no range"
+    form = f'{name}="60 A..120 A/20 A" ({name} is written like {example})'
+    raise ChartError(msg, f"write from..to/step, each with its unit, like {form}")
 
 
 def unit_of_key(text: str) -> str:

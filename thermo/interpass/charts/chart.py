@@ -52,8 +52,8 @@ def make_chart(
         What is looked for is varied as well.
     """
     if search and search.key in [axis.key for axis in axes]:
-        msg = f"{search.name} is looked for, so it cannot be varied too; vary something else"
-        raise ChartError(msg)
+        msg = f"{search.name} is looked for, so it cannot be varied too"
+        raise ChartError(msg, "vary something else")
     title = str(table.get("title", "Socket weld"))
     return Chart(title, file, table, tuple(axes), search, allow)
 

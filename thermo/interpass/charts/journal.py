@@ -85,8 +85,8 @@ def _lock(stream: FileIO, path: Path) -> None:
     try:
         fcntl.flock(stream, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError:
-        msg = f"{path}: another chart is writing there; wait for it, or name another file"
-        raise JournalError(msg) from None
+        msg = f"{path}: another chart is writing there"
+        raise JournalError(msg, "wait for it, or name another file") from None
 
 
 def _take_up(
@@ -95,8 +95,8 @@ def _take_up(
     """Rows that are there; what was cut short is cut off."""
     raw = stream.read()
     if not START.startswith(raw[: len(START)]):
-        msg = f"{path}: these are no rows of a chart; name another file for the results"
-        raise JournalError(msg)
+        msg = f"{path}: these are no rows of a chart"
+        raise JournalError(msg, "name another file for the results")
     whole = raw[: raw.rfind(b"\n") + 1]
     lines = whole.splitlines()
     entries = [_entry(line, n, path) for n, line in enumerate(lines, 1)]
@@ -125,10 +125,8 @@ def _entry(line: bytes, number: int, path: Path) -> dict[str, Any]:
     except ValueError:
         found = None
     if not isinstance(found, dict):
-        msg = (
-            f"{path}:{number}: this is no row of a chart; delete the file to begin again"
-        )
-        raise JournalError(msg)
+        msg = f"{path}:{number}: this is no row of a chart"
+        raise JournalError(msg, "delete the file to begin again")
     return found
 
 
@@ -136,18 +134,16 @@ def _refuse_other(
     first: Mapping[str, Any], count: int, path: Path, header: Header, *, resume: bool
 ) -> None:
     if first.get("chart") != header["chart"]:
+        other, this = first.get("words", "unknown"), header["words"]
         msg = (
-            f"{path}: these rows belong to another chart ({first.get('words', 'unknown')}); "
-            f"this one is {header['words']}{_changed(first, header)}; name another file, or "
-            "delete that one"
+            f"{path}: these rows belong to another chart ({other}); this one is "
+            f"{this}{_changed(first, header)}"
         )
-        raise JournalError(msg)
+        raise JournalError(msg, "name another file, or delete that one")
     if not resume:
-        msg = (
-            f"{path}: {count} rows of this chart are there already; go on with --resume, "
-            "or delete the file to begin again"
-        )
-        raise JournalError(msg)
+        msg = f"{path}: {count} rows of this chart are there already"
+        remedy = "go on with --resume, or delete the file to begin again"
+        raise JournalError(msg, remedy)
 
 
 def _changed(first: Mapping[str, Any], header: Header) -> str:
@@ -168,8 +164,8 @@ def _rows(entries: list[dict[str, Any]], path: Path, joints: float) -> list[Char
                 msg = f"row {row.number} of a chart of {joints} joints"
                 raise TypeError(msg)
         except TypeError as error:
-            msg = f"{path}:{number}: {error}; delete the file to begin again"
-            raise JournalError(msg) from None
+            msg = f"{path}:{number}: {error}"
+            raise JournalError(msg, "delete the file to begin again") from None
         rows[row.number] = row
     return list(rows.values())
 

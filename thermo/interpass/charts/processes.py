@@ -261,11 +261,11 @@ def _on_cluster(
         work = _Work(function, iter(enumerate(items)), room, (killed,))
         yield from _finished(client.get_executor(pure=False), work)
     except CancelledError:
-        msg = f"the cluster at {address} was lost; what was finished is kept"
-        raise WorkerError(msg) from None
+        msg = f"the cluster at {address} was lost"
+        raise WorkerError(msg, "what was finished is kept") from None
     except ModuleNotFoundError as error:
-        msg = f"a process of the cluster says: {error}; install the same interpass there"
-        raise WorkerError(msg) from None
+        msg = f"a process of the cluster says: {error}"
+        raise WorkerError(msg, "install the same interpass there") from None
     finally:
         with suppress(Exception):  # whatever became of the cluster, we are leaving
             client.close(timeout=1)
@@ -282,15 +282,12 @@ def _client(address: str) -> tuple[Any, type[Exception]]:
     try:
         client = Client(address, timeout=CONNECT, set_as_default=False)
     except (OSError, ValueError) as error:
-        msg = (
-            f"no dask scheduler answers at {address!r} ({error}); give its address like "
-            "tcp://host:8786"
-        )
-        raise WorkerError(msg) from None
+        msg = f"no dask scheduler answers at {address!r} ({error})"
+        raise WorkerError(msg, "give its address like tcp://host:8786") from None
     try:
         client.wait_for_workers(1, timeout=CONNECT)
     except TimeoutError:
         client.close(timeout=1)
-        msg = f"the cluster at {address} has no workers; start some and try again"
-        raise WorkerError(msg) from None
+        msg = f"the cluster at {address} has no workers"
+        raise WorkerError(msg, "start some and try again") from None
     return client, KilledWorker

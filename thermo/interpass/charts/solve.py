@@ -101,8 +101,8 @@ def make_search(name: str, wait_max: str | None, between: str | None) -> Search:
         raise ChartError(msg)
     span = read_span(between or usual, where.holds.kind, where.name)
     if not (span.high > span.low and span.step > 0):
-        msg = f"between {between!r} leads nowhere; write from..to/step, like {usual!r}"
-        raise ChartError(msg)
+        msg = f"between {between!r} leads nowhere"
+        raise ChartError(msg, f"write from..to/step, like {usual!r}")
     longest = None if wait_max is None else _seconds(wait_max)
     return Search(where.name, where.key, span, _last(where) in HOTTER, longest, shortest)
 

@@ -67,11 +67,9 @@ def continuing_pipe(
     outside = outside_diameter or pipe(row.size, "40").outside_diameter
     wall = wall or row.body_wall
     if not 0 < wall < outside / 2:
-        msg = (
-            f"pipe wall {1e3 * wall:g} mm; expected above 0, below half of the "
-            f"outside diameter {1e3 * outside:g} mm"
-        )
-        raise CatalogueError(msg)
+        half = f"half of the outside diameter {1e3 * outside:g} mm"
+        msg = f"pipe wall {1e3 * wall:g} mm"
+        raise CatalogueError(msg, f"expected above 0, below {half}")
     return Ring(outside / 2 - wall, outside / 2)
 
 

@@ -225,8 +225,8 @@ def _with_waits(table: CaseTable, wait: str) -> CaseTable:
     """Give every pass but the first the same wait."""
     count = len(table["pass"])
     if count < 2:
-        msg = "the lesson is about waiting between passes; give the case two or more"
-        raise CatalogueError(msg)
+        msg = "the lesson is about waiting between passes"
+        raise CatalogueError(msg, "give the case two or more")
     changed = deepcopy(table)
     changed["pass"][0].pop("wait", None)
     for number in range(2, count + 1):

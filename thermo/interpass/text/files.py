@@ -172,19 +172,16 @@ def refuse_to_replace(path: Path, content: bytes = b"", *, force: bool = False) 
         status = None
     names = {os.path.realpath(path)} | ({_identity(status)} if status else set())
     if names & _inputs:
-        msg = f"{path}: this command reads it, so it does not write it; give another name"
-        raise FileError(msg)
+        msg = f"{path}: this command reads it, so it does not write it"
+        raise FileError(msg, "give another name")
     if status is None or not stat.S_ISREG(status.st_mode):
         return
     if _is_read_only(path, status.st_mode):
-        msg = f"{path}: the file is read-only; give another name, or make it writable"
-        raise FileError(msg)
+        msg = f"{path}: the file is read-only"
+        raise FileError(msg, "give another name, or make it writable")
     if not (force or status.st_size == 0 or is_ours(path, content)):
-        msg = (
-            f"{path}: there is a file that interpass did not write; give another name, "
-            "or --force to replace it"
-        )
-        raise FileError(msg)
+        msg = f"{path}: there is a file that interpass did not write"
+        raise FileError(msg, "give another name, or --force to replace it")
 
 
 def _is_read_only(path: Path, mode: int) -> bool:
