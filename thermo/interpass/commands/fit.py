@@ -13,10 +13,9 @@ from .options import (
     PICTURES,
     ArcOptions,
     AsJson,
-    Began,
+    Beside,
     CaseFile,
     Full,
-    LoggerFile,
     Samples,
     Speech,
     Units,
@@ -30,7 +29,6 @@ from .running import (
     has_failed,
     logger_beside,
     read_joint,
-    refuse_alone,
     refuse_outputs,
     run_case,
     spoken,
@@ -87,15 +85,14 @@ def fit(
     case_file: CaseFile,
     readings: Readings,
     log: LogOption = None,
-    logger: LoggerFile = None,
-    began: Began = None,
+    *,
+    beside: Beside,
     as_json: AsJson = False,
     units: UnitsOption = None,
     full: Full = False,
     block: Block = None,
     figure: Figure = None,
     samples: Samples = 4096,
-    *,
     arc: ArcOptions,
     speech: Speech,
 ) -> None:
@@ -105,13 +102,12 @@ def fit(
     that shop has in common; the waits are then those of its next joint.
     """
     refuse_ending("--figure", figure, PICTURES)
-    refuse_alone(began, logger)
     if log is not None and readings[1:]:
         words = (
             "--log belongs to one file of readings; of several joints give the logs alone"
         )
         raise typer.BadParameter(words)
-    if logger is not None and readings[1:]:
+    if beside.logger is not None and readings[1:]:
         words = "--logger belongs to one joint; give it with the log of that joint alone"
         raise typer.BadParameter(words)
     with speech.talking() as talk:
@@ -121,7 +117,7 @@ def fit(
         if readings[1:]:
             fitted, draw = _fit_shop(case, readings, (block, figure), how, talk)
         else:
-            joint = _read(case, (readings[0], log), (logger, began), talk)
+            joint = _read(case, (readings[0], log), beside, talk)
             fitted, draw = _fit_one(joint, (block, figure), how, talk)
         _save(fitted, draw, (block, figure), talk)
     if all(one.is_flagged for one in fitted.readings) and not fitted.hot:
@@ -142,7 +138,7 @@ class _How:
 def _read(
     case: "Case",
     files: tuple[Path, Path | None],
-    beside: tuple[Path | None, str | None],
+    beside: Beside,
     talk: Talk,
 ) -> "ReadJoint":
     """Read one joint: its readings, its log, and a logger's file beside it."""
@@ -150,8 +146,7 @@ def _read(
     from ..logs.joints import joint_with_logger, log_among
     from ..logs.log import read_log
 
-    logger, began = beside
-    if logger is None:
+    if beside.logger is None:
         return readings_of(case, *files)
     known = log_among([file for file in files if file is not None])
     if known is None:
@@ -159,9 +154,8 @@ def _read(
         raise typer.BadParameter(words)
     log = read_log(known, len(case.passes))
     read = log.readings if known == files[0] else readings_of(case, *files).readings
-    return joint_with_logger(
-        case, log, logger_beside(case, log, logger, began, talk), read
-    )
+    logger = logger_beside(case, log, beside.logger, beside.began, talk)
+    return joint_with_logger(case, log, logger, read)
 
 
 def _fit_one(

@@ -103,26 +103,6 @@ Force = Annotated[
     typer.Option("--force", help="Replace files that this program did not write."),
 ]
 
-LoggerFile = Annotated[
-    Path | None,
-    typer.Option(
-        "--logger",
-        metavar="FILE.csv",
-        help="A logger's file of the same weld: time, and thermocouples at given places.",
-        show_default=False,
-    ),
-]
-
-Began = Annotated[
-    str | None,
-    typer.Option(
-        "--began",
-        metavar="TIME",
-        help="When the logger's time was 0, as the log tells time.",
-        show_default=False,
-    ),
-]
-
 AsJson = Annotated[
     bool,
     typer.Option("--json", help="Print one JSON object instead, units in its keys."),
@@ -199,6 +179,36 @@ class ArcOptions:
     def cells(self) -> int | None:
         """Cells round the ring; None for those of the case."""
         return 1 if self.axisymmetric else self.ring
+
+
+@dataclass(frozen=True)
+class Beside:
+    """A logger's file of the weld, beside its log."""
+
+    logger: Annotated[
+        Path | None,
+        typer.Option(
+            "--logger",
+            metavar="FILE.csv",
+            help="A logger's file of the same weld: time, and thermocouples at given places.",
+            show_default=False,
+        ),
+    ] = None
+    began: Annotated[
+        str | None,
+        typer.Option(
+            "--began",
+            metavar="TIME",
+            help="When the logger's time was 0, as the log tells time.",
+            show_default=False,
+        ),
+    ] = None
+
+    def __post_init__(self) -> None:
+        """Refuse the beginning of a logger's file where there is none."""
+        if self.began is not None and self.logger is None:
+            words = "--began belongs to a logger's file; give it with --logger"
+            raise typer.BadParameter(words)
 
 
 @dataclass(frozen=True)

@@ -9,10 +9,9 @@ from .console import Talk, show, terminal_width
 from .options import (
     ArcOptions,
     AsJson,
-    Began,
+    Beside,
     CaseFile,
     Full,
-    LoggerFile,
     Samples,
     Speech,
     Units,
@@ -25,7 +24,6 @@ from .running import (
     ended,
     logger_beside,
     read_joint,
-    refuse_alone,
     refuse_outputs,
     spoken,
     told_moment,
@@ -86,8 +84,8 @@ def review(
     case_file: CaseFile,
     log_file: LogFile,
     now: Now = None,
-    logger: LoggerFile = None,
-    began: Began = None,
+    *,
+    beside: Beside,
     as_json: AsJson = False,
     units: UnitsOption = None,
     record: Record = None,
@@ -95,23 +93,23 @@ def review(
     full: Full = False,
     quick: Quick = False,
     samples: Samples = 4096,
-    *,
     arc: ArcOptions,
     speech: Speech,
 ) -> None:
     """Review a weld by its log: interpass temperatures, verdicts, the next wait."""
-    refuse_alone(began, logger)
     with speech.talking() as talk:
         from ..logs.log import read_log
 
         case = read_joint(case_file, arc)
         units = spoken(case, units)
         log = read_log(log_file, len(case.passes))
-        beside = logger_beside(case, log, logger, began, talk) if logger else None
+        logger = None
+        if beside.logger is not None:
+            logger = logger_beside(case, log, beside.logger, beside.began, talk)
         refuse_outputs(talk, record)
         moment = _moment(log, now, talk)
         found = _review(
-            case, log, moment, talk, samples=samples, quick=quick, logger=beside
+            case, log, moment, talk, samples=samples, quick=quick, logger=logger
         )
         _show(found, units, as_json=as_json, full=full)
         _save(found, record, out, units, talk)

@@ -114,13 +114,6 @@ def told_moment(option: str, text: str) -> "Clock | float":
         raise typer.BadParameter(words) from None
 
 
-def refuse_alone(began: str | None, logger: Path | None) -> None:
-    """Refuse the beginning of a logger's file where there is none."""
-    if began is not None and logger is None:
-        words = "--began belongs to a logger's file; give it with --logger"
-        raise typer.BadParameter(words)
-
-
 def logger_beside(
     case: "Case", log: "Log", file: Path, began: str | None, talk: Talk
 ) -> "Logger":

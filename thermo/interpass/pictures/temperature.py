@@ -12,6 +12,7 @@ from matplotlib.figure import Figure
 from ..doubt.bands import Bands
 from ..heat.history import History, planned_wait
 from ..joint.case import Case
+from ..report.strike import limit_text
 from ..text.arrays import Array
 from ..text.kinds import SI, UnitSystem
 from ..text.times import clock, shop_time
@@ -99,7 +100,7 @@ def _lines(axes: Axes, case: Case, history: History, units: UnitSystem) -> None:
     axes.plot(history.time, mean, color=MEAN, lw=1.6, ls=dashes, label=name)
     end = float(history.time[-1])
     of = "reading" if by_reading else "hottest"
-    words = f"interpass limit {units.temperature(limit)}, for the {of}"
+    words = f"interpass limit {limit_text(case, units)}, for the {of}"
     gates(axes, [(done.arc_on, shown) for done in history.passes[1:]], words, end)
     axes.set_xlim(0.0, end)
     axes.set_ylim(min(0.0, float(mean.min())), top)
