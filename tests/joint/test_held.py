@@ -4,9 +4,11 @@ from dataclasses import replace
 from math import inf
 
 import pytest
-from interpass.case_file.read import parse_case
+from interpass.case_file.change import with_setting
+from interpass.case_file.read import case_from_table, parse_case
 from interpass.joint.held import LEAST_GRIP, device_on, devices, usual_grip
 from interpass.text.errors import CaseError
+from interpass.text.toml import case_table
 
 CASE = """
 [pipe]
@@ -106,3 +108,16 @@ def test_too_short_a_stub_leaves_no_room():
     text = CASE.replace("120 mm", "15 mm")
     with pytest.raises(CaseError, match="leaves no room for a chuck"):
         parse_case(text + 'holding = "pipe in a chuck"\n')
+
+
+def test_a_key_of_a_hold_told_in_words_can_be_set():
+    """As the desk and a chart do: the words become the table they stand for."""
+    told = case_table(CASE + 'holding = "fitting in a chuck"\n')
+    key = "surroundings.holding.conductance"
+    grip = case_from_table(with_setting(told, key, "450 W/m^2/K")).surroundings.holding
+    assert (grip.on, grip.by, grip.conductance) == ("fitting", "chuck", 450.0)
+    words = with_setting(told, "surroundings.holding", "pipe on rollers")
+    assert case_from_table(words).surroundings.holding.by == "rollers"
+    table = case_table(CASE + 'holding = { on = "pipe", by = "vice" }\n')
+    replaced = with_setting(table, "surroundings.holding", "nothing")
+    assert case_from_table(replaced).surroundings.holding is None

@@ -5,6 +5,7 @@ from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any
 
+from ..joint.held import NOTHING, device_of, ways
 from ..text.errors import ExitStatus, ThermoError, did_you_mean
 from ..text.files import alone
 from .keys import ALIASES, TABLES, Key
@@ -162,7 +163,8 @@ def with_setting(table: Mapping[str, Any], key: str, value: Any) -> dict[str, An
     >>> with_setting({"pass": [{"arc_time": "60 s"}]}, "pass.travel", "80 mm/min")
     {'pass': [{'travel': '80 mm/min'}]}
     """
-    changed = with_value(dict(table), _inner(table, key), value)
+    table = _spelled_out(table, key)
+    changed = with_value(table, _inner(table, key), value)
     if key == PIPE_METAL and isinstance(table.get("pipe"), dict):
         _match_metals(table, changed)
     name = key.rsplit(".", 1)[-1]
@@ -171,6 +173,18 @@ def with_setting(table: Mapping[str, Any], key: str, value: Any) -> dict[str, An
         for other in others:
             place.pop(other, None)
     return changed
+
+
+def _spelled_out(table: Mapping[str, Any], key: str) -> dict[str, Any]:
+    """Case table with a hold told in words as a table, where one of its keys is set."""
+    given = table.get("surroundings")
+    around = given if isinstance(given, dict) else {}
+    said = around.get("holding")
+    if not key.startswith("surroundings.holding.") or said not in ways():
+        return dict(table)
+    device = device_of(said) if said != NOTHING else None
+    held = {"on": device.on, "by": device.by} if device else {}
+    return {**table, "surroundings": {**around, "holding": held}}
 
 
 def _match_metals(before: Mapping[str, Any], after: dict[str, Any]) -> None:
