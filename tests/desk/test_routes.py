@@ -247,7 +247,7 @@ def test_the_first_numbers_are_those_of_plan(client):
     found = client.post("/solve", json={"text": QUICK, "step": "bands"}).json()
     assert found["data"] == wanted
     report = client.post("/report", json={"text": QUICK, "units": "si"}).json()["report"]
-    helps = find_helps(case, history)
+    helps = find_helps(case, history, bands=bands)
     assert report == plan_text(case, history, bands=bands, helps=helps)
     row = found["shown"]["si"]["passes"][1]
     for cell in ("safe", "typical", "strike"):

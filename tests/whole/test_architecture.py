@@ -15,7 +15,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 WINGS = [  # from the ground up; a wing imports only from wings before it
     "text", "trade", "physics", "joint", "heat", "case_file", "rules", "doubt", "readings",
     "logs", "remedies", "charts", "report", "results", "pictures", "pages", "lesson",
-    "desk", "face", "commands",
+    "face", "desk", "commands",
 ]  # fmt: skip
 FLOOR = {name: number for number, name in enumerate(WINGS)}
 

@@ -6,11 +6,11 @@ What was run last is kept, so that bands follow a ring without running it again.
 
 from collections import OrderedDict
 from collections.abc import Callable
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from ..case_file.change import with_setting
-from ..case_file.read import case_from_table, parse_case
+from ..case_file.read import case_from_table, parse_case, with_ring
+from ..face.asking import bands_of, helps_of
 from ..joint.case import Case
 from ..report.strike import Strike, reading_text, strike_line, strikes
 from ..text.errors import CaseError, CatalogueError, Mistake
@@ -53,7 +53,7 @@ def solve(progress: Progress, *, text: str, file: str, step: str) -> dict[str, A
 
     case = desk_case(text, file)
     if step == "averaged":
-        case = averaged(case)
+        case = with_ring(case, 1)
     history = _run(case, text, progress)
     bands = _bands(case, text, progress) if step == "bands" else None
     return answer_of(case, history, bands, step)
@@ -64,7 +64,7 @@ def section(progress: Progress, *, text: str, file: str) -> dict[str, Any]:
     from ..heat.waits import plan
     from .answers import section_of
 
-    case = averaged(desk_case(text, file))
+    case = with_ring(desk_case(text, file), 1)
     total = float(_run(case, text, progress).time[-1])
     return section_of(case, plan(case, progress, frames=total / MOMENTS))
 
@@ -94,15 +94,13 @@ def remedies(progress: Progress, *, text: str, file: str) -> dict[str, Any]:
 
 def report(progress: Progress, *, text: str, file: str, units: str) -> dict[str, Any]:
     """Return the report of a plan as the command line prints it."""
-    from ..remedies.trials import find_helps
-    from ..report import plan as words
+    from ..face.answers import Plan
 
     case = desk_case(text, file)
     history = _run(case, text, progress)
     bands = _bands(case, text, progress)
-    helps = find_helps(case, history, progress) if history.passes else None
-    system = UNIT_SYSTEMS[units]
-    return {"report": words.text(case, history, system, bands=bands, helps=helps)}
+    found = Plan(case, history, bands, helps_of(case, history, progress, bands))
+    return {"report": found.text(units)}
 
 
 def desk_case(text: str, file: str) -> Case:
@@ -122,11 +120,6 @@ def desk_case(text: str, file: str) -> Case:
     return case
 
 
-def averaged(case: Case) -> Case:
-    """Case with the arc averaged round the ring."""
-    return replace(case, model=replace(case.model, ring=1))
-
-
 def _run(case: Case, text: str, progress: Progress) -> Any:
     """History of a case, kept for the next step."""
     from ..heat.waits import plan
@@ -136,14 +129,9 @@ def _run(case: Case, text: str, progress: Progress) -> Any:
 
 def _bands(case: Case, text: str, progress: Progress) -> Any:
     """Doubt about a run that got to its end, kept; None of another."""
-    from ..doubt.bands import find_bands
-    from ..doubt.priors import priors
-
     history = _run(case, text, progress)
-    if not history.complete or not priors(case):
-        return None
     key = (text, -case.model.ring)
-    return _kept(key, progress, lambda: find_bands(case, history, progress))
+    return _kept(key, progress, lambda: bands_of(case, history, progress))
 
 
 def _kept(key: tuple[str, int], progress: Progress, find: Callable[[], Any]) -> Any:
@@ -271,7 +259,7 @@ def variants(progress: Progress, *, text: str, file: str, preset: str) -> dict[s
     table, found = case_table(text, file), []
     for n, value in enumerate(values):
         progress(n / len(values), value)
-        case = averaged(case_from_table(with_setting(table, key, value), file))
+        case = with_ring(case_from_table(with_setting(table, key, value), file), 1)
         history = plan(case, progress)
         found.append(
             {
