@@ -2,13 +2,14 @@
 
 import random
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from interpass.case_file.read import parse_case
 from interpass.rules import judge as rules
-from interpass.rules import language
+from interpass.rules import language, sets
 from interpass.rules.language import ExpressionError, NoValue, read_expression, value_of
 from interpass.rules.quantities import KINDS
 from interpass.rules.sets import read_sets, required_of, shipped_sets
@@ -289,3 +290,9 @@ def test_what_overflows_has_no_value():
     product = read_expression("leg_mm * 1e15 * 1e15", {"leg_mm": "length"})
     with pytest.raises(NoValue):
         value_of(product, {"leg_mm": 1e300})
+
+
+def test_the_sets_shipped_have_no_mistake():
+    """They are read without their lines, so a mistake could not say where it stands."""
+    text = Path(sets.__file__).with_name(sets.SHIPPED).read_text(encoding="utf-8")
+    assert read_sets(text, sets.SHIPPED) == shipped_sets()

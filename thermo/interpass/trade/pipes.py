@@ -7,6 +7,7 @@ SI. A row's ``standing`` says how far it can be trusted, see ``STANDINGS``.
 import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cache
 
 from ..text.errors import unknown
 from ..text.kinds import UnitSystem
@@ -50,11 +51,6 @@ class PipeRow:
     source: str
     standing: str
     schedule: str = ""  # as asked for
-
-    @property
-    def is_rating_wall(self) -> bool:
-        """Whether B16.11 rates by this wall, and no pipe can be bought that has it."""
-        return "rating" in self.source
 
 
 @dataclass(frozen=True)
@@ -140,12 +136,17 @@ def nominal_size(size: str) -> str:
         names = {dn: nps for nps, dn in NPS_TO_DN.items()}
         if int(metric[1]) in names:
             return names[int(metric[1])]
-    inches = {inch_fraction(name): name for name in NPS_TO_DN}
     asked = inch_fraction(text)
-    if asked in inches:
-        return inches[asked]
+    if asked in _by_inches():
+        return _by_inches()[asked]
     error = unknown("pipe size", size, [f"NPS {name}" for name in NPS_TO_DN])
     raise error
+
+
+@cache
+def _by_inches() -> dict[Fraction | None, str]:
+    """Names of the sizes by their inches."""
+    return {inch_fraction(name): name for name in NPS_TO_DN}
 
 
 def inch_fraction(text: str) -> Fraction | None:
