@@ -19,7 +19,7 @@ from interpass.report.assumptions import all_assumptions
 from interpass.report.cautions import cautions, short_cautions
 from interpass.report.heat import energy_table
 from interpass.results.plan import json_text, results
-from interpass.rules.limits import checks, verdict
+from interpass.rules.limits import limits_kept, verdict
 from interpass.text.kinds import SI, UNIT_SYSTEMS, US
 from interpass.text.layout import WIDTH, columns, paragraph
 from interpass.text.times import shop_time
@@ -107,7 +107,7 @@ def test_partial_run_is_reported_as_far_as_it_went(stub):
     )
     text = report.text(case, cut)
     assert "NO PLAN. out of gas" in text
-    assert verdict(checks(case, cut), cut) == "fail"
+    assert verdict(limits_kept(case, cut), cut) == "fail"
     none = replace(cut, passes=())
     assert "none was finished" in report.text(case, none)
     json.loads(json_text(case, none), parse_constant=no_constant)
@@ -173,15 +173,15 @@ def test_hand_check_is_for_the_lesson(shipped_run):
 
 
 def test_given_waits_fail_and_automatic_ones_hold(stub, given_waits):
-    assert verdict(checks(*stub), stub[1]) == "pass"
-    assert verdict(checks(*given_waits), given_waits[1]) == "fail"
-    assert [c.verdict for c in checks(*given_waits)] == ["pass", "fail", "fail"]
+    assert verdict(limits_kept(*stub), stub[1]) == "pass"
+    assert verdict(limits_kept(*given_waits), given_waits[1]) == "fail"
+    assert [c.verdict for c in limits_kept(*given_waits)] == ["pass", "fail", "fail"]
 
 
 def test_cold_joint_fails_its_preheat(stub):
     case, history = stub
     case = replace(case, limits=replace(case.limits, preheat_min=400.0))
-    assert checks(case, history)[0].verdict == "fail"
+    assert limits_kept(case, history)[0].verdict == "fail"
 
 
 def test_interpass_minimum_looks_at_the_coldest_point(stub):
@@ -189,7 +189,7 @@ def test_interpass_minimum_looks_at_the_coldest_point(stub):
     coldest = history.passes[1].at_arc_on.coldest
     for margin, outcome in ((-1.0, "pass"), (1.0, "fail")):
         limits = replace(case.limits, interpass_min=coldest + margin)
-        found = checks(replace(case, limits=limits), history)
+        found = limits_kept(replace(case, limits=limits), history)
         assert [c.verdict for c in found if "minimum, pass 2" in c.rule] == [outcome]
 
 
@@ -200,7 +200,7 @@ def test_watch_point_is_held_to_its_peak(shipped):
     for margin, outcome in ((1.0, "pass"), (-1.0, "fail")):
         watch = (Watch("seat", 0.01, 0.01, peak + margin),)
         limits = replace(case.limits, watch=watch)
-        found = checks(replace(case, limits=limits), history)
+        found = limits_kept(replace(case, limits=limits), history)
         assert [c.verdict for c in found if "seat" in c.rule] == [outcome]
 
 

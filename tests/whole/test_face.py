@@ -233,3 +233,14 @@ def test_mistakes_of_a_chart_speak_of_no_option(table, over, search):
     with pytest.raises(interpass.ThermoError) as raised:
         interpass.chart(table, over, **search)
     assert "--" not in str(raised.value)
+
+
+def test_an_answer_is_a_line_at_a_prompt_and_a_report_in_print(plan, table):
+    charted = interpass.chart(table, {"current": "60 A..70 A/10 A"}, ring=1)
+    for answer in (plan, interpass.check(plan.case), charted):
+        assert "\n" not in repr(answer)
+        assert len(repr(answer)) < 200
+        assert type(answer).__name__ in repr(answer)
+        assert "\n" in str(answer)
+    assert str(plan) == plan.first_screen()
+    assert "array" not in repr(plan.case.pipe.material)

@@ -93,7 +93,9 @@ def card(
     arc: ArcOptions,
     speech: Speech,
 ) -> None:
-    """Write the card for the booth: a small page, and one with timers for a phone.
+    """Write the card for the booth, and a page for a phone.
+
+    The one to print, the other with timers.
 
     With --trial it is the sheet for a trial instead: where to put thermocouples, when to
     read, what to write down.

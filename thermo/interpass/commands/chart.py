@@ -122,7 +122,7 @@ def chart(
     cluster: Cluster = "",
     speech: Speech,
 ) -> None:
-    """Chart the waits of many joints: values of a case varied together."""
+    """Chart the waits of many joints: values varied together."""
     refuse_ending("--figure", figure, WALL)
     output = csv or figure
     if resume and output is None:

@@ -28,7 +28,10 @@ def check(
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
-    """Check the joint against the rules: legs, passes, currents, limits."""
+    """Check a joint against the rules, without a heat run.
+
+    Legs, gap, passes, currents, energies and limits, each with the rule that says so.
+    """
     with talking(quiet=quiet):
         from ..case_file.read import read_case
         from ..face.asking import check as judge

@@ -29,7 +29,7 @@ EXAMPLE = "compare cases/sampling-stub.toml cases/us-manifold.toml --axisymmetri
 
 Files = Annotated[
     list[Path],
-    typer.Argument(metavar="CASE...", help="Two to six case files.", show_default=False),
+    typer.Argument(metavar="CASE", help="Two to six case files.", show_default=False),
 ]
 
 TableFile = Annotated[
@@ -55,7 +55,7 @@ def compare(
     workers: Workers = None,
     speech: Speech,
 ) -> None:
-    """Compare cases: inputs that differ, waits, temperatures, times and energies."""
+    """Compare cases side by side: inputs, waits, energies."""
     if not 2 <= len(case_files) <= 6:
         words = f"{len(case_files)} case files given; compare takes two to six"
         raise typer.BadParameter(words)

@@ -52,7 +52,7 @@ def desk(
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
-    """Open a page to describe a joint, see its waits, weld it and review it."""
+    """Open a page: describe a joint, weld by it, review it."""
     with talking(quiet=quiet, verbose=False) as talk:
         text = _case(case_file)
         talk.doing = "the desk"

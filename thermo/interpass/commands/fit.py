@@ -46,7 +46,7 @@ EXAMPLE = "fit cases/sampling-stub.toml cases/sampling-stub-readings.csv --axisy
 Readings = Annotated[
     list[Path],
     typer.Argument(
-        metavar="READINGS.csv ...",
+        metavar="READINGS.csv",
         help="The readings, or the log, of one joint; several of joints of one kind and "
         "one shop tell what those have in common.",
         show_default=False,
@@ -96,7 +96,7 @@ def fit(
     arc: ArcOptions,
     speech: Speech,
 ) -> None:
-    """Fit what is not known exactly to readings, and plan again from there.
+    """Fit the doubtful numbers to readings, and plan again.
 
     Several logs or files of readings, of joints of one kind welded in one shop, tell what
     that shop has in common; the waits are then those of its next joint.

@@ -92,7 +92,7 @@ def new(
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
-    """Write a commented case, from options or questions on a terminal."""
+    """Write a case of your own, from options or questions."""
     given = {
         "size": size, "material": material, "schedule": schedule, "kind": kind,
         "class": pressure_class, "fitting_material": fitting_material, "filler": filler,

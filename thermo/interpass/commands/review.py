@@ -96,7 +96,7 @@ def review(
     arc: ArcOptions,
     speech: Speech,
 ) -> None:
-    """Review a weld by its log: interpass temperatures, verdicts, the next wait."""
+    """Review a weld by its log, and tell the next wait."""
     with speech.talking() as talk:
         from ..logs.log import read_log
 

@@ -48,7 +48,7 @@ def tables(
     quiet: Quiet = False,
     debug: Debug = False,  # noqa: ARG001 - read by main
 ) -> None:
-    """Show the tables: pipe, sockets, metals, limits, rules, with sources."""
+    """Show the tables of pipe, metals, limits and rules."""
     if as_json and as_csv:
         words_ = "--json and --csv exclude one another; give one of the two"
         raise typer.BadParameter(words_)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from ..joint.case import Case
 from ..text.kinds import SI, UNIT_SYSTEMS
 from ..text.layout import WIDTH
+from .shown import brief, inline, page, words
 
 if TYPE_CHECKING:
     from ..charts.chart import Chart as ChartAsked
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from ..text.arrays import Array
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Plan:
     """A plan: the waits of one joint, and the temperatures they lead to.
 
@@ -47,6 +48,8 @@ class Plan:
     history: "History"
     bands: "Bands | None" = None
     helps: "Helps | None" = None
+
+    __repr__ = brief
 
     @property
     def waits_s(self) -> "Array":
@@ -162,6 +165,10 @@ class Plan:
             self.case, self.history, system, bands=self.bands, width=width
         )
 
+    def __str__(self) -> str:
+        """Return what ``plan`` prints."""
+        return self.first_screen()
+
     @property
     def _found(self) -> dict[str, Any]:
         return {"bands": self.bands, "helps": self.helps}
@@ -173,7 +180,7 @@ class Plan:
 
         case, history, bands = self.case, self.history, self.bands
         figure = temperature_figure(case, history, _system(units), bands)
-        return _inline(picture(figure, "svg"))
+        return inline(picture(figure, "svg"))
 
     def _repr_html_(self) -> str:
         """Table and curve, for a notebook."""
@@ -196,17 +203,19 @@ class Plan:
                 strikes(self.case, self.history, self.bands), strict=True,
             )
         ]  # fmt: skip
-        words = self.to_dict()["verdict_text"]
-        return _page(self.case.title, heads, rows, words) + self.svg()
+        verdict = self.to_dict()["verdict_text"]
+        return page(self.case.title, heads, rows, verdict) + self.svg()
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Checked:
     """The joint judged by rules, without heat; ``checks`` holds a verdict a rule."""
 
     case: Case
     rules: tuple[str, ...]
     checks: "tuple[Check, ...]"
+
+    __repr__, __str__ = brief, words
 
     @property
     def verdict(self) -> str:
@@ -226,12 +235,14 @@ class Checked:
         return check_text(self.case, self.rules, _system(units), width)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Fitted:
     """What readings taught: ``fit`` holds the numbers, bands and runs before and after."""
 
     case: Case  # as it was fitted
     fit: "Fit"
+
+    __repr__, __str__ = brief, words
 
     @property
     def plan(self) -> Plan:
@@ -251,12 +262,14 @@ class Fitted:
         return text(self.case, self.fit, _system(units))
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class FittedShop:
     """What joints of one shop taught: ``shop`` holds its numbers, each joint's, the next's."""
 
     case: Case  # the kind of joint, as planned
     shop: "ShopFit"
+
+    __repr__, __str__ = brief, words
 
     @property
     def plan(self) -> Plan:
@@ -277,11 +290,13 @@ class FittedShop:
         return text(self.case, self.shop, _system(units))
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Reviewed:
     """A weld as it was done: ``review`` holds passes, verdicts and the next wait."""
 
     review: "Review"
+
+    __repr__, __str__ = brief, words
 
     @property
     def verdict(self) -> str:
@@ -301,12 +316,14 @@ class Reviewed:
         return text(self.review, _system(units))
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Charted:
     """Many joints: ``rows``, one for each, in the order of the axes."""
 
     asked: "ChartAsked"
     rows: "tuple[ChartRow, ...]"
+
+    __repr__, __str__ = brief, words
 
     @property
     def total_s(self) -> "Array":
@@ -329,7 +346,7 @@ class Charted:
         """Draw the page for the wall, as SVG."""
         from ..pictures.wall import wall_chart
 
-        return _inline(wall_chart(self.asked, self.rows, "svg", _system(units)))
+        return inline(wall_chart(self.asked, self.rows, "svg", _system(units)))
 
     def _repr_html_(self) -> str:
         """Table and page for the wall, for a notebook."""
@@ -342,14 +359,16 @@ class Charted:
              "; ".join((*row["rules_not_met"], row["reason"], row["note"])).strip("; "))
             for row in found
         ]  # fmt: skip
-        return _page(self.asked.title, heads, rows, "") + self.svg()
+        return page(self.asked.title, heads, rows, "") + self.svg()
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Comparison:
     """Two to six cases side by side: ``cases`` holds each with its run."""
 
     cases: "tuple[Compared, ...]"
+
+    __repr__, __str__ = brief, words
 
     @property
     def verdict(self) -> str:
@@ -399,24 +418,3 @@ def _system(units: str) -> Any:
         msg = f"units {units!r}; write 'si' or 'us'"
         raise ValueError(msg)
     return UNIT_SYSTEMS[units]
-
-
-def _inline(svg: bytes) -> str:
-    """Take the declarations off an SVG file: what stands before <svg> has no place in HTML."""
-    text = svg.decode()
-    return text[text.index("<svg") :]
-
-
-def _page(title: str, heads: Any, rows: Any, words: str) -> str:
-    """Set out a small HTML table under its title."""
-    from html import escape
-
-    def line(tag: str, cells: Any) -> str:
-        return "".join(f"<{tag}>{escape(str(cell))}</{tag}>" for cell in cells)
-
-    body = "".join(f"<tr>{line('td', row)}</tr>" for row in rows)
-    after = f"<p>{escape(words)}</p>" if words else ""
-    return (
-        f"<p><b>{escape(title)}</b></p><table><thead><tr>{line('th', heads)}</tr></thead>"
-        f"<tbody>{body}</tbody></table>{after}"
-    )

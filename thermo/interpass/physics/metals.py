@@ -9,7 +9,7 @@ What it computes: ``thermo/MODEL.md``, section 1.
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache
 
 import numpy as np
@@ -53,15 +53,17 @@ class Material:
     name: str
     family: str  # "austenitic", "carbon steel", "low alloy", "duplex", "nickel", ...
     density: float  # kg/m³ at 20 degC, constant: the model keeps mass
-    conductivity: Array
-    enthalpy: Array
+    conductivity: Array = field(repr=False)
+    enthalpy: Array = field(repr=False)
     solidus: float  # K
     liquidus: float  # K
     latent_heat: float  # J/kg
     emissivity_bright: float
     emissivity_oxidised: float
     carbon_percent: float = 0.0
-    sources: tuple[tuple[str, str, str], ...] = ()  # (quantity, source, standing)
+    sources: tuple[tuple[str, str, str], ...] = field(
+        default=(), repr=False
+    )  # (quantity, source, standing)
 
 
 def material_names() -> tuple[str, ...]:

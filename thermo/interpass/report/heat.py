@@ -156,7 +156,7 @@ def near_table(case: Case, passes: tuple[NearArc, ...], units: UnitSystem) -> Ta
     """Pool, root, heat-affected zone, bore and cooling of each pass, and what limits them."""
     ferritic = any(p.cooling_time_85_grid is not None for p in passes)
     length, degrees = units.length_unit, units.temperature_unit
-    heads = ["pass", f"arc meets metal at, {degrees}", f"pool wide, {length}",
+    heads = ["pass", f"arc meets metal at, {degrees}", f"pool wide on pipe, {length}",
              f"pool deep in pipe, {length}", f"pool deep in socket, {length}",
              "root fused", f"HAZ, from middle, {length}",
              f"peak at the bore, {degrees}"]  # fmt: skip
