@@ -1,8 +1,8 @@
 """Tables of passes, waits and their doubt, each made once for terminal and page."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING
 
-from ..doubt.bands import Band, Bands, DoubtShare
 from ..heat.body import ZONE
 from ..heat.history import (
     History,
@@ -25,6 +25,9 @@ from .strike import (
     strikes,
     wait_text,
 )
+
+if TYPE_CHECKING:
+    from ..doubt.bands import Band, Bands, DoubtShare
 
 ENDS = ("hottest", "mean")
 SPOTS = {"start_point": "start"}  # names of places that have a shorter one
@@ -55,7 +58,7 @@ def _typical(strike: Strike) -> str:
 
 
 def waits_table(
-    case: Case, history: History, units: UnitSystem, bands: Bands | None = None
+    case: Case, history: History, units: UnitSystem, bands: "Bands | None" = None
 ) -> Table:
     """Set out the waits before each pass after the first, and what to read before it."""
     unit = units.temperature_unit
@@ -76,7 +79,7 @@ def waits_table(
 
 
 def _wait_row(
-    strike: Strike, done: PassResult, bands: Bands | None, units: UnitSystem
+    strike: Strike, done: PassResult, bands: "Bands | None", units: UnitSystem
 ) -> tuple[str, ...]:
     cells = [
         str(strike.number),
@@ -97,7 +100,7 @@ def _wait_row(
 
 
 def _wait_notes(
-    case: Case, history: History, units: UnitSystem, bands: Bands | None
+    case: Case, history: History, units: UnitSystem, bands: "Bands | None"
 ) -> Iterator[str]:
     if bands:
         yield "The safe wait holds the limit for 9 in 10 of the plausible joints."
@@ -112,7 +115,7 @@ def _wait_notes(
         yield f"By {bands.how}; one reading narrows them: interpass fit, interpass review."
 
 
-def span(band: Band | None, units: UnitSystem) -> str:
+def span(band: "Band | None", units: UnitSystem) -> str:
     """Return the ends of a band of temperature in the user's unit, without its name."""
     if band is None:
         return NOTHING
@@ -215,11 +218,12 @@ FRACTIONS = (  # of all doubt: from here on it is called so
 NAMED = 3  # numbers named
 
 
-def doubt_words(shares: tuple[DoubtShare, ...]) -> str:
+def doubt_words(shares: "tuple[DoubtShare, ...]") -> str:
     """Say in words what the doubt comes from.
 
     Examples
     --------
+    >>> from interpass.doubt.bands import DoubtShare
     >>> doubt_words((DoubtShare("", "arc efficiency", 0.66), DoubtShare("", "film", 0.05)))
     'Two thirds of the doubt is arc efficiency.'
     """
@@ -239,7 +243,7 @@ def _fraction(share: float) -> str | None:
     return next((words for least, words in FRACTIONS if share >= least), None)
 
 
-def shares_table(bands: Bands) -> Table:
+def shares_table(bands: "Bands") -> Table:
     """Which numbers of the case bring in the doubt."""
     rows = tuple((row.words, row.key, f"{100 * row.share:.0f}") for row in bands.shares)
     note = f"By {bands.how}; {bands.samples} samples, seed {bands.seed}."

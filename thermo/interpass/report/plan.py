@@ -5,12 +5,11 @@ Only plain characters, and no line wider than the terminal where words can be br
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from ..doubt.bands import Bands
 from ..heat.history import History
 from ..heat.near_arc import near_arc
 from ..joint.case import Case
-from ..remedies.trials import Helps
 from ..rules.judge import checks
 from ..rules.limits import FAIL, Check, limits_kept
 from ..text.kinds import SI, UnitSystem
@@ -48,6 +47,10 @@ from .strike import (
 )
 from .verdicts import first_words, plan_words, verdict_text
 
+if TYPE_CHECKING:
+    from ..doubt.bands import Bands
+    from ..remedies.trials import Helps
+
 
 @dataclass(frozen=True, eq=False)
 class Told:
@@ -55,8 +58,8 @@ class Told:
 
     history: History
     units: UnitSystem
-    bands: Bands | None
-    helps: Helps | None
+    bands: "Bands | None"
+    helps: "Helps | None"
 
 
 def first_screen(
@@ -64,7 +67,7 @@ def first_screen(
     history: History,
     units: UnitSystem = SI,
     *,
-    bands: Bands | None = None,
+    bands: "Bands | None" = None,
     width: int = WIDTH,
 ) -> str:
     """Return what a welder needs: joint, limit, waits, readings, what is not met, verdict.
@@ -105,7 +108,7 @@ def _limit_words(case: Case, units: UnitSystem, *, is_full: bool = False) -> str
 
 
 def _how_to(
-    case: Case, told: Sequence[Strike], bands: Bands | None, units: UnitSystem
+    case: Case, told: Sequence[Strike], bands: "Bands | None", units: UnitSystem
 ) -> Iterator[str]:
     """Say where and when to read, why it is below the limit, what the wait is worth."""
     yield f"Place marked: {place_text(case, units)}."
@@ -116,7 +119,7 @@ def _how_to(
 
 
 def _given_words(
-    case: Case, told: Sequence[Strike], bands: Bands | None, units: UnitSystem
+    case: Case, told: Sequence[Strike], bands: "Bands | None", units: UnitSystem
 ) -> Iterator[Words]:
     """Warn of a given wait that not 9 in 10 joints hold the limit with."""
     limit = case.limits.interpass_max
@@ -142,7 +145,7 @@ def _next_words(case: Case, found: Sequence[Check]) -> str:
 
 
 def _verdict(
-    found: Sequence[Check], history: History, units: UnitSystem, bands: Bands | None
+    found: Sequence[Check], history: History, units: UnitSystem, bands: "Bands | None"
 ) -> Words:
     return Words(f"Verdict: {verdict_text(found, history, units, bands)}")
 
@@ -153,8 +156,8 @@ def text(
     units: UnitSystem = SI,
     *,
     assumptions: bool = False,
-    bands: Bands | None = None,
-    helps: Helps | None = None,
+    bands: "Bands | None" = None,
+    helps: "Helps | None" = None,
     sections: Iterable[str] = (),
     width: int = WIDTH,
 ) -> str:

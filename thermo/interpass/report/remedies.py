@@ -2,18 +2,21 @@
 
 from collections.abc import Iterator
 from math import isfinite
+from typing import TYPE_CHECKING
 
-from ..remedies.bench import Bench, Round
-from ..remedies.trials import Help, Helps
 from ..text.layout import NOTHING, Block, Table, Words
 from ..text.times import clock, shop_time, spelled
+
+if TYPE_CHECKING:
+    from ..remedies.bench import Bench, Round
+    from ..remedies.trials import Help, Helps
 
 NOW = "as planned"
 TITLE = "What would shorten it"
 ASK = "only if the procedure allows it: "
 
 
-def helps_blocks(helps: Helps) -> Iterator[Block]:
+def helps_blocks(helps: "Helps") -> Iterator[Block]:
     """Set out the three best changes, and what is not offered and why."""
     if helps.remark:
         yield Words(TITLE)
@@ -24,7 +27,7 @@ def helps_blocks(helps: Helps) -> Iterator[Block]:
     yield from _others(helps)
 
 
-def _best(helps: Helps) -> Iterator[Block]:
+def _best(helps: "Helps") -> Iterator[Block]:
     """Table of the best changes, then what to write into the case for each."""
     if not helps.best:
         yield Words(TITLE)
@@ -35,7 +38,7 @@ def _best(helps: Helps) -> Iterator[Block]:
         yield from _case_words(n, one)
 
 
-def helps_table(helps: Helps) -> Table:
+def helps_table(helps: "Helps") -> Table:
     """Total time and waits with each of the best changes; safe waits where known."""
     sort = "safe" if helps.safety is not None else "typical"
     heads = ("", "one change at a time", "total, min:s", "saves, min:s",
@@ -49,12 +52,12 @@ def helps_table(helps: Helps) -> Table:
     return Table(TITLE, heads, tuple(rows), left=(0, 1, 4))
 
 
-def help_title(one: Help) -> str:
+def help_title(one: "Help") -> str:
     """Name a change; what only the procedure can allow says so."""
     return f"{ASK}{one.title}" if one.needs_procedure else one.title
 
 
-def _case_words(number: int, one: Help) -> Iterator[Words]:
+def _case_words(number: int, one: "Help") -> Iterator[Words]:
     """Lines of the case file, and the caution."""
     shown = one.lines or (f"leave out the last [[pass]], {len(one.changes)} remain",)
     first, *rest = shown
@@ -65,7 +68,7 @@ def _case_words(number: int, one: Help) -> Iterator[Words]:
         yield Words(one.caution, "   ")
 
 
-def _how(helps: Helps) -> str:
+def _how(helps: "Helps") -> str:
     """Say how the changes were run."""
     words = "Each change was run with the arc averaged round the ring"
     if helps.ratio != 1.0:
@@ -78,7 +81,7 @@ def _how(helps: Helps) -> str:
     return f"{words}. Write it into the case and plan again before you rely on it."
 
 
-def _others(helps: Helps) -> Iterator[Words]:
+def _others(helps: "Helps") -> Iterator[Words]:
     """Say what was tried in vain, and what was not offered."""
     if vain := [
         f"{one.title} ({_clock(helps.told_after(one))})" for one in helps.no_gain
@@ -88,7 +91,7 @@ def _others(helps: Helps) -> Iterator[Words]:
         yield Words(f"Not offered: {one.title}; {one.why}.", "- ")
 
 
-def bench_blocks(bench: Bench) -> Iterator[Block]:
+def bench_blocks(bench: "Bench") -> Iterator[Block]:
     """Say how many joints keep a welder busy."""
     rounds = [bench.alone, *bench.between, *([bench.busy] if bench.busy else [])]
     heads = ("joints", "time per joint, min:s", "welder waits, min:s",
@@ -97,7 +100,7 @@ def bench_blocks(bench: Bench) -> Iterator[Block]:
     yield Table("Several joints in turn", heads, rows, (_bench_words(bench),))
 
 
-def _bench_words(bench: Bench) -> str:
+def _bench_words(bench: "Bench") -> str:
     words = "Too many joints would be needed to keep the welder busy."
     if bench.busy:
         n = bench.busy.joints
@@ -108,7 +111,7 @@ def _bench_words(bench: Bench) -> str:
     )
 
 
-def _bench_row(one: Round) -> tuple[str, ...]:
+def _bench_row(one: "Round") -> tuple[str, ...]:
     times = (one.per_joint, one.idle, one.longest_wait)
     return (str(one.joints), *(clock(t) for t in times))
 
@@ -117,7 +120,7 @@ def _clock(seconds: float) -> str:
     return clock(seconds) if isfinite(seconds) else "no end"
 
 
-def helps_rows(helps: Helps) -> list[tuple[str, str]]:
+def helps_rows(helps: "Helps") -> list[tuple[str, str]]:
     """Name and sentence of each best change and of each that is not offered."""
     rows = []
     for one in helps.best:
