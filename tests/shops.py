@@ -15,7 +15,8 @@ from interpass.logs.as_welded import as_welded
 from interpass.logs.burns import Burn, LoggedPass
 from interpass.logs.log import Log
 from interpass.readings.reading import Reading
-from interpass.readings.shop import OFFSET, ReadJoint, fit_joints, share_of
+from interpass.readings.shop import ReadJoint, fit_joints
+from interpass.readings.split import OFFSET, share_of
 from interpass.text.errors import RunError
 from twins import FINE, NOISE, USUAL, at_waits, find_joint
 

@@ -16,7 +16,8 @@ from interpass.joint.case import Doubt
 from interpass.readings.fit import fit
 from interpass.readings.posterior import find_places, look_at
 from interpass.readings.reading import Reading
-from interpass.readings.shop import MODEL, OFFSET, ReadJoint, fit_joints, share_of, shares
+from interpass.readings.shop import ReadJoint, fit_joints
+from interpass.readings.split import MODEL, OFFSET, share_of, shares
 from interpass.readings.told import look_up, told_of
 from interpass.trade.rows import STANDINGS, table_rows
 from shops import twin_shop
@@ -105,8 +106,9 @@ def test_what_all_joints_have_alike_is_carried_over(case, history):
     truth = joint_at(case, priors(case), np.ones(len(priors(case)))).passes[0].efficiency
     off = [abs(number(found).after.best - truth) for found in (one, four)]
     assert off[1] < 0.75 * off[0]
-    assert number(four).learnt > number(one).learnt + 0.1
-    assert number(four).differs < 0.05
+    assert number(four).learnt > number(one).learnt
+    assert number(four.next).learnt > number(one.next).learnt + 0.05
+    assert number(four).differs < number(one).differs < 0.3
     before, after = (b.passes[1].wait for b in (four.next.before, four.next.after))
     assert after.high - after.low < 0.8 * (before.high - before.low)
     assert [len(n.joints) for n in four.numbers] == [4] * len(four.numbers)
@@ -188,17 +190,19 @@ def test_bands_of_the_fifth_joint_hold():
     assert inside[1] > 0.75
     assert off[1] < 0.9 * off[0]  # measured: 0.80; 0.64 over 100 shops
     # What is common comes back better from four joints than the priors have it.
-    found = [
-        next(n for n in s.fitted.numbers if n.key == "arc.efficiency") for s in shops
-    ]
-    assert np.mean([one.learnt for one in found]) > 0.6
-    assert np.mean([one.differs for one in found]) < 0.15
+    key = "arc.efficiency"
+    assert np.mean([number(s.fitted.next, key).learnt for s in shops]) > 0.3
+    assert np.mean([number(s.fitted, key).differs for s in shops]) < 0.3
 
 
 @pytest.mark.slow
 def test_what_truly_varies_is_not_carried_over():
-    """12 shops whose every number is of each joint alone: the bands still hold."""
+    """12 shops whose every number is of each joint alone: bands stay nearly as wide.
+
+    With the table's split taken for certain half of them held.
+    """
     alone = lambda found: np.zeros(len(found))
     shops = [s for seed in range(12) if (s := twin_shop(seed, shares=alone)) is not None]
-    inside, _, _ = summed_up(shops)
+    inside, wide, _ = summed_up(shops)
     assert inside[1] > 0.65
+    assert wide[1] > 0.85 * wide[0]

@@ -3,8 +3,9 @@
 Every doubtful number of a joint is the sum of two: what the shop does alike in all joints, and
 what is of this joint alone. Both have a score of their own; how the variance of the
 prior is split between them stands in ``trade/data/shop.csv``. That split is in doubt
-too: for each number in turn it is also tried that the shop has nothing in common there, and each
-of these answers counts as much as the readings speak for it.
+too: it is also tried with half of every share, with none, and with each number in turn as one that
+the shop has nothing in common in; each of these answers counts as much as the readings
+speak for it.
 
 The search is that of one joint (`posterior.find_peak`), the joints side by side; what
 each would show is told by a surface through few runs of it (`doubt.surface`).
@@ -27,7 +28,6 @@ from ..heat.waits import plan
 from ..joint.case import Case
 from ..text.arrays import Array
 from ..text.progress import Progress
-from ..trade.rows import table_rows
 from .fit import Fit, part_of, planned_again, silent, stop_if_not_reached
 from .flags import Checks, ReadingCheck, sort_out
 from .posterior import (
@@ -37,10 +37,8 @@ from .posterior import (
     find_places,
 )
 from .reading import Reading
+from .split import MODEL, OFFSET, Split, share_of, shares, ways_to_split
 from .told import ToldReadings, lifted, look_up, told_of
-
-AS_SPLIT = 0.5  # how likely the table's split is before any reading: a guess
-MODEL, OFFSET = "model", "offset"  # rows of the table that are no number of a case
 
 
 @dataclass(frozen=True)
@@ -109,27 +107,6 @@ class _Known:
     def kept(self) -> tuple[Reading, ...]:
         """Readings that it could give."""
         return tuple(self.joint.readings[n] for n in self.rows)
-
-
-@dataclass(frozen=True, eq=False)
-class _Split:
-    """Where the scores of shop and joints stand in one row, and how large each part is."""
-
-    keys: tuple[str, ...]  # of the numbers, those of the next joint first, then "model"
-    instruments: tuple[str, ...]
-    shares: Array  # (keys,) of the variance that is common
-    offset: float  # the same of an instrument's error
-    joints: int
-
-    @property
-    def common(self) -> int:
-        """How many scores the shop has; those of the joints follow, joint by joint."""
-        return len(self.keys) + len(self.instruments)
-
-    @property
-    def size(self) -> int:
-        """How many scores there are."""
-        return self.common + self.joints * len(self.keys)
 
 
 def fit_joints(
@@ -207,7 +184,7 @@ def _make_ready(joint: ReadJoint) -> _Known:
     return _Known(joint, told, kept, checks)
 
 
-def _brought_near(split: _Split, known: Sequence[_Known]) -> list[_Known]:
+def _brought_near(split: Split, known: Sequence[_Known]) -> list[_Known]:
     """Lift every surface to the joint's most likely numbers by the surface so far."""
     peak, near = _peak(split, known), []
     for n, one in enumerate(known):
@@ -216,23 +193,12 @@ def _brought_near(split: _Split, known: Sequence[_Known]) -> list[_Known]:
     return near
 
 
-def shares() -> dict[str, dict[str, str]]:
-    """Rows of the table of the split, by the last word of a key."""
-    return {row["number"]: row for row in table_rows("shop")}
-
-
-def share_of(key: str) -> float:
-    """Share of a number's variance that a shop has in common; 0 where no row says it."""
-    row = shares().get(key.rpartition(".")[2])
-    return float(row["share"]) if row else 0.0
-
-
-def _split_of(found: tuple[Prior, ...], known: Sequence[_Known]) -> _Split:
+def _split_of(found: tuple[Prior, ...], known: Sequence[_Known]) -> Split:
     """Split every number as the table has it."""
     of_joints = [prior.key for one in known for prior in one.priors]
     keys = (*dict.fromkeys([*(p.key for p in found), *of_joints]), MODEL)
     instruments = dict.fromkeys(r.instrument.lower() for k in known for r in k.kept)
-    return _Split(
+    return Split(
         keys=keys,
         instruments=tuple(instruments),
         shares=np.array([share_of(key) for key in keys]),
@@ -242,16 +208,10 @@ def _split_of(found: tuple[Prior, ...], known: Sequence[_Known]) -> _Split:
 
 
 def _try_all(
-    split: _Split, known: Sequence[_Known]
-) -> list[tuple[float, _Split, Likeliest]]:
-    """Fit as the table splits, and with each number in turn not common; weigh them all."""
-    numbers = [n for n, share in enumerate(split.shares[:-1]) if share > 0]
-    tried = [(np.log(AS_SPLIT), split)]
-    for n in numbers:
-        shares = split.shares.copy()
-        shares[n] = 0.0
-        weight = np.log((1 - AS_SPLIT) / len(numbers))
-        tried.append((weight, replace(split, shares=shares)))
+    split: Split, known: Sequence[_Known]
+) -> list[tuple[float, Split, Likeliest]]:
+    """Fit as the table splits and in other ways; weigh each by what the readings say."""
+    tried = [(np.log(weight), one) for weight, one in ways_to_split(split)]
     peaks = [_peak(one, known) for _, one in tried]
     logs = np.array([w + p.evidence for (w, _), p in zip(tried, peaks, strict=True)])
     weights = np.exp(logs - logs.max())
@@ -262,7 +222,7 @@ def _try_all(
     ]
 
 
-def _peak(split: _Split, known: Sequence[_Known]) -> Likeliest:
+def _peak(split: Split, known: Sequence[_Known]) -> Likeliest:
     """Fit shop and joints together."""
     alone = sqrt(1 - split.offset)
     readings = [replace(r, error=r.error * alone) for k in known for r in k.kept]
@@ -280,7 +240,7 @@ def _peak(split: _Split, known: Sequence[_Known]) -> Likeliest:
     return find_peak(look, readings, split.size)
 
 
-def _way(split: _Split, one: _Known, n: int) -> Array:
+def _way(split: Split, one: _Known, n: int) -> Array:
     """From all scores to those of one joint: what is common and what is its own."""
     keys = [split.keys.index(key) for key in (*(p.key for p in one.priors), MODEL)]
     first = split.common + n * len(split.keys)
@@ -291,7 +251,7 @@ def _way(split: _Split, one: _Known, n: int) -> Array:
     return way
 
 
-def _drift(split: _Split, one: _Known) -> Array:
+def _drift(split: Split, one: _Known) -> Array:
     """From all scores to what the thermometers read too high, (readings, scores) [K]."""
     drift = np.zeros((len(one.kept), split.size))
     for row, reading in enumerate(one.kept):
@@ -303,7 +263,7 @@ def _drift(split: _Split, one: _Known) -> Array:
 Normal = tuple[Array, Array]  # mean and covariance
 
 
-def _next_joint(split: _Split, peak: Likeliest, numbers: int) -> Normal:
+def _next_joint(split: Split, peak: Likeliest, numbers: int) -> Normal:
     """Scores of a joint that was not read: the shop's part known, its own not."""
     rows = [*range(numbers), len(split.keys) - 1]
     root = np.sqrt(split.shares[rows])
@@ -311,7 +271,7 @@ def _next_joint(split: _Split, peak: Likeliest, numbers: int) -> Normal:
     return root * peak.centre[rows], covariance + np.diag(1 - split.shares[rows])
 
 
-def _of_joint(split: _Split, peak: Likeliest, n: int) -> Normal:
+def _of_joint(split: Split, peak: Likeliest, n: int) -> Normal:
     """Scores of one joint that was read, of all keys."""
     count, first = len(split.keys), split.common + n * len(split.keys)
     way = np.zeros((count, split.size))
@@ -328,7 +288,7 @@ def _mixed(parts: Sequence[tuple[float, Array, Array]]) -> Normal:
 
 
 def _checked(
-    one: _Known, split: _Split, centre: Array, covariance: Array
+    one: _Known, split: Split, centre: Array, covariance: Array
 ) -> tuple[ReadingCheck, ...]:
     """Set the readings of one joint beside what was expected of it."""
     rows = [split.keys.index(key) for key in (*(p.key for p in one.priors), MODEL)]
@@ -337,13 +297,16 @@ def _checked(
 
 def _numbers(
     found: tuple[Prior, ...],
-    split: _Split,
+    split: Split,
     known: Sequence[_Known],
-    tried: Sequence[tuple[float, _Split, Likeliest]],
+    tried: Sequence[tuple[float, Split, Likeliest]],
     own: Sequence[Normal],
 ) -> Iterator[ShopNumber]:
     """Tell of every number what the shop has in common and what each joint had."""
     table = shares()
+    before = np.sum(
+        [w * one.shares for w, one in ways_to_split(split)], axis=0
+    )  # variances
     for n, prior in enumerate(found):
         share = float(split.shares[n])
         parts = []
@@ -359,9 +322,9 @@ def _numbers(
             share=share,
             source=row.get("source", "nothing is known of it: taken as joint by joint"),
             standing=row.get("standing", "common practice"),
-            before=_band(prior, 0.0, sqrt(share)),
+            before=_band(prior, 0.0, sqrt(before[n])),
             after=_band(prior, centre, sqrt(max(variance, 0.0))),
-            learnt=1 - variance / share if share else 0.0,
+            learnt=1 - variance / float(before[n]) if share else 0.0,
             differs=sum(w for w, one, _ in tried if not one.shares[n]),
             joints=tuple(
                 _own_band(one, prior.key, float(c[n]), sqrt(v[n, n]))
@@ -384,9 +347,9 @@ def _band(prior: Prior, centre: float, deviation: float) -> Band:
 
 
 def _thermometers(
-    split: _Split,
+    split: Split,
     known: Sequence[_Known],
-    tried: Sequence[tuple[float, _Split, Likeliest]],
+    tried: Sequence[tuple[float, Split, Likeliest]],
 ) -> Iterator[Thermometer]:
     """Tell what every instrument reads too high, for its usual error."""
     for n, name in enumerate(split.instruments):

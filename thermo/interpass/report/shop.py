@@ -24,7 +24,9 @@ from .fit import (
 )
 from .strike import place_text, strikes, why_below
 
-DIFFERS = 0.3  # from here on it is told that joints differ in a number: six times a guess
+DIFFERS = (
+    0.5  # from here on it is told that joints differ in a number; 0.27 before readings
+)
 
 
 def first_screen(
@@ -186,8 +188,8 @@ def shop_table(found: ShopFit, units: UnitSystem) -> Table:
     )
     heads = ("number", "common, %", *("best", "9 in 10") * 2, "learnt, %")
     note = (
-        "Common: share of the doubt (of its variance) that all joints of the shop are taken "
-        "to have alike; the rest is of each joint. Learnt: share of the common part's "
+        "Common: share of the doubt (of its variance) that all joints of the shop may have "
+        "alike, by the table; the rest is of each joint. Learnt: share of the common part's "
         "doubt that the readings took away."
     )
     groups = (("before", 2, 3), ("after", 4, 5))
@@ -260,7 +262,8 @@ def split_table(found: ShopFit) -> Table:
     )
     heads = ("number", "common, %", "because", "standing")
     note = (
-        "Each number is also tried as one that has nothing in common, and that counts as "
-        "much as the readings speak for it. All rows: interpass tables shop."
+        "The split is in doubt too: half of every share, none, and each number in turn as one "
+        "that has nothing in common count as much as the readings speak for them. "
+        "All rows: interpass tables shop."
     )
     return Table("What is common, and who says so", heads, rows, (note,), (0, 2, 3))
