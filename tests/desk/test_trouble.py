@@ -11,7 +11,7 @@ from contextlib import contextmanager, suppress
 
 import httpx
 import pytest
-from interpass.desk.events import MARK, events_of
+from interpass.desk.events import LOG_MARK, events_of
 from interpass.logs.log import read_log
 from interpass.text.errors import ExitStatus
 from terminal import ROOT, start
@@ -67,7 +67,7 @@ def weld_on(client, first=0, least=0.0):
 def names_in(folder):
     text = (folder / "joint-001-log.csv").read_text(encoding="utf-8")
     assert text.endswith("\n")
-    assert text.count(MARK) == len(events_of(text))
+    assert text.count(LOG_MARK) == len(events_of(text))
     return [event.name for event in events_of(text)]
 
 

@@ -13,10 +13,10 @@ from functools import partial
 import pytest
 from interpass.case_file.keys import TABLES
 from interpass.case_file.read import parse_case
-from interpass.charts.joints import DONE, OUT_OF_REACH, Row, as_entry
+from interpass.charts.joints import DONE, OUT_OF_REACH, ChartRow, as_entry
 from interpass.charts.journal import journal
 from interpass.desk.bench import begin_weld, open_bench
-from interpass.desk.events import MARK, WHAT_HAPPENS, Event, log_text
+from interpass.desk.events import LOG_MARK, WHAT_HAPPENS, Event, log_text
 from interpass.logs.log import parse_log
 from interpass.logs.logger import parse_logger
 from interpass.readings.file import parse_readings
@@ -237,7 +237,9 @@ def logger_file(joints, seed):
 def row_of(r, n):
     waits = tuple(r.uniform(0, 900) for _ in range(r.randint(0, 3)))
     autos = tuple(r.random() < 0.5 for _ in waits)
-    return Row(number=n, state=r.choice((DONE, OUT_OF_REACH)), waits=waits, is_auto=autos)
+    return ChartRow(
+        number=n, state=r.choice((DONE, OUT_OF_REACH)), waits=waits, is_auto=autos
+    )
 
 
 def shaken_json(r, entry):
@@ -298,7 +300,10 @@ def desk_log(folder, seed):
               r.choice(("", "80 A", "11 V", "150 degC", *ODD)), r.choice((None, 0.0, 7200.0)))
         for n in range(r.randint(0, 6))
     ]  # fmt: skip
-    lines = ['# interpass desk: ""', *(MARK + shaken_json(r, asdict(e)) for e in events)]
+    lines = [
+        '# interpass desk: ""',
+        *(LOG_MARK + shaken_json(r, asdict(e)) for e in events),
+    ]
     try:
         whole = log_text(events) if r.random() < 0.5 else "\n".join(lines) + "\n"
     except IndexError:  # amps of no arc: no desk writes that
