@@ -176,6 +176,9 @@ def test_units_switch_everywhere(browser, desk):
     browser.find_element(By.CSS_SELECTOR, "[name=units][value=us]").click()
     assert any("degF" in cell for cell in cells(browser))
     assert "in" in browser.find_element(By.ID, "f-pipe-length-about").text
+    drawn = browser.find_element(By.ID, "drawing").text
+    assert "0.20 in from the toe" in drawn
+    assert "mm" not in drawn
     assert "degF" in browser.find_element(By.ID, "curve").text
 
 
@@ -222,7 +225,7 @@ def test_two_windows_see_one_weld_and_a_kill_loses_nothing(browser, desk):
     browser.switch_to.window(first)
     until(
         browser,
-        "/Read now|To the read/.test(document.querySelector('.clock-words').textContent)",
+        "/Read before|Left to wait/.test(document.querySelector('.clock-words').textContent)",
     )
     log = read_log(desk.folder / f"{joint}-log.csv", 2)
     assert len(log.passes) == 1
@@ -258,6 +261,31 @@ def test_a_reading_moves_the_wait_and_says_go_or_no_go(browser, desk):
     )
     click(browser, "Review")
     until(browser, "document.querySelector('#review').textContent.length > 300")
+
+
+def test_a_wait_from_before_an_arc_is_not_shown_after_it(browser, desk):
+    """The waits of a joint that burned again are not those from before: none is shown."""
+    opened(browser, desk)
+    joint = begin_weld(browser, desk)
+    browser.execute_script(HAPPENED, joint, "on", 300, 1)
+    written(desk, joint, '"kind": "on"')
+    browser.execute_script(HAPPENED, joint, "off", 215, 0)
+    line = "document.querySelector('.booth .verdict').textContent"
+    until(browser, f"{line}.includes('strike only if')")
+    filled = "document.querySelector('.booth .big').classList.contains('main')"
+    assert not browser.execute_script(f"return {filled}")  # nothing was read yet
+    browser.execute_cdp_cmd("Network.emulateNetworkConditions", OFFLINE)
+    try:
+        click(browser, "Arc on again, still pass 1")
+        time.sleep(1.2)
+        click(browser, "Arc off, pass 1")
+        words = "document.querySelector('.clock-words').textContent"
+        assert "do not strike yet" in until(browser, words)
+        assert not browser.execute_script(f"return {line}")
+    finally:
+        browser.execute_cdp_cmd("Network.emulateNetworkConditions", ONLINE)
+    until(browser, f"{line}.includes('strike only if')")
+    assert log_of(desk, joint).count('"kind": "off"') == 2
 
 
 def test_it_counts_on_without_a_network_and_catches_up(browser, desk):

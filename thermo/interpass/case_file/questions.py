@@ -226,7 +226,7 @@ def questions(units: UnitSystem = SI) -> tuple[Question, ...]:
         ),
         Question("filler", "Filler", _usual_filler, _filler),
         Question("passes", "Number of passes", lambda _: "2", _passes),
-        Question("amps", "Current of the first pass", _usual_current, _current),
+        Question("amps", "Current of every pass", _usual_current, _current),
         Question(
             "travel",
             f"Travel along the joint, or turning of the pipe, like 0.85 {_TURN}",

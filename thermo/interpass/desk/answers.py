@@ -38,9 +38,9 @@ from ..text.records import rounded_all
 from ..text.times import clock, spelled
 
 STEPS = {
-    "averaged": "arc averaged round the ring; the ring follows",
-    "ring": "the travelling arc, best estimate; bands follow",
-    "bands": "the travelling arc, with bands from plausible joints",
+    "averaged": "a first estimate, the heat spread round the joint; better follows",
+    "ring": "the best estimate, the arc going round; how far off follows",
+    "bands": "the full answer: the arc going round, bands from plausible joints",
 }
 
 MOST_POINTS = 360  # of a curve; a screen shows no more
@@ -113,7 +113,7 @@ def _judged_words(
     if bands is not None:
         yield why_below(case, rows, units)
         yield when_words(case, bands)
-        yield unsaid_words(history, bands.gripped)
+        yield unsaid_words(history, bands.gripped, where="under Held by")
 
 
 def _pass_words(

@@ -185,6 +185,7 @@ def state_of(weld: BenchWeld, now: float) -> dict[str, Any]:
             {
                 "number": a.number,
                 "time_s": round((a.off or now) - a.on, 1),
+                "off_at": a.off,
                 "amps": a.amps,
                 "volts": a.volts,
             }

@@ -42,7 +42,7 @@ function build(joint, phone) {
     hold("line", make("p", { class: "verdict" })), hold("sign", make("p", { class: "sign", role: "status", "aria-live": "assertive" })),
     hold("arc", make("button", { type: "button", class: "big main" })), hold("again", make("button", { type: "button" })),
     hold("read", make("form", { novalidate: true }, make("div", { class: "row" },
-      make("label", {}, "Reading at the mark, with its unit", hold("value", make("input", { type: "text", inputmode: "text", autocomplete: "off", placeholder: "150 degC" }))),
+      make("label", {}, hold("ask", make("span", {})), hold("value", make("input", { type: "text", inputmode: "text", autocomplete: "off" }))),
       make("button", { type: "submit", class: "main" }, "Take this reading")))),
     hold("noted", make("form", { novalidate: true }, make("div", { class: "row" },
       make("label", {}, "Amps", hold("amps", make("input", { type: "text", autocomplete: "off", placeholder: "82 A" }))),
@@ -84,14 +84,21 @@ function now(own) {
   s.readings = s.readings.map((r) => ({ ...r, ago_s: r.ago_s + since }));
   for (const one of own.queue) {
     const ago = (Date.now() - one.when) / 1000;
-    if (one.kind === "on") Object.assign(s, { burning: true, number: one.number, on_ago_s: ago, off_ago_s: null });
-    if (one.kind === "off") Object.assign(s, { burning: false, off_ago_s: ago });
+    if (one.kind === "on") Object.assign(s, { burning: true, number: one.number, on_ago_s: ago, off_ago_s: null, arcs: [...s.arcs, { number: one.number, time_s: ago, off_at: null }] });
+    if (one.kind === "off") Object.assign(s, { burning: false, off_ago_s: ago, arcs: [...s.arcs.slice(0, -1), { ...s.arcs[s.arcs.length - 1], time_s: s.on_ago_s - ago, off_at: UNSENT }] });
     if (one.kind === "read") s.readings.push({ value: one.value, ago_s: ago, after: s.number });
   }
   return s;
 }
 
-const AWAY = "No connection";
+const AWAY = "No connection", UNSENT = -1;
+
+/** Whether the waits told are of this joint as it is: an arc they do not know of makes them void, but for the next pass, which they planned. */
+function fits(s) {
+  const last = s.arcs[s.arcs.length - 1], { after_pass, off_at } = s.answer;
+  if (!last || (last.off_at !== null && last.off_at === off_at)) return true;
+  return last.number > after_pass && s.arcs.filter((a) => a.number === last.number).length === 1;
+}
 
 async function refresh(own, store) {
   if (own.sending) return;
@@ -127,17 +134,21 @@ async function send(own, store) {
 function draw(own) {
   const s = now(own), { view } = own;
   if (!s) { view.words.textContent = own.offline ? "The desk does not answer." : "..."; return; }
-  const row = s.answer && s.answer.rows.find((r) => r.number === s.number + 1);
+  const row = s.answer && fits(s) ? s.answer.rows.find((r) => r.number === s.number + 1) : undefined;
+  const read = row && !s.burning && !s.ended ? judged(s, row) : null;
   const isLast = s.number >= s.passes && !s.burning;
   view.title.textContent = s.title;
   view.plan.textContent = `${s.joint}: pass ${Math.min(s.number + (s.burning ? 0 : 1), s.passes)} of ${s.passes}. ${whose(s)}`;
-  set(view.unsent, own.queue.length || own.offline ? `${own.offline ? `${own.offline}: this page counts on. ` : ""}${own.queue.length ? `${own.queue.length} entries are not on disk yet.` : ""}` : "");
+  set(view.unsent, own.queue.length || own.offline ? `${own.offline ? `${own.offline}: this page counts on. ` : ""}${own.queue.length ? `${own.queue.length === 1 ? "1 entry is" : `${own.queue.length} entries are`} not on disk yet.` : ""}` : "");
   if (s.ended || isLast) { view.words.textContent = s.ended ? "This weld has ended." : "All passes are welded. Last arc off since"; view.clock.textContent = isLast && s.off_ago_s !== null ? clock(s.off_ago_s) : ""; }
   else if (s.burning) { view.words.textContent = `Arc of pass ${s.number} on since`; view.clock.textContent = clock(s.on_ago_s); }
   else if (s.off_ago_s === null) { view.words.textContent = "Not begun"; view.clock.textContent = "0:00"; }
-  else waitWords(view, s, row);
+  else waitWords(view, s, row, read);
   view.line.textContent = row && !s.burning && !s.ended ? `${row.line[desk.units].charAt(0).toUpperCase()}${row.line[desk.units].slice(1)}.` : "";
-  sign(view.sign, s, row);
+  sign(view.sign, row, read);
+  view.arc.classList.toggle("main", s.burning || s.number === 0 || (read !== null && read.go === true)); // filled: nothing speaks against it
+  set(view.ask, `Reading at the mark${desk.units === "us" ? ", degF" : ", degC"} or with its unit`);
+  view.value.placeholder = desk.units === "us" ? "300 degF" : "150 degC";
   view.arc.textContent = s.burning ? `Arc off, pass ${s.number}` : `Arc on, pass ${s.number + 1}`;
   view.arc.hidden = s.ended || isLast;
   view.again.hidden = s.burning || s.ended || s.number === 0;
@@ -157,29 +168,34 @@ function whose(s) {
   if (!s.answer) return "Computing the waits.";
   if (s.answer.trouble) return s.answer.trouble;
   const by = { plan: "Waits as planned", weld: "Waits of the joint as welded", readings: "Waits by the fit to the readings" }[s.answer.by];
-  return `${by}${s.is_current || s.burning ? "" : "; computing anew"}${s.answer.left_out ? `; ${s.answer.left_out} readings no joint could give were left out` : ""}.`;
+  return `${by}${s.is_current || s.burning ? "" : "; computing anew"}${s.answer.left_out ? `; ${s.answer.left_out} ${s.answer.left_out === 1 ? "reading" : "readings"} no joint could give left out` : ""}.`;
 }
 
-function waitWords(view, s, row) {
-  if (!row) { view.words.textContent = `Arc off since; ${s.answer && s.answer.stopped ? s.answer.stopped : "computing the wait"}`; view.clock.textContent = clock(s.off_ago_s); return; }
+function waitWords(view, s, row, read) {
+  if (!row) { view.words.textContent = `Arc off since; ${s.answer && s.answer.stopped && fits(s) ? s.answer.stopped : "computing the wait, do not strike yet"}`; view.clock.textContent = clock(s.off_ago_s); return; }
   const left = row.wait_s - s.off_ago_s;
-  view.words.textContent = left > 0 ? `To the read before pass ${row.number} (${row.kind} wait ${clock(row.wait_s)}${row.typical_s ? `, typical ${clock(row.typical_s)}` : ""})` : `Read now; over the ${row.kind} wait by`;
+  view.words.textContent = left > 0 ? `Left to wait before pass ${row.number} (${row.kind} wait ${clock(row.wait_s)}${row.typical_s ? `, typical ${clock(row.typical_s)}` : ""})` : `${read && read.go === false ? "Too hot: wait on and read again" : "Read before you strike"}; past the ${row.kind} wait by`;
   view.clock.textContent = clock(left);
 }
 
-/** Go or no-go by the newest reading since the arc went off; a prediction never says go. */
-function sign(node, s, row) {
+/** What the newest reading since the arc went off says: go true, false, or null for a crayon; null without one. */
+function judged(s, row) {
   const fresh = s.readings.filter((r) => (s.off_ago_s === null ? s.number === 0 : r.ago_s < s.off_ago_s));
   const last = fresh[fresh.length - 1];
-  node.className = "sign";
-  node.hidden = s.burning || s.ended || !row || !last;
-  if (node.hidden) return;
+  if (!last) return null;
   const read = celsius(last.value);
-  if (read === null) { node.textContent = "By a crayon: compare with the reading to strike by."; return; }
+  if (read === null) return { value: last.value, go: null };
   const here = desk.units === "us" ? read * 1.8 + 32 : read, most = parseFloat(row.reading[desk.units]);
-  const go = row.number === 1 ? here >= most : here <= most;  // as the words have it, whole degrees
-  node.classList.add(go ? "go" : "no-go");
-  const words = `${go ? "\u2713 GO" : "\u2715 NO GO"}: read ${last.value}, strike at ${row.reading[desk.units]}`;
+  return { value: last.value, go: row.number === 1 ? here >= most : here <= most }; // as the words have it, whole degrees
+}
+
+/** Go or no-go by a reading; a prediction never says go. */
+function sign(node, row, read) {
+  node.className = "sign";
+  node.hidden = !read;
+  if (!read) return;
+  if (read.go !== null) node.classList.add(read.go ? "go" : "no-go");
+  const words = read.go === null ? "By a crayon: compare with the reading to strike by." : `${read.go ? "\u2713 GO" : "\u2715 NO GO"}: read ${read.value}, strike at ${row.reading[desk.units]}`;
   if (node.textContent !== words) node.textContent = words;
 }
 

@@ -2,8 +2,12 @@
 import { degrees, desk, make, clock } from "./desk_shell.js";
 
 const SVG = "http://www.w3.org/2000/svg";
-const WIDE = 760, HIGH = 360, LEFT = 58, RIGHT = 16, TOP = 16, BELOW = 40;
+const HIGH = 360, LEFT = 58, RIGHT = 16, TOP = 30, BELOW = 46;
+const NARROWEST = 320, USUAL = 760, TICK = 80, NUMBER = 9; // CSS px
 let pictures = 0;
+
+/** Width to draw a picture in, so that its words keep their size on every screen. */
+function widthOf(host) { return Math.max(host.clientWidth || USUAL, NARROWEST); }
 
 export function shape(name, attributes, ...children) {
   const node = document.createElementNS(SVG, name);
@@ -23,7 +27,7 @@ function shown(celsius) { return desk.units === "us" ? celsius * 1.8 + 32 : cels
 
 /** Draw curves: [{label, time_s, degC, low_degC?, high_degC?}] with {limit_degC, arcs_s, moment_s}. */
 export function drawCurves(host, curves, options) {
-  const end = Math.max(...curves.map((c) => c.time_s[c.time_s.length - 1]));
+  const WIDE = widthOf(host), end = Math.max(...curves.map((c) => c.time_s[c.time_s.length - 1]));
   const every = curves.flatMap((c) => c.degC.map(shown));
   const low = Math.min(...every), top = Math.min(Math.max(...every), shown(options.most_degC || 700));
   const x = (t) => LEFT + ((WIDE - LEFT - RIGHT) * t) / end;
@@ -32,7 +36,7 @@ export function drawCurves(host, curves, options) {
   const svg = shape("svg", { viewBox: `0 0 ${WIDE} ${HIGH}`, role: "img", "aria-label": options.words || "Temperature against time" });
   for (const [on, off] of options.arcs_s || []) svg.append(shape("rect", { class: "arc-span", x: x(on), y: TOP, width: Math.max(x(off) - x(on), 1), height: HIGH - TOP - BELOW }));
   svg.append(shape("clipPath", { id: inside }, shape("rect", { x: LEFT, y: TOP, width: WIDE - LEFT - RIGHT, height: HIGH - TOP - BELOW })));
-  drawAxes(svg, { low, top, end, x });
+  drawAxes(svg, { WIDE, low, top, end, x });
   const drawn = shape("g", { "clip-path": `url(#${inside})` });
   for (const curve of curves) if (curve.low_degC) drawn.append(bandOf(curve, x, y));
   if (options.limit_degC !== undefined) {
@@ -49,7 +53,7 @@ export function drawCurves(host, curves, options) {
   host.replaceChildren(svg, legendOf(curves, options));
 }
 
-function drawAxes(svg, { low, top, end, x }) {
+function drawAxes(svg, { WIDE, low, top, end, x }) {
   const unit = desk.units === "us" ? "degF" : "degC";
   const size = step(top - low || 1, 6);
   for (let T = Math.ceil(low / size) * size; T <= top; T += size) {
@@ -57,11 +61,11 @@ function drawAxes(svg, { low, top, end, x }) {
     svg.append(shape("line", { class: "grid", x1: LEFT, x2: WIDE - RIGHT, y1: at, y2: at }));
     svg.append(shape("text", { x: LEFT - 6, y: at + 4, "text-anchor": "end" }, String(Math.round(T))));
   }
-  const tick = TIMES.find((t) => end / t <= 8) || step(end, 8);
+  const most = Math.min(Math.floor(WIDE / TICK), 8), tick = TIMES.find((t) => end / t <= most) || step(end, most);
   for (let t = 0; t <= end; t += tick) svg.append(shape("text", { x: x(t), y: HIGH - BELOW + 18, "text-anchor": "middle" }, clock(t)));
   svg.append(shape("path", { class: "axis", d: `M${LEFT} ${TOP}V${HIGH - BELOW}H${WIDE - RIGHT}` }));
   svg.append(shape("text", { x: WIDE - RIGHT, y: HIGH - 6, "text-anchor": "end" }, "min:s since the first arc on"));
-  svg.append(shape("text", { x: LEFT - 6, y: TOP + 2, "text-anchor": "end" }, unit));
+  svg.append(shape("text", { x: LEFT - 6, y: 14, "text-anchor": "end" }, unit));
 }
 
 function bandOf(curve, x, y) {
@@ -86,20 +90,20 @@ export function drawJoint(host, joint) {
   const [low, high] = joint.view_mm;
   const points = [...joint.pipe, ...joint.fitting, ...joint.beads].flat();
   const most = Math.max(...points.map((p) => p[1]));
-  const scale = 700 / (high - low), tall = most * scale + 70;
+  const WIDE = widthOf(host), scale = (WIDE - 60) / (high - low), tall = most * scale + 70;
   const at = ([z, r]) => `${((z - low) * scale + 30).toFixed(1)},${(tall - 22 - r * scale).toFixed(1)}`;
-  const svg = shape("svg", { viewBox: `0 0 760 ${tall.toFixed(0)}`, role: "img", "aria-label": "The joint in half section, to scale, with its beads and the place to measure." });
+  const svg = shape("svg", { viewBox: `0 0 ${WIDE} ${tall.toFixed(0)}`, role: "img", "aria-label": "The joint in half section, to scale, with its beads and the place to measure." });
   for (const part of joint.fitting) svg.append(shape("polygon", { class: "p-fitting", points: part.map(at).join(" ") }));
   for (const part of joint.pipe) svg.append(shape("polygon", { class: "p-pipe", points: part.map(at).join(" ") }));
   joint.beads.forEach((bead, n) => {
     svg.append(shape("polygon", { class: "p-bead", points: bead.map(at).join(" ") }));
     const [x, y] = at([(bead[0][0] + bead[1][0]) / 2, bead[1][1]]).split(",");
-    svg.append(shape("text", { x, y: Number(y) + 15, "text-anchor": "middle" }, String(n + 1)));
+    if ((bead[0][0] - bead[1][0]) * scale >= NUMBER) svg.append(shape("text", { x, y: Number(y) + 15, "text-anchor": "middle" }, String(n + 1)));
   });
   const [mx, my] = at(joint.mark.at).split(",").map(Number);
   svg.append(shape("path", { class: "p-mark", d: `M${mx} ${my}l-9 -18h18z` }));
-  svg.append(shape("text", { x: 30, y: 18 }, `\u25bc measure: ${joint.mark.words}`));
-  svg.append(shape("line", { class: "p-axis", x1: 0, x2: 760, y1: tall - 22, y2: tall - 22 }));
+  svg.append(shape("text", { x: 30, y: 18 }, `\u25bc measure ${joint.mark.words[desk.units]}`));
+  svg.append(shape("line", { class: "p-axis", x1: 0, x2: WIDE, y1: tall - 22, y2: tall - 22 }));
   const sizes = Object.entries(joint.sizes_mm).map(([name, size]) => `${name} ${desk.units === "us" ? `${(size / 25.4).toFixed(3)} in` : `${size.toFixed(2)} mm`}`);
   host.replaceChildren(svg, make("p", { class: "small" }, sizes.join(" · ")));
 }

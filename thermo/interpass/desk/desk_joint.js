@@ -21,7 +21,9 @@ export function startJoint() {
   $("find-remedies").addEventListener("click", remedies);
   $("report-part").addEventListener("toggle", report);
   startSection(() => answer);
-  onUnits(() => { if (described) { showForm(); showAnswer(); showPins(); } });
+  const again = () => { if (described) { showForm(); showAnswer(); showPins(); } };
+  onUnits(again);
+  window.addEventListener("resize", () => later(again));
   describe("");
 }
 
@@ -95,7 +97,7 @@ function fieldOf(field) {
   const control = field.choices.length
     ? make("select", { id, "aria-describedby": about, on: { change: (e) => change(field.key, e.target.value) } })
     : make("input", { id, type: "text", "aria-describedby": about, on: { input: (e) => later(() => change(field.key, e.target.value)) } });
-  const node = make("div", { class: "field" }, make("label", { for: id }, field.label), control, make("div", { id: about }, make("p", { class: "understood" }), make("p", { class: "wrong", role: "alert" })));
+  const node = make("div", { class: field.key === "title" ? "field whole" : "field" }, make("label", { for: id }, field.label), control, make("div", { id: about }, make("p", { class: "understood" }), make("p", { class: "wrong", role: "alert" })));
   refresh(field, node);
   return node;
 }
@@ -114,9 +116,15 @@ function refresh(field, node = $(idOf(field.key)).closest(".field")) {
     control.placeholder = field.given ? "" : usual;
   }
   const understood = field.understood[desk.units];
-  node.querySelector(".understood").textContent = [understood ? `= ${understood}` : "", !field.given && usual ? source : ""].filter(Boolean).join(", ");
+  node.querySelector(".understood").textContent = [understood && !isSame(understood, field.given) ? `= ${understood}` : "", !field.given && usual ? source : "", field.about].filter(Boolean).join(", ");
   node.querySelector(".wrong").textContent = field.mistakes.join(" ");
   control.setAttribute("aria-invalid", String(field.mistakes.length > 0));
+}
+
+/** Whether two texts are the same number in the same unit: 3.000 in and 3 in. */
+function isSame(one, other) {
+  const unit = (text) => text.replace(/^[\s\d.+-]+/, "");
+  return parseFloat(one) === parseFloat(other) && unit(one) === unit(other);
 }
 
 async function solve() {
@@ -162,7 +170,7 @@ function showAnswer() {
   $("first").tBodies[0].replaceChildren(...words.passes.map((p) => make("tr", {}, ...[p.number, p.given ? `${p.given} (given)` : p.safe, p.typical, p.strike, p.read].map((cell) => make("td", {}, cell)))));
   $("rules").querySelector("tbody").replaceChildren(...[...words.rules].sort((a, b) => "fail note pass".indexOf(a.verdict) - "fail note pass".indexOf(b.verdict)).map((r) => make("tr", {}, make("td", { class: r.verdict }, r.verdict), make("td", {}, r.rule), make("td", {}, r.value), make("td", {}, r.required), make("td", {}, `${r.source}${r.standing ? ` [${r.standing}]` : ""} ${r.advice}`))));
   const { curve } = answer;
-  const hot = { label: `hottest (${answer.step === "averaged" ? "averaged" : "ring"})`, time_s: curve.time_s, degC: curve.hottest_degC, low_degC: curve.low_degC, high_degC: curve.high_degC };
+  const hot = { label: `hottest metal${answer.step === "averaged" ? ", first estimate" : ""}`, time_s: curve.time_s, degC: curve.hottest_degC, low_degC: curve.low_degC, high_degC: curve.high_degC };
   const read = { label: "at the measuring mark", time_s: curve.time_s, degC: curve.reading_degC };
   drawCurves($("curve"), [hot, read], { limit_degC: answer.limit_degC, arcs_s: curve.arcs_s, words: "Hottest point and reading against time, with the limit." });
 }

@@ -17,6 +17,7 @@ from ..joint.held import ways
 from ..joint.outline import TOUCH, make_outline
 from ..joint.places import measuring_place
 from ..physics.metals import filler_names, material_names
+from ..report.strike import place_text
 from ..rules.sets import shipped_sets
 from ..text.errors import CaseError, Mistake, ThermoError
 from ..text.kinds import SI, US
@@ -25,7 +26,8 @@ from ..text.units import parse
 from ..trade.pipes import nominal_size
 from ..trade.rows import table_rows
 
-PIPE_SHOWN = 1.1  # of the outside diameter: pipe shown beside the weld
+FOOT_A_MINUTE = 0.3048 / 60  # m/s
+PIPE_SHOWN = 0.6  # of the outside diameter: pipe shown beside the weld
 
 
 class FormField(NamedTuple):
@@ -34,6 +36,7 @@ class FormField(NamedTuple):
     key: str
     label: str
     group: str
+    about: str = ""  # what it is, for whoever does not know
 
 
 ONCE = (
@@ -45,13 +48,25 @@ ONCE = (
     FormField("pipe.material", "Metal of the pipe", "Joint"),
     FormField("fitting.material", "Metal of the fitting", "Joint"),
     FormField("joint.filler", "Filler", "Joint"),
-    FormField("pipe.length", "Length of the pipe", "Joint"),
-    FormField("fitting.length", "Length of the fitting", "Joint"),
+    FormField("pipe.length", "Length of the pipe", "Joint", "outside the socket"),
+    FormField(
+        "fitting.length",
+        "Length of the fitting",
+        "Joint",
+        "from the socket face; long: a run goes on behind it",
+    ),
     FormField("joint.leg", "Leg of the fillet", "Joint"),
-    FormField("joint.end_gap", "End gap", "Joint"),
+    FormField(
+        "joint.end_gap", "End gap", "Joint", "pipe end to socket bottom, before welding"
+    ),
     FormField("arc.position", "Position", "Arc"),
     FormField("arc.voltage", "Voltage", "Arc"),
-    FormField("arc.efficiency", "Efficiency", "Arc"),
+    FormField(
+        "arc.efficiency",
+        "Efficiency",
+        "Arc",
+        "share of the arc's heat that enters the metal, 0.65 to 0.82",
+    ),
     FormField("limits.interpass_max", "Interpass maximum", "Limits"),
     FormField("limits.applies_to", "It applies to", "Limits"),
     FormField("limits.preheat_min", "Preheat", "Limits"),
@@ -64,11 +79,16 @@ ONCE = (
     FormField("surroundings.during", "Fan runs", "Surroundings"),
     FormField("surroundings.bore", "Bore", "Surroundings"),
     FormField("surroundings.purge_flow", "Purge flow", "Surroundings"),
-    FormField("surroundings.emissivity", "Emissivity", "Surroundings"),
+    FormField(
+        "surroundings.emissivity",
+        "Emissivity",
+        "Surroundings",
+        "0.3 bright, 0.8 oxidised",
+    ),
     FormField("surroundings.holding", "Held by", "Surroundings"),
     FormField("surroundings.holding.on", "Held on", "Surroundings"),
     FormField("surroundings.holding.from_face", "Held from the face", "Surroundings"),
-    FormField("surroundings.holding.length", "Held over", "Surroundings"),
+    FormField("surroundings.holding.length", "Length of the hold", "Surroundings"),
     FormField("surroundings.holding.conductance", "Contact of the hold", "Surroundings"),
 )
 
@@ -193,6 +213,8 @@ def _understood(value: str, holds: Key) -> dict[str, str]:
         number = parse(value, holds.kind)
     except ThermoError:
         return {}
+    if holds.table == "fan":  # air is faster than a torch
+        return {"si": f"{number:.1f} m/s", "us": f"{number / FOOT_A_MINUTE:.0f} ft/min"}
     return {s.name: s.text(holds.kind, number) for s in (SI, US)}
 
 
@@ -269,7 +291,8 @@ def joint_shapes(case: Case) -> dict[str, Any]:
         "pipe": [_points(p) for p in _cut([outline.pipe], low, high)],
         "fitting": [_points(p) for p in _cut(outline.fitting, low, high)],
         "beads": [_points(p) for p in beads],
-        "mark": {"at": _mm([place.z, place.r]), "words": place.name,
+        "mark": {"at": _mm([place.z, place.r]),
+                 "words": {s.name: place_text(case, s) for s in (SI, US)},
                  "from_toe_mm": round(1e3 * place.from_toe, 1)},
         "cut": [low > outline.pipe.z_start + TOUCH, high < ends - TOUCH],
         "sizes_mm": {

@@ -21,6 +21,7 @@ from .events import LONGEST_VALUE, WHAT_HAPPENS, Event, RefusedEvent, east_now, 
 from .lanes import LaneError
 from .server import Desk, Handler, for_bench, lane_answer, let_in, page_of, told
 
+PLANNED = {"after_pass": 0, "off_at": None}  # waits that know of no arc yet
 OLDEST = 6 * 3600.0  # s; a phone that was away longer has nothing to add
 
 
@@ -148,6 +149,10 @@ async def _worked_out(desk: Desk, weld: BenchWeld) -> None:
         found = await desk.full.ask("next_waits", given, urgency=0, limit=90.0)
     except LaneError as error:
         found = {"trouble": str(error)}
+    if "rows" in found:  # what the waits know of: a later arc makes them void
+        found |= (
+            {"after_pass": arcs[-1].number, "off_at": arcs[-1].off} if arcs else PLANNED
+        )
     weld.answer, weld.answer_of = _answered(weld, found), count
     weld.work = None
 
@@ -158,7 +163,14 @@ def _answered(weld: BenchWeld, found: dict[str, Any]) -> dict[str, Any]:
         return found
     wrong = [f"{m['problem']}; {m['remedy']}" for m in found.get("mistakes", [])]
     words = found.get("trouble") or " ".join(wrong)
-    return {"by": "", "rows": [], "left_out": 0, **(weld.answer or {}), "trouble": words}
+    return {
+        "by": "",
+        "rows": [],
+        "left_out": 0,
+        **PLANNED,
+        **(weld.answer or {}),
+        "trouble": words,
+    }
 
 
 async def _review(desk: Desk, weld: BenchWeld, request: Request) -> Response:

@@ -82,7 +82,11 @@ def hold_words(case: Case, units: UnitSystem) -> str:
     return f"{what} from {low} to {high} from the socket face, which takes heat"
 
 
-def unsaid_words(history: History, gripped: "Gripped | None") -> str:
+def unsaid_words(
+    history: History,
+    gripped: "Gripped | None",
+    where: str = "in [surroundings] holding",
+) -> str:
     """Say what a hold would do that the case does not speak of; "" where it does."""
     if gripped is None:
         return ""
@@ -96,7 +100,7 @@ def unsaid_words(history: History, gripped: "Gripped | None") -> str:
     waits = ", ".join(f"{held} not {free} before pass {n}" for n, held, free in rows)
     return (
         f"What holds the piece is not said; nothing is assumed. With the {gripped.words} "
-        f"typical waits would be {waits}: say so in [surroundings] holding."
+        f"typical waits would be {waits}: say so {where}."
     )
 
 
