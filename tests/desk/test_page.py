@@ -298,7 +298,7 @@ def test_it_counts_on_without_a_network_and_catches_up(browser, desk):
     click(browser, "Arc off, pass 1")
     until(
         browser,
-        "document.querySelector('.waiting-list').textContent.includes('1 entries')",
+        "document.querySelector('.waiting-list').textContent.includes('1 entry')",
     )
     before = browser.find_element(By.CSS_SELECTOR, ".clock").text
     time.sleep(2.1)
@@ -321,7 +321,7 @@ def test_a_full_disk_is_told_on_the_page_and_the_tap_is_tried_again(browser, des
     """)
     click(browser, "Arc on, pass 1")
     until(browser, "document.querySelector('.waiting-list').textContent"
-          ".includes('No space left on device: this page counts on. 1 entries')")  # fmt: skip
+          ".includes('No space left on device: this page counts on. 1 entry')")  # fmt: skip
     assert '"kind": "on"' not in log_of(desk, joint)
     browser.execute_script("window.fetch = window.reallyFetch")
     written(desk, joint, '"kind": "on"')

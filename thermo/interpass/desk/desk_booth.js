@@ -139,7 +139,7 @@ function draw(own) {
   const isLast = s.number >= s.passes && !s.burning;
   view.title.textContent = s.title;
   view.plan.textContent = `${s.joint}: pass ${Math.min(s.number + (s.burning ? 0 : 1), s.passes)} of ${s.passes}. ${whose(s)}`;
-  set(view.unsent, own.queue.length || own.offline ? `${own.offline ? `${own.offline}: this page counts on. ` : ""}${own.queue.length ? `${own.queue.length === 1 ? "1 entry is" : `${own.queue.length} entries are`} not on disk yet.` : ""}` : "");
+  set(view.unsent, own.queue.length || own.offline ? `${own.offline ? `${own.offline}: this page counts on. ${own.offline === AWAY ? "Keep it open: it cannot be loaded again before the desk is back. " : ""}` : ""}${own.queue.length ? `${own.queue.length === 1 ? "1 entry is" : `${own.queue.length} entries are`} not on disk yet.` : ""}` : "");
   if (s.ended || isLast) { view.words.textContent = s.ended ? "This weld has ended." : "All passes are welded. Last arc off since"; view.clock.textContent = isLast && s.off_ago_s !== null ? clock(s.off_ago_s) : ""; }
   else if (s.burning) { view.words.textContent = `Arc of pass ${s.number} on since`; view.clock.textContent = clock(s.on_ago_s); }
   else if (s.off_ago_s === null) { view.words.textContent = "Not begun"; view.clock.textContent = "0:00"; }
