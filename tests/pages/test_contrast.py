@@ -16,7 +16,7 @@ TEXT = {"ink", "main", "bad", "good", "line", "link"}  # colours that words are 
 GROUNDS = {"paper", "ground", "shade"}
 PAIRS = (("on-main", "main"), ("paper", "bad"), ("typical-ink", "typical-paper"),
          ("over-ink", "over-paper"), ("stop-ink", "stop-paper"), ("ink", "arc"),
-         ("ink", "bead"), ("ink", "pipe"), ("ink", "band"))  # fmt: skip
+         ("ink", "pipe"), ("ink", "band"))  # fmt: skip
 
 
 def schemes(sheet):
