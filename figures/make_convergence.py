@@ -7,9 +7,10 @@ worst of probes A to D against finite elements (``tests/reference/fem_joint.csv`
 cost is cells times steps, which does not depend on the machine. It asserts what is said
 of the picture before it writes anything.
 
-What is to be seen: below 1 K the steps no longer matter on cells of 1 mm; at coarse steps
+What is to be seen: below 3 K the steps no longer matter on cells of 1 mm; at coarse steps
 the error of the steps is hidden in part by that of the cells (it is the larger of the
-two, right against left); and cells of 0.25 mm are no closer than 0.5 mm. The clearance is
+two, right against left); at one tolerance it is much the same on all cells, because the
+steps see their splitting; and cells of 0.25 mm are hardly closer than 0.5 mm. The clearance is
 0.25 mm wide: on fine cells the column that holds it is wider than a cell, just where the
 fillet's root makes the steepest gradients. From 0.18 mm on it converges again.
 """
@@ -119,7 +120,7 @@ def check(points: list[Point], of_cells: dict[float, float]) -> None:
     coarse = [p for p in points if p.tolerance == 10.0 and p.cell < 2.0]
     assert all(p.of_steps > 2.0 for p in coarse), "coarse steps are off by themselves"
     fine = [p for p in points if p.tolerance == DEFAULT.tolerance]
-    assert fine[-1].of_steps > fine[1].of_steps, "splitting costs more on finer cells"
+    assert all(p.of_steps < 0.2 for p in fine), "whatever the cells: splitting is seen"
 
 
 def is_default(p: Point) -> bool:
