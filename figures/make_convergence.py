@@ -154,7 +154,7 @@ def draw_cost(axes: Axes, points: list[Point], of_cells: dict[float, float]) -> 
         )
         axes.hlines(of_cells[cell], cost[-1], 2.2 * cost[-1], color=color, ls=":", lw=1.5)
     for p in points:
-        if p.cell == CELLS[-1]:
+        if p.cell == CELLS[-1] and p.tolerance > 1.0:  # the others lie upon one another
             name = "tolerance " if p.tolerance == TOLERANCES[0] else ""
             axes.annotate(
                 f"{name}{p.tolerance:g} K", (p.cost, p.error), xytext=(8, 3), fontsize=8,
@@ -164,7 +164,8 @@ def draw_cost(axes: Axes, points: list[Point], of_cells: dict[float, float]) -> 
     axes.set_xlabel("Cost: cells x steps")
     axes.set_ylabel("Worst error at probes A to D, K")
     axes.set_title("Against finite elements (dotted: cells alone)", loc="left")
-    axes.set_ylim(0.3, TOP * max(p.error for p in points))
+    axes.set_xticks([1e5, 1e6, 1e7], ["0.1 million", "1 million", "10 million"])
+    axes.set_ylim(0.25, TOP * max(p.error for p in points))
     in_plain_numbers(axes)
 
 
@@ -180,7 +181,7 @@ def draw_steps(axes: Axes, points: list[Point]) -> None:
     axes.set_title("Against the same cells, fine steps", loc="left")
     axes.set_xticks(TOLERANCES, [f"{x:g}" for x in TOLERANCES])
     axes.invert_xaxis()
-    axes.set_ylim(0.1, TOP * max(p.of_steps for p in points))
+    axes.set_ylim(0.01, TOP * max(p.of_steps for p in points))
     in_plain_numbers(axes)
 
 
@@ -193,7 +194,11 @@ def mark_default(axes: Axes, at: list[tuple[float, float]]) -> None:
 def in_plain_numbers(axes: Axes) -> None:
     """Label a logarithmic error axis with the numbers themselves."""
     low, high = axes.get_ylim()
-    ticks = [x for x in (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0) if low <= x <= high]
+    ticks = [
+        x
+        for x in (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0)
+        if low <= x <= high
+    ]
     axes.set_yticks(ticks, [f"{x:g}" for x in ticks])
     axes.minorticks_off()
     axes.grid(visible=True, alpha=0.25)
