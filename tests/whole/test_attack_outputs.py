@@ -15,12 +15,13 @@ from xml.etree import ElementTree
 
 import pytest
 from interpass.charts.journal import journal_path
-from interpass.commands import fit as command_fit
 from interpass.commands import review as command_review
 from interpass.lesson import figures as lesson_figures
 from interpass.lesson import page as lesson_page
 from interpass.pages import booth as card
 from interpass.pages import files as saving
+from interpass.pictures import fit as fit_pictures
+from interpass.pictures import style
 from interpass.text.errors import ExitStatus
 from terminal import ROOT, SHORT, STUB, start
 from whole.test_attack_files import ends_as_it_should, mounted, names
@@ -77,7 +78,8 @@ def plain(monkeypatch):
     monkeypatch.setattr(card, "card_pdf", lambda *_: b"%PDF" * 5_000)
     monkeypatch.setattr(lesson_figures, "pictures", lambda *_: {"a.png": b"p" * 20_000})
     monkeypatch.setattr(lesson_page, "lesson_page", lambda *_: b"h" * 20_000)
-    monkeypatch.setattr(command_fit, "_picture", lambda *_: b"f" * 20_000)
+    monkeypatch.setattr(fit_pictures, "fit_figure", lambda *_: None)
+    monkeypatch.setattr(style, "picture", lambda *_: b"f" * 20_000)
     two = {"svg": b"s" * 20_000, "png": b"p" * 20_000}
     monkeypatch.setattr(command_review, "_pictures", lambda *_: two)
 
