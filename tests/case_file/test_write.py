@@ -229,7 +229,11 @@ def test_turn_and_length_reach_the_case(run):
 
 def test_questions_and_case_in_us_units(run, monkeypatch):
     """Examples and usual answers are US, and so is the case after that."""
-    lines = "3/4\n316L\n\n3 in\n" + "\n" * 6 + "2.5 in/min\n350F\nfitting in a vise\n\n"
+    lines = (
+        "3/4\n316L\n\na foot\n3 in\n"
+        + "\n" * 6
+        + "2.5 in/min\n350F\nfitting in a vise\n\n"
+    )
     monkeypatch.setenv("INTERPASS_UNITS", "us")
     monkeypatch.setattr(sys, "stdin", Terminal(lines))
     status, out, err = run("new")
@@ -237,6 +241,7 @@ def test_questions_and_case_in_us_units(run, monkeypatch):
     assert "like 3 in; long" in err
     assert "[2.4 in/min]" in err
     assert "like 350 degF" in err
+    assert "write it like '3 in'" in err
     assert not [unit for unit in ("mm", "degC", "m/s") if unit in out + err]
     case = parse_case(out)
     assert case.units == "us"

@@ -12,6 +12,7 @@ from interpass.desk import door as door_module
 from interpass.desk.bench import add_event, begin_weld, open_bench
 from interpass.desk.door import BENCH, Door, cookie_for, cookie_name, key_for
 from interpass.desk.events import Event
+from interpass.desk.jobs import variants
 from interpass.desk.server import Desk, desk_application, desk_routes
 from interpass.desk.welding import weld_routes
 from interpass.doubt.bands import find_bands
@@ -443,3 +444,18 @@ def test_it_listens_on_the_loopback_alone():
 
     with listening("127.0.0.1", 0) as at:
         assert at.getsockname()[0] == "127.0.0.1"
+
+
+@pytest.mark.parametrize(
+    ("preset", "own"),
+    [("amps", "80 A, this joint"), ("size", "NPS 3/4, this joint")],
+)
+def test_what_is_taught_holds_the_joint_described(preset, own):
+    labels = [
+        one["label"]
+        for one in variants(lambda *_: None, text=QUICK, file="stub.toml", preset=preset)[
+            "variants"
+        ]
+    ]
+    assert labels.count(own) == 1
+    assert len(labels) == len(set(labels)) <= 5

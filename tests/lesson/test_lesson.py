@@ -33,7 +33,7 @@ from interpass.lesson.questions import exercises
 from interpass.text.errors import CatalogueError, ExitStatus
 from interpass.text.files import case_text
 from interpass.text.kinds import SI, US
-from interpass.text.times import clock
+from interpass.text.times import clock, spelled
 from interpass.text.toml import case_table
 from pages.test_card_browser import browser  # noqa: F401 - a fixture
 from PIL import Image
@@ -440,8 +440,8 @@ def test_page_is_one_file_and_begins_with_the_conclusion(lesson, page):
     assert len(told) == 3
     assert reader.text.index(told[0][:40]) < reader.text.index("This lesson welds")
     small, large = (lesson[TO_LIMIT].results[n].history.passes[-1].wait for n in (0, -1))
-    assert f"{clock(small)} min:s" in told[2]
-    assert f"{clock(large)} min:s" in told[2]
+    assert spelled(small) in told[2]
+    assert spelled(large) in told[2]
 
 
 def test_us_page_is_in_us_units_throughout(lesson):

@@ -144,7 +144,8 @@ def _speed(draft: Draft, index: int, pipe: Pipe | None, *_: Any) -> dict[str, An
         "arc_time": lambda: travel_from_arc_time(given, diameter),
     }[str(path[-1])]()
     arc_time = given if path[-1] == "arc_time" else arc_time_from_travel(travel, diameter)
-    source = f"from {label(path)} and the pipe's circumference"
+    said = str(path[-1]).replace("_", " ")
+    source = f"from the {said} said and the pipe's circumference"
     here = ("pass", index)
     if path[-1] != "travel":
         draft.assume((*here, "travel"), f"{6e4 * travel:.1f} mm/min", source, "computed")

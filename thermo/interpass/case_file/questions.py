@@ -11,7 +11,7 @@ from ..joint.held import NOTHING as NOTHING_HOLDS
 from ..joint.held import ways
 from ..physics import metals as materials
 from ..text.errors import CatalogueError, ThermoError, unknown
-from ..text.kinds import SI, US, UnitSystem
+from ..text.kinds import FORMS, SI, US, US_FORMS, UnitSystem
 from ..text.units import UnitError, parse
 from ..trade import pipes as catalogue
 from ..trade.practice import STAINLESS, interpass_limit
@@ -359,19 +359,23 @@ def ask(
     """
     found: dict[str, str] = {}
     asked = questions(units)
+
+    def tell(words: str) -> None:
+        say(_exampled(words, units))
+
     for n, question in enumerate(asked):
         if given.get(question.name):
             try:
                 found[question.name] = _checked(question, given[question.name], found)
                 continue
             except CatalogueError as error:
-                say(str(error))
+                tell(str(error))
 
         def fits(so_far: Answers, rest: tuple[Question, ...] = asked[n + 1 :]) -> None:
             if (whole := _with_usual(so_far, rest)) is not None:
                 together(whole)
 
-        found[question.name] = _asked(question, found, answer, say, fits)
+        found[question.name] = _asked(question, found, answer, tell, fits)
     return found
 
 
@@ -409,3 +413,10 @@ def _asked(
             return told
         except ThermoError as error:
             say(str(error))
+
+
+def _exampled(words: str, units: UnitSystem) -> str:
+    """Words of an error, their example in the units of the questions."""
+    for kind, form in US_FORMS.items() if units is US else ():
+        words = words.replace(f"like '{FORMS[kind]}'", f"like '{form}'")
+    return words

@@ -3,7 +3,7 @@ import { degrees, desk, make, clock } from "./desk_shell.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const HIGH = 360, LEFT = 58, RIGHT = 16, TOP = 30, BELOW = 46;
-const NARROWEST = 320, USUAL = 760, TICK = 80, NUMBER = 9; // CSS px
+const NARROWEST = 320, USUAL = 760, TICK = 80, NUMBER = 8; // CSS px
 let pictures = 0;
 
 /** Width to draw a picture in, so that its words keep their size on every screen. */
@@ -95,15 +95,17 @@ export function drawJoint(host, joint) {
   const svg = shape("svg", { viewBox: `0 0 ${WIDE} ${tall.toFixed(0)}`, role: "img", "aria-label": "The joint in half section, to scale, with its beads and the place to measure." });
   for (const part of joint.fitting) svg.append(shape("polygon", { class: "p-fitting", points: part.map(at).join(" ") }));
   for (const part of joint.pipe) svg.append(shape("polygon", { class: "p-pipe", points: part.map(at).join(" ") }));
+  const isRoomy = joint.beads.every((bead) => (bead[0][0] - bead[1][0]) * scale >= NUMBER);
   joint.beads.forEach((bead, n) => {
     svg.append(shape("polygon", { class: "p-bead", points: bead.map(at).join(" ") }));
     const [x, y] = at([(bead[0][0] + bead[1][0]) / 2, bead[1][1]]).split(",");
-    if ((bead[0][0] - bead[1][0]) * scale >= NUMBER) svg.append(shape("text", { x, y: Number(y) + 15, "text-anchor": "middle" }, String(n + 1)));
+    if (isRoomy) svg.append(shape("text", { x, y: Number(y) + 15, "text-anchor": "middle" }, String(n + 1)));
   });
   const [mx, my] = at(joint.mark.at).split(",").map(Number);
   svg.append(shape("path", { class: "p-mark", d: `M${mx} ${my}l-9 -18h18z` }));
   svg.append(shape("text", { x: 30, y: 18 }, `\u25bc measure ${joint.mark.words[desk.units]}`));
   svg.append(shape("line", { class: "p-axis", x1: 0, x2: WIDE, y1: tall - 22, y2: tall - 22 }));
   const sizes = Object.entries(joint.sizes_mm).map(([name, size]) => `${name} ${desk.units === "us" ? `${(size / 25.4).toFixed(3)} in` : `${size.toFixed(2)} mm`}`);
+  if (!isRoomy) sizes.push(`passes 1 to ${joint.beads.length} lie from the corner outwards`);
   host.replaceChildren(svg, make("p", { class: "small" }, sizes.join(" · ")));
 }

@@ -255,15 +255,16 @@ def variants(progress: Progress, *, text: str, file: str, preset: str) -> dict[s
     if preset not in PRESETS:
         msg = f"presets are {', '.join(PRESETS)}"
         raise CatalogueError(msg)
-    words, key, values = PRESETS[preset]
+    words, key, usual = PRESETS[preset]
     table, found = case_table(text, file), []
+    values, own = _with_own(usual, table, key)
     for n, value in enumerate(values):
         progress(n / len(values), value)
         case = with_ring(case_from_table(with_setting(table, key, value), file), 1)
         history = plan(case, progress)
         found.append(
             {
-                "label": value,
+                "label": f"{value}, this joint" if value == own else value,
                 "waits": [clock(one.wait) for one in strikes(case, history)[1:]],
                 "total": spelled(history.passes[-1].arc_off),
                 "stopped": history.stopped_because,
@@ -272,6 +273,25 @@ def variants(progress: Progress, *, text: str, file: str, preset: str) -> dict[s
             }
         )
     return {"words": words, "variants": found}
+
+
+def _with_own(
+    usual: tuple[str, ...], table: dict[str, Any], key: str
+) -> tuple[tuple[str, ...], str]:
+    """Values of a preset with the joint's own among them, and which one that is."""
+    part, _, name = key.partition(".")
+    place = table.get(part)
+    first = place[0] if isinstance(place, list) and place else place
+    own = str(first.get(name, "")) if isinstance(first, dict) else ""
+    if not own:
+        return usual, ""
+    alike = [value for value in usual if is_alike(value, own)]
+    return (usual, alike[0]) if alike else ((own, *usual), own)
+
+
+def is_alike(one: str, other: str) -> bool:
+    """Whether two values are the same, but for spaces and case."""
+    return one.replace(" ", "").lower() == other.replace(" ", "").lower()
 
 
 def lesson(progress: Progress, *, units: str) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from ..joint.case import Case
 from ..pictures.limit import MOST_TICKS, TICKS
 from ..pictures.style import ARC, HOT, MEAN, bare, canvas, gates, picture, whole_seconds
 from ..text.kinds import SI, UnitSystem
-from ..text.times import clock
+from ..text.times import clock, spelled
 from .joints import Contrast
 from .numbers import Result, Shown
 
@@ -280,9 +280,7 @@ def _draw_ledgers(axes: Axes, results: tuple[Result, ...]) -> None:
         start += shares
     axes.set_xlim(0.0, 100.0)
     after = results[0].case.model.end_after
-    axes.set_title(
-        f"Where the heat is {clock(after)} min:s after the last arc", loc="left"
-    )
+    axes.set_title(f"Where the heat is {spelled(after)} after the last arc", loc="left")
     axes.set_xlabel("% of the heat of all passes")
 
 

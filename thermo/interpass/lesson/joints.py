@@ -17,7 +17,7 @@ from ..case_file.write import case_file
 from ..joint.case import Case
 from ..physics.metals import material
 from ..text.errors import CatalogueError
-from ..text.times import clock
+from ..text.times import spelled
 from ..text.units import parse
 from ..trade.pipes import nominal_size
 
@@ -94,7 +94,7 @@ def comparisons(
     lengths = _several(sorted(choices.lengths, key=_metres), "lengths", '"40 mm,long"')
     common = _common(table, case_from_table(table, file), choices.ring)
     _shorten_legs(common, sizes[0], file)
-    told = f"{clock(parse(choices.wait, 'time'))} min:s"
+    told = spelled(parse(choices.wait, "time"))
     waits, by_limit = (_with_waits(common, wait) for wait in (choices.wait, "auto"))
 
     def make(key: str, title: str, says: str, joints: list[tuple[str, CaseTable]]):

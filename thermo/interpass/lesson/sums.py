@@ -11,7 +11,7 @@ from ..joint.arc import burning_time
 from ..joint.case import Case
 from ..text.kinds import INCH, SI, UnitSystem
 from ..text.layout import NOTHING
-from ..text.times import clock
+from ..text.times import spelled
 from .numbers import Result
 from .plate import Plate, strip_width
 
@@ -177,7 +177,7 @@ def wait_sums(result: Result, start: float, units: UnitSystem) -> tuple[str, ...
             f"wait = tau {log_sum(start, limit, units)} = {tau:.0f} s x "
             f"{log(start / limit):.3f} = {seconds(wait)}"
         ),
-        f"as a clock shows it: {minutes(wait)}",
+        f"in minutes: {minutes(wait)}",
     )
 
 
@@ -239,14 +239,14 @@ def diffusivity(alpha: float, units: UnitSystem = SI) -> str:
 
 
 def minutes(time: float) -> str:
-    """Wait given in s, as a clock shows it; a dash where there is none.
+    """Wait given in s, in minutes and seconds; a dash where there is none.
 
     Examples
     --------
     >>> minutes(399.0)
-    '6:39 min:s'
+    '6 min 39 s'
     """
-    return f"{clock(time)} min:s" if isfinite(time) else NOTHING
+    return spelled(time) if isfinite(time) else NOTHING
 
 
 def seconds(time: float) -> str:

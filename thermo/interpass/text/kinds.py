@@ -131,6 +131,9 @@ US = UnitSystem(
 UNIT_SYSTEMS = {"si": SI, "us": US}
 """By the name given to ``--units``."""
 
+US_FORMS = {"length": "3 in", "speed": "2.4 in/min", "temperature": "350 degF"}
+"""What a welder with inches is shown for that of ``FORMS``, by kind."""
+
 FORMS = {
     "length": "1.6 mm",
     "area": "12 mm^2",
