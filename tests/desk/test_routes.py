@@ -12,7 +12,7 @@ from interpass.desk import door as door_module
 from interpass.desk.bench import add_event, begin_weld, open_bench
 from interpass.desk.door import BENCH, Door, cookie_for, cookie_name, key_for
 from interpass.desk.events import Event
-from interpass.desk.jobs import variants
+from interpass.desk.jobs import remedies, solve, variants
 from interpass.desk.server import Desk, desk_application, desk_routes
 from interpass.desk.welding import weld_routes
 from interpass.doubt.bands import find_bands
@@ -459,3 +459,10 @@ def test_what_is_taught_holds_the_joint_described(preset, own):
     ]
     assert labels.count(own) == 1
     assert len(labels) == len(set(labels)) <= 5
+
+
+def test_remedies_start_from_the_total_that_the_page_shows():
+    given = {"text": QUICK, "file": "stub.toml"}
+    offered = remedies(lambda *_: None, **given)["offered"]
+    total = solve(lambda *_: None, **given, step="ring")["shown"]["si"]["total"]
+    assert {one["before"] for one in offered} == {total}

@@ -200,7 +200,7 @@ async function remedies() {
   const found = await ask("/remedies", { text });
   if (text !== desk.text) return;
   if (!found.offered) { $("remedies").textContent = found.trouble || "None could be tried."; return; }
-  const offers = found.offered.map((one) => make("div", { class: "offer" }, make("p", {}, make("strong", {}, one.title), `: ${one.before} becomes ${one.after}. ${one.caution}`), make("button", { type: "button", on: { click: () => { pin(); describe(one.text); } } }, "Try it")));
+  const offers = found.offered.map((one) => make("div", { class: "offer" }, make("p", {}, make("strong", {}, one.title), `: ${one.before} becomes ${one.after}, at typical waits. ${one.caution}`), make("button", { type: "button", on: { click: () => { pin(); describe(one.text); } } }, "Try it")));
   $("remedies").replaceChildren(...(offers.length ? offers : [make("p", {}, found.remark || "Nothing tried helps.")]));
 }
 

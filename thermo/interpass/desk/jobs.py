@@ -16,7 +16,7 @@ from ..report.strike import Strike, reading_text, strike_line, strikes
 from ..text.errors import CaseError, CatalogueError, Mistake
 from ..text.kinds import SI, UNIT_SYSTEMS, US, to_degC
 from ..text.progress import Progress
-from ..text.times import clock, spelled
+from ..text.times import clock, shop_time, spelled
 from ..text.toml import case_table
 from . import edit, form
 
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from ..heat.history import History
     from ..logs.log import Log
     from ..readings.fit import Fit
+    from ..remedies.trials import Help
 
 MOST_KEPT = 8  # runs and bands
 MOMENTS = 60  # of the section's slider
@@ -71,25 +72,32 @@ def section(progress: Progress, *, text: str, file: str) -> dict[str, Any]:
 
 def remedies(progress: Progress, *, text: str, file: str) -> dict[str, Any]:
     """Find what would shorten the waits, each with the lines that make it so."""
+    from ..heat.history import planned_time
     from ..remedies.trials import find_helps
 
     case = desk_case(text, file)
-    helps = find_helps(case, _run(case, text, progress), progress)
+    history = _run(case, text, progress)
+    helps = find_helps(case, history, progress)
+    now = spelled(planned_time(history)) if history.complete else "no plan"
     return {
         "remark": helps.remark,
         "offered": [
             {
                 "title": one.title,
-                "before": spelled(one.total_before)
-                if one.total_before < 1e6
-                else "no plan",
-                "after": spelled(one.total_after),
+                "before": now,
+                "after": spelled(_as_timed(one)),
                 "caution": one.caution,
                 "text": edit.with_changes(text, one.changes),
             }
             for one in helps.best
         ],
     }
+
+
+def _as_timed(one: "Help") -> float:
+    """Total time with a change [s], its waits as the shop times them, as the page's own."""
+    free = [w for p, w in zip(one.case.passes, one.waits, strict=True) if p.wait is None]
+    return one.total_after + sum(shop_time(wait) - wait for wait in free if wait)
 
 
 def report(progress: Progress, *, text: str, file: str, units: str) -> dict[str, Any]:
