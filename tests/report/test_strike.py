@@ -6,7 +6,8 @@ from types import SimpleNamespace
 import pytest
 from interpass.case_file.read import read_case
 from interpass.joint.case import Holding
-from interpass.report.strike import when_words
+from interpass.report.strike import SAFE, Strike, when_words, why_below
+from interpass.text.kinds import SI
 from terminal import ROOT
 
 
@@ -46,3 +47,13 @@ def test_a_held_fitting_is_the_better_place(stub):
     assert "more on the fitting" in when_words(case, bands(100.0))
     there = replace(case, measure=replace(case.measure, on="fitting"))
     assert "fitting" not in when_words(there, bands(100.0))
+
+
+@pytest.mark.parametrize(
+    ("above", "is_told"), [(-3.0, True), (5.0, True), (15.0, False), (100.0, False)]
+)
+def test_a_reading_that_can_hardly_be_had_is_told(stub, above, is_told):
+    """A place so far off that it must read less than the air would never let him strike."""
+    reading = stub.surroundings.air + above
+    words = why_below(stub, [Strike(2, 5.0, SAFE, 5.0, reading, 3.0)], SI)
+    assert ("BEFORE PASS 2 THE PLACE MARKED HARDLY WARMS" in words) == is_told

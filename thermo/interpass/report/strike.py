@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 SAFE, TYPICAL, GIVEN = "safe", "typical", "given"  # what a wait is
 
 READ_TO = 5.0  # s: moments to read at are told to so much
+HARDLY = 10.0  # K above the air: a place no warmer tells nothing of the joint
 NEARLY = 1e-3  # of a degree: what is so near the next whole one is that one
 
 
@@ -190,4 +191,17 @@ def why_below(case: Case, found: Sequence[Strike], units: UnitSystem) -> str:
         doubt = ", and by how much is in doubt"
     return (
         f"It reads less than the hottest metal, which the limit of {limit} is for{doubt}."
+        f"{_cold_words(case, later)}"
+    )
+
+
+def _cold_words(case: Case, later: Sequence[Strike]) -> str:
+    """Say where the place marked is too far off to tell of the joint; "" if it is not."""
+    cold = [s.number for s in later if s.reading < case.surroundings.air + HARDLY]
+    if not cold:
+        return ""
+    passes = " and ".join(map(str, cold))
+    return (
+        f" BEFORE PASS {passes} THE PLACE MARKED HARDLY WARMS, and may never read so "
+        "little: measure nearer the toe."
     )
