@@ -200,7 +200,7 @@ def test_section_remedies_pins_and_presets(browser, desk):
     until(browser, "document.querySelectorAll('.offer').length")
     click(browser, "Teach")
     click(browser, "Current")
-    until(browser, "document.querySelectorAll('#teach-curves polyline').length == 4")
+    until(browser, "document.querySelectorAll('#teach-curves polyline').length == 5")
 
 
 def test_two_windows_see_one_weld_and_a_kill_loses_nothing(browser, desk):
