@@ -6,7 +6,9 @@ from closed_forms import test_arcs as arcs
 from closed_forms import test_bodies as exact
 from closed_forms import test_plates as plates
 from closed_forms import test_sources as sources
+from heat import test_holding as holding
 from heat import test_kernels as kernels
+from heat import test_near_arc as near
 from heat import test_ring as ring
 from heat import test_waits as waits
 from joint import test_arc as arc
@@ -24,6 +26,7 @@ from evidence.watch import compared
 COMPUTED, PUBLISHED, MEMORY = "computed", "published", "from memory"
 RESTATED, MAKER, PRACTICE = "published restatement", "maker page", "common practice"
 ITSELF = "the program against itself"
+FEM_3D = "scikit-fem 12, three dimensions (tests/reference/fem_near)"
 
 
 class Listed(NamedTuple):
@@ -75,6 +78,9 @@ SOLVER = (
     Listed("arc round a long pipe, even, heating and cooling",
            kernels.test_arc_round_a_ring_of_a_long_pipe, "Green's function with loss",
            COMPUTED, "K", "largest", quick=False),
+    Listed("rate at which a gripped lump cools, share of the girth 1 and 0.16",
+           holding.test_gripped_lump_cools_exponentially, "lump, Incropera ch. 5",
+           COMPUTED, "1/s", quick=False),
     Listed("heated pipe at rest", kernels.test_heated_pipe_ends_as_a_fin,
            "fin, Incropera Table 3.4", COMPUTED, "K", "largest", (0,)),
     Listed("pipe, clearance and socket in series",
@@ -112,6 +118,14 @@ NEAR_ARC = (
     Listed("heat left behind the arc",
            rosenthal.test_every_section_behind_the_arc_holds_its_energy,
            "power / speed", COMPUTED, "J/m", quick=False),
+    Listed("hottest of the bore as the arc goes by, cells of 1 and 0.5 mm",
+           near.test_finite_elements_close_to_the_arc, FEM_3D, COMPUTED, "degC", "each",
+           (0,), quick=False),
+    Listed("depth to which the pipe melts", near.test_finite_elements_close_to_the_arc,
+           FEM_3D, COMPUTED, "mm", "each", (1,), quick=False),
+    Listed("hottest of the root corner, above the solidus",
+           near.test_finite_elements_close_to_the_arc, FEM_3D, COMPUTED, "K", 1377.0,
+           (2,), quick=False),
     Listed("peak beside a weld", plates.test_adams_peak_as_printed,
            "worked example of Adams's equation", PUBLISHED, "degC", "each", (0,)),
     Listed("width of the heat affected zone, four welds",

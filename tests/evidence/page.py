@@ -74,9 +74,13 @@ END = """
   they hardly matter to a wait, by the model's own account; a real joint has not been asked.
 - **The surfaces.** Emissivity of a welded, tinted, ground or painted pipe, draught in the
   shop, fan, purge gas and bore: from tables and correlations, each good to 10 to 20 % at best.
-- **Near the arc** (pool, heat affected zone, bore) figures are estimates by a moving point
-  source. The weld pool is not modelled; the peak temperatures of the grid are rough. In three
-  dimensions, right under a travelling arc, the default grid is up to 10 K off a finer program.
+- **Near the arc** pool, heat affected zone, bore and root corner are the hottest of each cell of
+  the ring. They agree with finite elements of the same equations; the flow in the pool is not
+  modelled, but for a factor on its conductivity, nor is how a real arc lays its heat down. In
+  three dimensions, right under a travelling arc, the default grid is up to 10 K off a finer
+  program.
+- **What holds the piece.** How much of the girth jaws touch, and how well, is common practice
+  without a source; jaws stay as cold as the air.
 - **Other shapes.** Elbows, tees and flanges are straightened into bodies of revolution. No
   check covers what that costs.
 - **Numbers from memory** are marked so. They have not been held against a copy of the

@@ -241,22 +241,23 @@ def test_share_of_each_cell_is_the_integral_of_the_gaussian():
 @pytest.mark.parametrize(
     ("name", "percent"),
     [
-        ("duplex-instrument", 0.2),
+        ("duplex-instrument", 0.1),
         pytest.param("us-manifold", 0.1, marks=pytest.mark.slow),
-        pytest.param("sampling-stub", 0.2, marks=pytest.mark.slow),
-        pytest.param("mixed-drain", 0.7, marks=pytest.mark.slow),
-        pytest.param("steam-drain", 0.8, marks=pytest.mark.slow),
+        pytest.param("sampling-stub", 0.1, marks=pytest.mark.slow),
+        pytest.param("mixed-drain", 0.5, marks=pytest.mark.slow),
+        pytest.param("steam-drain", 0.2, marks=pytest.mark.slow),
     ],
 )
 def test_bead_at_once_costs_less_than_a_percent_of_the_wait(name, percent):
     """The bead there at arc on, against the bead laid behind the arc.
 
-    Measured, waits before each pass at once and behind the arc: us-manifold 300.6 and
-    300.7 s, sampling-stub 384.1 and 384.5 s, duplex-instrument 326.0 and 326.2 s,
-    mixed-drain 214.5 and 215.7, 413.4 and 413.7 s, steam-drain 111.3 and 111.9, 287.9
-    and 288.7 s. At once never says more.
+    Measured, waits before each pass at once and behind the arc: us-manifold 299.66 and
+    299.65 s, sampling-stub 382.69 and 382.51 s, duplex-instrument 324.76 and 324.86 s,
+    mixed-drain 216.51 and 217.36, 411.79 and 411.87 s, steam-drain 113.76 and 113.92,
+    288.02 and 288.32 s. With a tenth of the tolerance the stub's are 382.49 and 382.32 s:
+    at once may say a little more, and it is not the steps.
     """
     at_once = joints.shipped(name)
     behind = joints.shipped(name, bead="behind the arc")
     for one, other in zip(at_once.passes[1:], behind.passes[1:], strict=True):
-        assert 0.0 < 100 * (other.wait / one.wait - 1) < percent
+        assert -0.1 < 100 * (other.wait / one.wait - 1) < percent
