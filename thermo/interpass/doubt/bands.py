@@ -1,13 +1,8 @@
-"""Quantiles of waits and temperatures, what the doubt comes from.
-
-How far the answer may be off: plain data, as a run's doubt leaves it.
+"""Bands: how far waits and temperatures may be off, and what makes them so.
 
 Low, best and high are the 5 %, the best estimate and the 95 % of the plausible joints.
-
-Bands: how far waits and temperatures may be off, and what makes them so.
-
-Plausible joints are drawn from the doubt about the numbers of the case and run on the
-quick model; see `quick` for how that is corrected to the full run.
+These are drawn from the doubt about the numbers of the case and run on the
+quick model; see `heat/stand_in` for how that is corrected to the full run.
 
 What it computes: ``thermo/MODEL.md``, section 8.
 """

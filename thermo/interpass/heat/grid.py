@@ -1,8 +1,6 @@
-"""Grid lines on every feature; cells cut by the fillet (half-plane clip, moments).
+"""Grid lines on every feature of the joint, fine near the weld and coarse far from it.
 
-Grid lines: on every feature of the joint, fine near the weld, coarse far from it.
-
-Exact clipping of grid cells by the fillet: plain polygons, no grid effects.
+Cells are cut by the fillet exactly: plain polygons and their moments, no grid effects.
 
 What it computes: ``thermo/MODEL.md``, section 2.
 """

@@ -1,9 +1,7 @@
 """Joints that were welded and read, from their files: logs, or files of readings."""
 
 import os
-import re
 from collections.abc import Sequence
-from itertools import islice
 from pathlib import Path
 
 from ..joint.case import Case
@@ -12,9 +10,8 @@ from ..readings.reading import Reading
 from ..readings.shop import ReadJoint
 from ..text.errors import CaseError, Mistake
 from ..text.files import alone, csv_text
-from ..text.sheets import plain
 from .as_welded import as_welded
-from .log import COLUMNS, Log, parse_log
+from .log import Log, has_arcs, parse_log
 from .logger import Logger, is_of_logger
 from .measured import readings_of_channels
 
@@ -98,18 +95,3 @@ def joints_of(case: Case, paths: Sequence[str | Path]) -> tuple[ReadJoint, ...]:
     if mistakes:
         raise CaseError(mistakes)
     return tuple(joints)
-
-
-def has_arcs(text: str) -> bool:
-    r"""Whether a CSV text is a log: its header has a column of arcs on.
-
-    Examples
-    --------
-    >>> has_arcs("# a log\npass; Arc On; arc off\n"), has_arcs("pass,seconds,arc_off\n")
-    (True, False)
-    """
-    lines = (line for line in text.splitlines() if line.strip()[:1] not in ("", "#"))
-    heads = [plain(cell.strip(' "')) for line in islice(lines, 2) for cell in
-             re.split("[,;\t]", line)]  # fmt: skip
-    names = ("arc_on", *COLUMNS["arc_on"].names)  # "arc_on_s" and the like too
-    return any(head.startswith(names) for head in heads)

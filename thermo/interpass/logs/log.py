@@ -1,10 +1,6 @@
-"""Arcs on and off and readings of a log; its CSV file.
+"""A log, the weld as it was done: its CSV file, and what it says as plain data in SI units.
 
-The weld as it was done: arcs on and off, and readings; plain data in SI units.
-
-A CSV log of the weld as it was done: arcs on and off, amps, volts, readings.
-
-A line is one burn of the arc, one reading, or a burn with what was read just before it.
+A line of the file is one burn of the arc, one reading, or a burn with what was read just before it.
 The columns, in any order:
 
 pass            number of the pass
@@ -16,7 +12,7 @@ start, end      angles of that burn, from where pass 1 starts
 interpass       temperature read just before that arc on (before pass 1: the piece)
 time            of a reading, in the same way as arc_on
 seconds         of a reading: since the arc of its pass went out
-temperature ..  what was read and where; see `reading_file`
+temperature ..  what was read and where; see `readings/file`
 
 Several burns of one pass stand in several lines. Passes not welded yet are left out.
 """
@@ -29,7 +25,7 @@ from ..readings.file import PLACE_COLUMNS, TEMPERATURES, duration, pass_of, read
 from ..readings.reading import Reading
 from ..text.cells import temperature_range
 from ..text.files import csv_text
-from ..text.sheets import Column, Row, Sheet, parse_csv, quoted
+from ..text.sheets import Column, Row, Sheet, heads_of, parse_csv, plain, quoted
 from ..text.times import (
     DAY,
     FORWARD,
@@ -116,6 +112,18 @@ COLUMNS = {
     "seconds": Column("time", ("since", "after", "since_arc_off"), "s"),
     **PLACE_COLUMNS,
 }
+
+
+def has_arcs(text: str) -> bool:
+    r"""Whether a CSV text is a log: its header has a column of arcs on.
+
+    Examples
+    --------
+    >>> has_arcs("# a log\npass; Arc On; arc off\n"), has_arcs("pass,seconds,arc_off\n")
+    (True, False)
+    """
+    names = ("arc_on", *COLUMNS["arc_on"].names)  # "arc_on_s" and the like too
+    return any(plain(head).startswith(names) for head in heads_of(text)[1])
 
 
 def read_log(path: str | Path, passes: int) -> Log:
@@ -318,7 +326,7 @@ def _with_readings(log: Log, readings: list[Reading]) -> Log:
 def by_clock(log: Log) -> Callable[[Sheet, Row, int], float | None]:
     """Turn the clock of a reading into seconds since the arc of its pass went out.
 
-    For `reading_file.read_readings`.
+    For `readings.file.read_readings`.
     """
 
     def since(sheet: Sheet, row: Row, number: int) -> float | None:

@@ -35,7 +35,7 @@ from ..text.sheets import (
 from ..text.times import Clock, spelled
 from ..text.units import parse
 from .clocks import clash_of, later, told_time
-from .log import Log, since_first
+from .log import Log, has_arcs, since_first
 
 MOST_SAMPLES = 20000
 MOST_CHANNELS = 24
@@ -125,7 +125,7 @@ def parse_logger(
 ) -> Logger:
     r"""Read a logger's file from its text; see `read_logger`."""
     line, cells = heads_of(text)
-    if any(plain(cell).startswith("arc_on") for cell in cells):
+    if has_arcs(text):
         remedy = "give it as LOG.csv, and the thermocouples with --logger"
         raise alone(file, "this is a log, with arcs on and off", remedy)
     sheet, cells = Sheet(file, line), [cell for cell in cells if not _is_time(cell)]

@@ -1,8 +1,4 @@
-"""A reading, its misfit, whether it is of the case's own place.
-
-One reading of the joint's temperature: plain data in SI units.
-
-How far a prediction is from a reading, in standard deviations.
+"""A reading of the joint's temperature, plain data in SI units, and how far a prediction misses it.
 
 What it computes: ``thermo/MODEL.md``, section 9.
 """

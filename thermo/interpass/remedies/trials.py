@@ -291,7 +291,7 @@ def waits_over_limits(case: Case, history: History) -> LimitWaits:
     """Plan every wait anew for limits from 100 to 250 degC, and round the case's own.
 
     Each is a run of the quick axisymmetric model, corrected to the full run of the case
-    (see ``quick``); waits the case gives are planned too.
+    (see `heat/stand_in`); waits the case gives are planned too.
 
     Raises
     ------
