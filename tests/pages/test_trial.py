@@ -11,6 +11,7 @@ from interpass.logs.log import parse_log
 from interpass.logs.logger import parse_logger
 from interpass.logs.trial import TYPE_K, trial_of
 from interpass.pages.trial import trial_page
+from interpass.report.strike import moment_text
 from interpass.report.trial import empty_log, trial_text
 from interpass.text.kinds import SI, US
 from terminal import STUB
@@ -72,6 +73,16 @@ def test_what_holds_the_piece_gets_a_thermocouple(stub):
     assert place.from_face == pytest.approx(-0.055)  # 5 mm in front of the jaws
 
 
+def test_a_held_fitting_is_measured_in_front_of_the_jaws(stub):
+    """From the toe it is up the rest of the socket face first, then along the fitting."""
+    case, _ = stub
+    held = Holding("fitting", 0.02, 0.01, 500.0)
+    found = trial_of(replace(case, surroundings=replace(case.surroundings, holding=held)))
+    (place,) = [p for p in found.places if p.why == "what the holding takes"]
+    assert place.from_face == pytest.approx(0.015)  # 5 mm in front of them
+    assert place.measure.from_toe > 0.015
+
+
 def test_text_fits_the_terminal_and_says_it_all(trial):
     for units in (SI, US):
         for width in (60, 80):
@@ -82,6 +93,8 @@ def test_text_fits_the_terminal_and_says_it_all(trial):
                       "--logger"):  # fmt: skip
             assert words in " ".join(text.split())
         assert "after the arc of pass 1 went out" in " ".join(text.split())
+        ((_, since),) = trial.moments  # as plan and card tell it
+        assert f"about {moment_text(since)} after the arc" in " ".join(text.split())
     assert "degF" in text
     hot = replace(trial.places[0], hottest=TYPE_K + 1.0)
     told = trial_text(replace(trial, places=(hot, *trial.places[1:])))
@@ -106,8 +119,10 @@ def test_command_writes_sheet_and_log_and_keeps_a_filled_one(run, tmp_path, monk
     code, _, err = run(*asked)
     assert code == 2
     assert "trial-log.csv" in err
-    code, _, err = run("card", STUB, "--trial", "--out", "a.pdf")
-    assert code == 2
+    for option, name in (("--out", "a.pdf"), ("--report", "a.html")):
+        code, _, err = run("card", STUB, "--trial", option, name)
+        assert code == 2
+        assert option in err
 
 
 @pytest.fixture(scope="module")

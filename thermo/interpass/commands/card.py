@@ -109,6 +109,9 @@ def card(
                 "--out is the card; the sheet for a trial is a page, named with --html"
             )
             raise typer.BadParameter(words)
+        if filed.page is not None:
+            words = "--report files a plan; it does not go with --trial"
+            raise typer.BadParameter(words)
         page = html or Path(f"{stem}.trial.html")
         _write_trial(case_file, page, units, arc, speech, quick=quick)
         return

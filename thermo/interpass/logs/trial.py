@@ -13,6 +13,7 @@ import numpy as np
 from ..doubt.bands import Bands
 from ..heat.history import History
 from ..heat.waits import plan
+from ..joint.beads import leg_room
 from ..joint.case import Case, Measure, Probe
 from ..joint.places import measuring_place
 from .measured import QUIET
@@ -21,14 +22,11 @@ SPARE = 10.0e-3  # m kept from the ends of the parts
 ALONG = 20.0e-3  # m from the first thermocouple to the one that sees the heat run off
 ON_FITTING = 8.0e-3  # m from the toe: clear of bead and spatter
 CLEAR = 5.0e-3  # m in front of what holds the piece
-BEFORE, TO_THE_END = (
-    60.0,
-    1800.0,
-)  # s that are logged before the first arc, after the last
+BEFORE_FIRST_ARC, AFTER_LAST_ARC = 60.0, 1800.0  # s that are logged
 FAST, SLOW = 1.0, 5.0  # s between samples: while it changes fast, and after
 CHANGES_FAST = 60.0  # s after arc off
 TYPE_K = 1373.15  # K: sheathed type K lasts below this; common practice
-LONG_SIDE = 1.0e-3  # m: what a place is wrong by when it is scribed by hand
+MISPLACED = 1.0e-3  # m: what a place is wrong by when it is scribed by hand
 
 
 @dataclass(frozen=True)
@@ -52,7 +50,7 @@ class Trial:
     places: tuple[TrialPlace, ...]
     moments: tuple[
         tuple[int, float], ...
-    ]  # pass read after, s since its arc off: by hand
+    ]  # by hand: after which pass, s since its arc off
 
     @property
     def head(self) -> str:
@@ -85,7 +83,7 @@ def trial_of(case: Case, bands: Bands | None = None) -> Trial:
     wanted = list(_wanted(case))
     probes = [_probe(case, m) for m, _ in wanted]
     beside = [_probe(case, _moved(m)) for m, _ in wanted]
-    model = replace(case.model, end_after=max(case.model.end_after, TO_THE_END))
+    model = replace(case.model, end_after=max(case.model.end_after, AFTER_LAST_ARC))
     history = plan(replace(case, probes=(*case.probes, *probes, *beside), model=model))
     first = len(case.probes)
     places = (
@@ -136,15 +134,17 @@ def _before_holding(case: Case) -> Measure | None:
     holding = case.surroundings.holding
     if holding is None:
         return None
-    toe = _probe(case, Measure(holding.on, 0.0)).z
-    far = holding.from_face - CLEAR - abs(toe)
+    toe = _probe(case, Measure(holding.on, 0.0))
+    far = holding.from_face - CLEAR - abs(toe.z)
+    if holding.on == "fitting" and not case.is_bare:  # up the socket face, then along
+        far += case.pipe.outside_diameter / 2 + leg_room(case) - toe.r
     if far < SPARE:
         return None
     return Measure(holding.on, far)
 
 
 def _moved(m: Measure) -> Measure:
-    return replace(m, from_toe=(m.from_toe or 0.0) + LONG_SIDE)
+    return replace(m, from_toe=(m.from_toe or 0.0) + MISPLACED)
 
 
 def _probe(case: Case, m: Measure) -> Probe:

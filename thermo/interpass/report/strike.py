@@ -164,13 +164,24 @@ def place_text(case: Case, units: UnitSystem) -> str:
     return f"on the {case.measure.on}, {away} from the toe"
 
 
+def moment_text(since: float) -> str:
+    """Moment to read at [s since arc off] as min:s, in whole steps of ``READ_TO``.
+
+    Examples
+    --------
+    >>> moment_text(176.4), moment_text(1.0)
+    ('2:55', '0:05')
+    """
+    return clock(READ_TO * max(round(since / READ_TO), 1))
+
+
 def when_words(case: Case, bands: "Bands | None") -> str:
     """Say when, and where else, a reading tells most of the waits; "" without bands."""
     rows = [row for row in bands.passes if row.read_after] if bands else []
     if not rows:
         return ""
     moments = ", ".join(
-        f"{clock(READ_TO * max(round((row.read_after or 0.0) / READ_TO), 1))}"
+        f"{moment_text(row.read_after or 0.0)}"
         f"{f' (before pass {row.number})' if len(rows) > 1 else ''}"
         for row in rows
     )

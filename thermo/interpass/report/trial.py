@@ -4,11 +4,11 @@ from math import degrees
 
 from ..joint.case import Case
 from ..logs.trial import (
-    BEFORE,
+    AFTER_LAST_ARC,
+    BEFORE_FIRST_ARC,
     CHANGES_FAST,
     FAST,
     SLOW,
-    TO_THE_END,
     TYPE_K,
     Trial,
     TrialPlace,
@@ -20,6 +20,7 @@ from ..text.records import csv_text
 from ..text.times import clock
 from .cautions import cautions
 from .joint import hold_words, short_joint_words
+from .strike import moment_text
 
 TO_NOTE = (
     (
@@ -123,13 +124,14 @@ def when_words(trial: Trial) -> list[str]:
     """Say how often and how long to log, and when to read by hand."""
     told = [
         (
-            f"Log from {clock(BEFORE)} before the first arc to {clock(TO_THE_END)} after the last, "
+            f"Log from {clock(BEFORE_FIRST_ARC)} before the first arc to {clock(AFTER_LAST_ARC)} after the last, "
             f"without a pause: every {FAST:g} s while an arc burns and for {CHANGES_FAST:.0f} s after "
             f"it, every {SLOW:g} s otherwise (or {FAST:g} s throughout)."
         )
     ]
     read = [
-        f"{clock(since)} after the arc of pass {n} went out" for n, since in trial.moments
+        f"about {moment_text(since)} after the arc of pass {n} went out"
+        for n, since in trial.moments
     ]
     if read:
         told.append(
