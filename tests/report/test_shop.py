@@ -2,6 +2,7 @@
 
 import json
 import tomllib
+from dataclasses import replace
 
 import interpass
 import pytest
@@ -82,6 +83,19 @@ def test_json_is_that_of_a_fit_with_the_shop_beside_it(shop):
     travel = next(n for n in told["numbers"] if n["key"] == "pass.1.travel")
     assert travel["joints"][:2] == [None, None]  # timed by their logs
     assert told["thermometers"][0]["instrument"] == "contact pyrometer"
+
+
+def test_a_number_whose_best_estimate_is_zero_is_not_drawn(shop):
+    """A gap may be "0 mm at best, 2 mm at most": there is nothing to draw it over."""
+    case, found = shop
+    gap = next(one for one in found.numbers if one.key == "joint.end_gap")
+    zero = replace(gap, before=replace(gap.before, low=0.0, best=0.0))
+    rows = tuple(zero if one is gap else one for one in found.numbers)
+    drawn, left = (
+        shop_figure(case, one) for one in (found, replace(found, numbers=rows))
+    )
+    ticks = [len(figure.axes[1].get_yticks()) for figure in (drawn, left)]
+    assert ticks[1] == ticks[0] - 1
 
 
 def test_figure_is_the_same_again(shop):

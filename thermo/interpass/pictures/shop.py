@@ -1,4 +1,7 @@
-"""A picture of a shop: readings against what was expected, and what its joints have alike."""
+"""A picture of a shop: readings against what was expected, and what its joints have alike.
+
+Numbers are drawn over their best estimate, so air and what is zero are left out.
+"""
 
 from collections.abc import Callable
 from math import isfinite
@@ -31,7 +34,7 @@ def shop_figure(case: Case, found: ShopFit, units: UnitSystem = SI) -> Figure:
     units : UnitSystem
         Units of the readings.
     """
-    numbers = [one for one in found.numbers if one.share and one.key != AIR]
+    numbers = [n for n in found.numbers if n.share and n.key != AIR and n.before.best]
     with canvas((WIDE, HEADROOM + A_ROW * len(numbers))) as figure:
         heights = {"height_ratios": (3.0, 1.0 + A_ROW * len(numbers))}
         above, below = figure.subplots(2, 1, gridspec_kw=heights)
