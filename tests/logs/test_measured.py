@@ -152,6 +152,7 @@ def test_dead_channels_are_told(case, log, true):
     assert "2 thermocouples while cooling" in measured_verdict(found, SI)
     entry = measured_entry(found)
     assert entry["channels"][1]["rms_K"] is None
+    assert entry["channels"][1]["share_within_band"] is None  # not 0: nothing was judged
     assert entry["rms_cooling_K"] < 0.2
     assert "nan" not in measured_verdict(found, SI)
     assert b"no sample while cooling" in picture(measured_figure(case, found), "svg")

@@ -33,8 +33,8 @@ from ..results.plan import results
 from ..rules.judge import checks
 from ..rules.limits import Check, verdict
 from ..text.arrays import Array
-from ..text.kinds import SI, US, UnitSystem
-from ..text.records import rounded_all
+from ..text.kinds import SI, US, UnitSystem, to_degC
+from ..text.records import degC, rounded_all
 from ..text.times import clock, spelled
 
 STEPS = {
@@ -63,7 +63,7 @@ def answer_of(
         "verdict": verdict(found, history),
         "data": data,
         "curve": history_curve(history, bands),
-        "limit_degC": round(case.limits.interpass_max - 273.15, 2),
+        "limit_degC": degC(case.limits.interpass_max),
         "shown": {s.name: _shown(case, history, bands, found, s) for s in (SI, US)},
     }
 
@@ -140,15 +140,15 @@ def history_curve(history: History, bands: Bands | None) -> dict[str, Any]:
     reading = history.traces[-1].temperature
     curve = {
         "time_s": rounded_all(history.time[kept], 1),
-        "hottest_degC": rounded_all(history.hottest[kept] - 273.15, 1),
-        "reading_degC": rounded_all(reading[kept] - 273.15, 1),
+        "hottest_degC": rounded_all(to_degC(history.hottest[kept]), 1),
+        "reading_degC": rounded_all(to_degC(reading[kept]), 1),
         "arcs_s": [[round(p.arc_on, 1), round(p.arc_off, 1)] for p in history.passes],
     }
     if bands is not None:
         at = history.time[kept]
         low, high = (np.interp(at, bands.time, x) for x in (bands.low, bands.high))
-        curve["low_degC"] = rounded_all(low - 273.15, 1)
-        curve["high_degC"] = rounded_all(high - 273.15, 1)
+        curve["low_degC"] = rounded_all(to_degC(low), 1)
+        curve["high_degC"] = rounded_all(to_degC(high), 1)
     return curve
 
 

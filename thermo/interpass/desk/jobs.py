@@ -14,8 +14,9 @@ from ..face.asking import bands_of, helps_of
 from ..joint.case import Case
 from ..report.strike import Strike, reading_text, strike_line, strikes
 from ..text.errors import CaseError, CatalogueError, Mistake
-from ..text.kinds import SI, UNIT_SYSTEMS, US, to_degC
+from ..text.kinds import SI, UNIT_SYSTEMS, US
 from ..text.progress import Progress
+from ..text.records import degC
 from ..text.times import clock, shop_time, spelled
 from ..text.toml import case_table
 from . import edit, form
@@ -199,7 +200,7 @@ def _told(
     return {
         "by": by,
         "stopped": history.stopped_because,
-        "limit_degC": round(to_degC(case.limits.interpass_max), 2),
+        "limit_degC": degC(case.limits.interpass_max),
         "left_out": len(flagged),
         "rows": [
             _strike_entry(one, history) for one in strikes(case, history, bands)[done:]
@@ -214,8 +215,8 @@ def _strike_entry(one: Strike, history: "History") -> dict[str, Any]:
         "wait_s": one.wait,
         "kind": one.kind,
         "typical_s": one.typical,
-        "strike_degC": round(to_degC(one.reading), 2),
-        "expect_degC": round(to_degC(done.expect_reading), 2),
+        "strike_degC": degC(one.reading),
+        "expect_degC": degC(done.expect_reading),
         "reading": {units.name: reading_text(one, units) for units in (SI, US)},
         "line": {units.name: strike_line(one, units) for units in (SI, US)},
     }
@@ -276,7 +277,7 @@ def variants(progress: Progress, *, text: str, file: str, preset: str) -> dict[s
                 "waits": [clock(one.wait) for one in strikes(case, history)[1:]],
                 "total": spelled(history.passes[-1].arc_off),
                 "stopped": history.stopped_because,
-                "limit_degC": round(case.limits.interpass_max - 273.15, 2),
+                "limit_degC": degC(case.limits.interpass_max),
                 **history_curve(history, None),
             }
         )

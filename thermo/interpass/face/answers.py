@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from ..joint.case import Case
-from ..text.kinds import SI, UNIT_SYSTEMS
+from ..text.kinds import SI, UNIT_SYSTEMS, to_degC
 from ..text.layout import WIDTH
 from .shown import brief, inline, page, words
 
@@ -76,7 +76,7 @@ class Plan:
         from ..report.strike import strikes
 
         found = strikes(self.case, self.history, self.bands)
-        return _degC(_array(one.reading for one in found))
+        return to_degC(_array(one.reading for one in found))
 
     @property
     def time_s(self) -> "Array":
@@ -86,22 +86,22 @@ class Plan:
     @property
     def hottest_degC(self) -> "Array":
         """Hottest point of weld and parent metal within 5 mm of a toe, (n,) [degC]."""
-        return _degC(self.history.hottest)
+        return to_degC(self.history.hottest)
 
     @property
     def mean_degC(self) -> "Array":
         """Mean of the same metal, (n,) [degC]."""
-        return _degC(self.history.mean)
+        return to_degC(self.history.mean)
 
     @property
     def coldest_degC(self) -> "Array":
         """Coldest point of the same metal, (n,) [degC]."""
-        return _degC(self.history.coldest)
+        return to_degC(self.history.coldest)
 
     @property
     def probes_degC(self) -> "dict[str, Array]":
         """Temperature of every probe and watched point by name, each (n,) [degC]."""
-        return {t.name: _degC(t.temperature) for t in self.history.traces}
+        return {t.name: to_degC(t.temperature) for t in self.history.traces}
 
     @property
     def checks(self) -> "tuple[Check, ...]":
@@ -197,7 +197,7 @@ class Plan:
         rows = [
             (p.number, f"{p.wait:.0f}", f"{safe:.0f}" if safe == safe else "-",  # noqa: PLR0124
              reading_text(strike, SI),
-             f"{p.at_arc_on.hottest - 273.15:.0f}", f"{p.expect_reading - 273.15:.0f}")
+             f"{to_degC(p.at_arc_on.hottest):.0f}", f"{to_degC(p.expect_reading):.0f}")
             for p, safe, strike in zip(
                 self.history.passes, self.safe_waits_s,
                 strikes(self.case, self.history, self.bands), strict=True,
@@ -400,10 +400,6 @@ def _array(values: Any) -> "Array":
     import numpy as np
 
     return np.array([np.nan if v is None else v for v in values], dtype=float)
-
-
-def _degC(T: "Array") -> "Array":
-    return T - 273.15
 
 
 def _system(units: str) -> Any:

@@ -61,7 +61,9 @@ class ChannelCheck:
     worst: float  # of the cooling, with its sign
     worst_at: float  # s since the first arc on
     lag: float | None  # s that the channel is late; None where none stands out
-    inside: float  # share of the cooling samples within the band
+    inside: (
+        float  # share of the cooling samples within the band; nan where there are none
+    )
     moved: float  # K from the lowest to the highest sample
     slope: float | None  # K/m away from the toe while cooling; None for a probe's place
 
@@ -181,6 +183,7 @@ def _check(
     high = computed + np.hypot(high - computed, error)
     cooling = is_cooling(time, history)
     off = (T - computed)[cooling] if cooling.any() else np.array([np.nan])
+    within = ((low <= T) & (high >= T))[cooling]
     far = int(np.argmax(np.abs(off)))
     return ChannelCheck(
         channel=channel,
@@ -194,9 +197,7 @@ def _check(
         worst=float(off[far]),
         worst_at=float(time[cooling][far]) if cooling.any() else float("nan"),
         lag=_lag(time, T, history.time, curve),
-        inside=float(((low <= T) & (high >= T))[cooling].mean())
-        if cooling.any()
-        else 0.0,
+        inside=float(within.mean()) if within.size else float("nan"),
         moved=float(np.ptp(T)) if T.size else 0.0,
         slope=None,
     )

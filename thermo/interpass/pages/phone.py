@@ -21,7 +21,7 @@ from ..report.joint import short_joint_words
 from ..report.strike import least_text, most_text
 from ..rules.limits import FAIL, GIVEN
 from ..text.kinds import SI, UnitSystem, to_degC
-from ..text.records import rounded, rounded_all
+from ..text.records import degC, rounded, rounded_all
 from ..text.times import clock
 from .booth import draw_joint
 from .card import (
@@ -79,7 +79,7 @@ def page_data(card: Card, units: UnitSystem = SI) -> dict[str, Any]:
     least = card.case.limits.interpass_min
     data: dict[str, Any] = {
         "unit": units.temperature_unit,
-        "least_degC": None if least is None else rounded(to_degC(least), 2),
+        "least_degC": degC(least),
         "waits": [_wait(wait) for wait in card.waits],
     }
     content = json.dumps([card.case.title, data["waits"]], sort_keys=True)
@@ -94,7 +94,7 @@ def _wait(wait: CardWait) -> dict[str, Any]:
         "kind": strike.kind,
         "wait_s": strike.wait,
         "typical_s": strike.typical,
-        "strike_at_degC": rounded(to_degC(strike.reading), 2),
+        "strike_at_degC": degC(strike.reading),
         "read_after_s": rounded(wait.warms_until, 1),
         "family": _family(wait.family) if wait.family else None,
     }

@@ -11,8 +11,8 @@ from ..report.verdicts import joint_verdict_text
 from ..rules.judge import checks, failed, other_sets, sets_for, unjudged
 from ..rules.limits import FAIL, PASS, Check
 from ..rules.of_joint import deposit
-from ..text.kinds import SI
-from ..text.records import rounded
+from ..text.kinds import SI, to_degC
+from ..text.records import degC, rounded
 
 SCHEMA = 1
 
@@ -26,7 +26,7 @@ def check_data(case: Case, rules: Sequence[str] = ()) -> dict[str, Any]:
         "title": case.title,
         "rule_sets": [one.name for one in sets_for(case, rules)],
         "limit": {
-            "interpass_max_degC": rounded(limits.interpass_max - 273.15, 2),
+            "interpass_max_degC": degC(limits.interpass_max),
             "source": limits.interpass_max_source,
             "standing": limits.interpass_max_standing,
         },
@@ -55,10 +55,10 @@ def check_data(case: Case, rules: Sequence[str] = ()) -> dict[str, Any]:
 def _quick(look: QuickLook) -> dict[str, Any]:
     return {
         "number": look.number,
-        "struck_at_degC": rounded(look.start - 273.15, 2),
+        "struck_at_degC": degC(look.start),
         "into_pipe_percent": rounded(100 * look.share_of_pipe, 1),
         "into_socket_percent": rounded(100 * (1 - look.share_of_pipe), 1),
-        "peak_at_bore_degC": rounded(look.peak_at_bore - 273.15, 1),
+        "peak_at_bore_degC": rounded(to_degC(look.peak_at_bore), 1),
     }
 
 

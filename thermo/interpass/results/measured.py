@@ -1,19 +1,19 @@
 """A logger's file judged, as data: every channel measured against computed."""
 
-from math import degrees, isfinite
+from math import degrees
 from typing import Any
 
 from ..logs.measured import ChannelCheck, Measured
 from ..report.measured import advice, measured_verdict
 from ..text.kinds import SI
+from ..text.records import degC, rounded
 
 
 def measured_entry(found: Measured) -> dict[str, Any]:
     """Return the channels as data, always in SI shop units."""
-    rms = found.rms
     return {
         "file": found.logger.file,
-        "rms_cooling_K": round(rms, 3) if isfinite(rms) else None,
+        "rms_cooling_K": rounded(found.rms, 3),
         "channels": [_channel(one) for one in found.channels],
         "advice": list(advice(found, SI)),
         "remarks": list(found.logger.remarks),
@@ -26,27 +26,23 @@ def _channel(one: ChannelCheck) -> dict[str, Any]:
     return {
         "name": one.channel.name,
         "on": place.on if place else None,
-        "from_toe_mm": _round(1e3 * place.from_toe) if place and place.from_toe is not None
+        "from_toe_mm": rounded(1e3 * place.from_toe, 3) if place and place.from_toe is not None
         else None,
-        "angle_deg": _round(degrees(probe.angle)),
-        "r_mm": _round(1e3 * probe.r),
-        "z_mm": _round(1e3 * probe.z),
+        "angle_deg": rounded(degrees(probe.angle), 3),
+        "r_mm": rounded(1e3 * probe.r, 3),
+        "z_mm": rounded(1e3 * probe.z, 3),
         "samples": int(one.channel.time.size),
         "cooling_samples": int(one.is_cooling.sum()),
-        "bias_K": _round(one.bias),
-        "rms_K": _round(one.rms),
-        "worst_K": _round(one.worst),
-        "worst_at_s": _round(one.worst_at),
-        "rms_all_samples_K": _round(one.rms_all),
+        "bias_K": rounded(one.bias, 3),
+        "rms_K": rounded(one.rms, 3),
+        "worst_K": rounded(one.worst, 3),
+        "worst_at_s": rounded(one.worst_at, 3),
+        "rms_all_samples_K": rounded(one.rms_all, 3),
         "late_s": one.lag,
-        "share_within_band": _round(one.inside),
-        "time_s": [_round(t) for t in one.channel.time],
-        "measured_degC": [_round(T - 273.15) for T in one.channel.temperature],
-        "computed_degC": [_round(T - 273.15) for T in one.computed],
-        "low_degC": [_round(T - 273.15) for T in one.low],
-        "high_degC": [_round(T - 273.15) for T in one.high],
+        "share_within_band": rounded(one.inside, 3),
+        "time_s": [rounded(t, 3) for t in one.channel.time],
+        "measured_degC": [degC(T) for T in one.channel.temperature],
+        "computed_degC": [degC(T) for T in one.computed],
+        "low_degC": [degC(T) for T in one.low],
+        "high_degC": [degC(T) for T in one.high],
     }  # fmt: skip
-
-
-def _round(value: float) -> float | None:
-    return round(float(value), 3) + 0.0 if isfinite(value) else None

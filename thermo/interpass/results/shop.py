@@ -9,6 +9,7 @@ from ..joint.case import Case
 from ..readings.shop import ShopFit, ShopNumber
 from ..text.kinds import SI
 from ..text.records import json_text as as_json
+from ..text.records import rounded
 from .fit import SCHEMA, fit_entry, number_band
 
 
@@ -49,7 +50,7 @@ def _entry(one: ShopNumber) -> dict[str, Any]:
         "share_standing": one.standing,
         "before": told(one.before),
         "after": told(one.after),
-        "learnt": round(one.learnt, 4) + 0.0,
+        "learnt": rounded(one.learnt, 4),
         "likely_not_common": round(one.differs, 4),
         "joints": [told(band) for band in one.joints],
     }
@@ -65,5 +66,5 @@ def _thermometers(found: ShopFit) -> Iterator[dict[str, Any]]:
         }
 
 
-def _rounded(band: Band) -> dict[str, float]:
-    return {name: round(value, 3) + 0.0 for name, value in vars(band).items()}
+def _rounded(band: Band) -> dict[str, float | None]:
+    return {name: rounded(value, 3) for name, value in vars(band).items()}
