@@ -115,6 +115,20 @@ def test_readings_may_be_given_as_data(table):
     assert by_file.plan.safe_waits_s[1] > 0
 
 
+def test_a_fit_warns_of_what_the_times_of_a_log_leave_open(table, tmp_path, caplog):
+    """Over a night without dates an hour may be missing, and no answer says so."""
+    path = tmp_path / "night.csv"
+    path.write_text(
+        "pass,arc_on,arc_off,time,temperature_degC\n1,01:57:00,01:58:24,,\n"
+        ",,,02:00:00,190\n2,03:02:00,03:03:30,,\n",
+        encoding="utf-8",
+    )
+    interpass.fit(interpass.parse_case(table), path, samples=16)
+    (said,) = [r.getMessage() for r in caplog.records if r.name == "interpass"]
+    assert said.startswith(f"{path}: line 4: ")
+    assert "if clocks were put forward that night" in said
+
+
 def shown(html):
     """The parts of what a notebook gets: it must be well-formed."""
     return ET.fromstring(f"<div>{html}</div>")

@@ -190,6 +190,7 @@ def fit(
     from ..readings.fit import fit as fit_case
 
     joint = readings_of(case, readings, log)
+    _warn([joint])
     _prepare(progress)
     found = fit_case(joint.case, joint.readings, progress=progress, samples=samples)
     return Fitted(joint.case, found)
@@ -224,8 +225,16 @@ def fit_shop(
     from ..readings.shop import fit_joints
 
     joints = joints_of(case, files)
+    _warn(joints)
     _prepare(progress)
     return FittedShop(case, fit_joints(case, joints, progress=progress, samples=samples))
+
+
+def _warn(joints: "Sequence[ReadJoint]") -> None:
+    """Warn of what cannot be told from the times of a log alone; no answer holds it."""
+    for joint in joints:
+        for words in joint.remarks:
+            LOG.warning("%s: %s", joint.file, words)
 
 
 def readings_of(
