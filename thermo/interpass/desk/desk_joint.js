@@ -153,7 +153,7 @@ function outdated() {
   if (answer) $("answer").classList.add("stale");
   $("curve").classList.toggle("stale", Boolean(answer));
   $("answer").setAttribute("aria-busy", "true");
-  $("what").textContent = answer ? "Computing; what is grey is outdated." : "Computing; the first time after installing this takes half a minute.";
+  $("what").textContent = answer ? "Computing; what is grey is outdated." : "Computing; the first time after installing takes some 20 seconds.";
 }
 
 function showAnswer() {
