@@ -189,7 +189,7 @@ class Beside:
         Path | None,
         typer.Option(
             "--logger",
-            metavar="FILE.csv",
+            metavar="LOGGER.csv",
             help="A logger's file of the same weld: time, and thermocouples at given places.",
             show_default=False,
         ),
