@@ -73,6 +73,14 @@ def test_times_are_those_of_the_log(case, log):
     told = refused(case, clocked, own)
     assert "t.csv:2: times are seconds, but the log log.csv goes by the clock" in told
     assert "--began" in told
+    assert "--began is a clock, but the log log.csv counts in seconds; give seconds" in (
+        refused(case, log, own, parse_clock("13:59:00"))
+    )
+    assert "--began has a zone, beside times that have none" in refused(
+        case, clocked, own, parse_clock("13:59:00+01:00")
+    )
+    (unused,) = read(case, clocked, text, parse_clock("13:59:00")).remarks
+    assert "--began is not used" in unused
     assert "times are clocks, but the log log.csv counts in seconds" in refused(
         case, log, text
     )

@@ -280,11 +280,26 @@ def _first(
 ) -> float | None:
     """Seconds since the first arc on of the first sample; None when that cannot be said."""
     own = began is not None and not isinstance(told, Clock)
+    if began is not None and not own:
+        sheet.remark("--began is not used: its times are clocks already", "began")
     start = since_first(log, began if own and began is not None else told)
-    if start is None:
+    if start is None and isinstance(began, Clock) and own:
+        _refuse_began(sheet, row, began, log)
+    elif start is None:
         _refuse_sort(sheet, row, told, log)
+    if start is None:
         return None
     return start + float(told) if own and not isinstance(told, Clock) else start
+
+
+def _refuse_began(sheet: Sheet, row: Row, began: Clock, log: Log) -> None:
+    """Refuse a beginning by the clock that the log's times cannot be set against."""
+    if log.clock is None:
+        problem = f"--began is a clock, but the log {log.file} counts in seconds"
+        sheet.refuse(row.line, problem, "give seconds since its first arc on, like 90 s")
+        return
+    clash = clash_of(log.clock, began) or ("is of another sort than the log", "")
+    sheet.refuse(row.line, f"--began {clash[0]}", clash[1])
 
 
 def _refuse_sort(sheet: Sheet, row: Row, told: Clock | float, log: Log) -> None:
