@@ -137,6 +137,8 @@ def _gripped(case: Case) -> Idea | NotOffered:
     device = device_of(FIRMEST)
     if case.is_bare:
         return NotOffered(GRIPPED, "there is no fitting to hold")
+    if steel := hardening(case):
+        return NotOffered(GRIPPED, HARDENS.format(steel))
     grip = usual_grip(device, case.pipe, case.fitting, case.leg_pipe)
     if grip.length < LEAST_GRIP:
         return NotOffered(GRIPPED, "the fitting is too short to hold")
