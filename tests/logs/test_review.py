@@ -271,6 +271,8 @@ def test_now_is_counted_off(stub, planned):
     assert entry["best_from_now_s"] == pytest.approx(entry["best_s"] - 100.0, abs=0.02)
     late = replace(found, now=off + 5000.0)
     assert json.loads(review_data.json_text(late))["next"]["best_from_now_s"] == 0.0
+    none = replace(found, next=replace(found.next, best=0.0))  # cool enough at arc off
+    assert json.loads(review_data.json_text(none))["next"]["best_from_now_s"] == 0.0
 
 
 def test_a_limit_out_of_reach_is_told(stub, planned):

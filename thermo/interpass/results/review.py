@@ -108,8 +108,9 @@ def _next(found: Review, following: NextWait) -> dict[str, Any]:
     now = found.now
 
     def left(wait: float | None) -> float | None:
-        known = wait is not None and now is not None
-        return round(max(wait - since_off(found), 0.0), 2) if known and wait else None
+        if wait is None or now is None:
+            return None
+        return round(max(wait - since_off(found), 0.0), 2)
 
     return {
         "number": following.number,
