@@ -69,7 +69,8 @@ END = """
   left alone cools as measured.
 - **The arc.** How much of its power enters the metal (0.75, between 0.65 and 0.82 in the
   literature) is taken over, not tested; nor is how it spreads, nor what the filler and the
-  torch gas take away. It is the largest doubt about a wait, unless a fan blows.
+  torch gas take away. It is the largest doubt about a wait, unless a fan
+  blows or jaws grip the fitting.
 - **The fit-up.** End gap, clearance and how the pipe lies in the socket are as drawn. Here
   they hardly matter to a wait, by the model's own account; a real joint has not been asked.
 - **The surfaces.** Emissivity of a welded, tinted, ground or painted pipe, draught in the
