@@ -1,7 +1,7 @@
 """The solver on plain tubes: closed forms, order, conservation, symmetry, events.
 
-Everything goes through ``kernels.march``. The closed forms are those of `interpass.tests.closed_forms.bodies`
-and `interpass.tests.closed_forms.sources`, each checked against its own tables there; the others are
+Everything goes through ``solver.run``. The closed forms are those of `closed_forms.bodies`
+and `closed_forms.sources`, each checked against its own tables there; the others are
 worked out where they stand.
 """
 
