@@ -7,8 +7,8 @@ them. ``built[m]`` says whether the bead of the current pass is there at angle `
 Areas, volumes, heat and power are per radian of azimuth. ``n_theta = 1`` is the
 axisymmetric case: its sweep round the ring is skipped. Heat into the body is positive.
 
-All kernels stay in this one file: numba's cache on disk looks only at the file of the
-function it keeps, so a change elsewhere would go unseen.
+All kernels stay in this one file and import no function: `solver` tells by its content
+whether machine code that is kept is still theirs, so a change elsewhere would go unseen.
 
 One step is linearly implicit in temperature and conserves enthalpy: conductances at
 the extrapolated mid-point, capacities as the secant of enthalpy over the predicted
