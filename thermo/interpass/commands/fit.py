@@ -148,7 +148,7 @@ def _read(
 
     if beside.logger is None:
         return readings_of(case, *files)
-    known = log_among([file for file in files if file is not None])
+    known = log_among([file for file in reversed(files) if file is not None])
     if known is None:
         words = "--logger needs the log of the weld, for its arcs: give LOG.csv"
         raise typer.BadParameter(words)
