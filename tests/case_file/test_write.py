@@ -6,8 +6,9 @@ from dataclasses import replace
 from itertools import product
 
 import pytest
+from interpass.case_file.conversation import ask
 from interpass.case_file.keys import FITTING_KINDS
-from interpass.case_file.questions import QUESTIONS, answers_from, ask, option
+from interpass.case_file.questions import QUESTIONS, answers_from, option
 from interpass.case_file.read import parse_case
 from interpass.case_file.write import new_case_text
 from interpass.heat.waits import plan

@@ -8,7 +8,7 @@ from interpass.charts import chart as charting
 from interpass.charts import joints
 from interpass.charts.chart import header
 from interpass.charts.journal import JournalError, journal
-from interpass.face.asking import chart_asked
+from interpass.face.charting import chart_asked
 
 RULE = """
 [[set]]

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
         Plan,
         Reviewed,
     )
-    from .face.asking import bands, chart, check, compare, fit, fit_shop, plan, review
+    from .face.asking import bands, check, fit, fit_shop, plan, review
+    from .face.charting import chart, compare
     from .joint.case import Case
     from .text.errors import CaseError, RunError, ThermoError
 
@@ -42,16 +43,8 @@ HOMES = {  # of every name, so that each loads no more than it needs
         "Plan",
         "Reviewed",
     ),
-    "face.asking": (
-        "bands",
-        "chart",
-        "check",
-        "compare",
-        "fit",
-        "fit_shop",
-        "plan",
-        "review",
-    ),
+    "face.asking": ("bands", "check", "fit", "fit_shop", "plan", "review"),
+    "face.charting": ("chart", "compare"),
     "joint.case": ("Case",),
     "text.errors": ("CaseError", "RunError", "ThermoError"),
 }

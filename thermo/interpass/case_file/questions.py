@@ -10,8 +10,8 @@ from ..joint.fittings import FLANGE_CLASS, SOCKET_CLASS
 from ..joint.held import NOTHING as NOTHING_HOLDS
 from ..joint.held import ways
 from ..physics import metals as materials
-from ..text.errors import CatalogueError, ThermoError, unknown
-from ..text.kinds import FORMS, SI, US, US_FORMS, UnitSystem
+from ..text.errors import CatalogueError, unknown
+from ..text.kinds import SI, US, UnitSystem
 from ..text.units import UnitError, parse
 from ..trade import pipes as catalogue
 from ..trade.practice import STAINLESS, interpass_limit
@@ -319,104 +319,14 @@ def answers_from(given: Answers, units: UnitSystem = SI) -> dict[str, str]:
         if not answer:
             msg = f"{option(question.name)} is needed: nothing is usual for these metals"
             raise CatalogueError(msg)
-        found[question.name] = _checked(question, answer, found)
+        found[question.name] = checked(question, answer, found)
     return found
 
 
-def _checked(question: Question, answer: str, so_far: Answers) -> str:
+def checked(question: Question, answer: str, so_far: Answers) -> str:
+    """Return a usable answer; CatalogueError names the option it was given by."""
     try:
         return question.clean(answer, so_far)
     except (CatalogueError, UnitError) as error:
         msg = f"{option(question.name)}: {error}"
         raise CatalogueError(msg) from None
-
-
-def ask(
-    given: Answers,
-    answer: Callable[[str], str],
-    say: Callable[[str], None],
-    units: UnitSystem = SI,
-    together: Callable[[Answers], object] = dict,  # refuses nothing
-) -> dict[str, str]:
-    """Return every answer, asking for those that were not given or cannot be used.
-
-    An answer that goes ill with those before it is refused once: whoever gives it again
-    means it, and may answer otherwise later.
-
-    Parameters
-    ----------
-    given : mapping of str
-        Answers of the command line.
-    answer : callable
-        Shows a prompt and returns the line typed; an empty one takes the default.
-    say : callable
-        Says what is wrong with an answer, before the question comes again.
-    units : UnitSystem
-        Of questions and of what is usual.
-    together : callable
-        Given the answers so far with what is usual for the others; raises CatalogueError
-        where they make no joint.
-    """
-    found: dict[str, str] = {}
-    asked = questions(units)
-
-    def tell(words: str) -> None:
-        say(_exampled(words, units))
-
-    for n, question in enumerate(asked):
-        if given.get(question.name):
-            try:
-                found[question.name] = _checked(question, given[question.name], found)
-                continue
-            except CatalogueError as error:
-                tell(str(error))
-
-        def fits(so_far: Answers, rest: tuple[Question, ...] = asked[n + 1 :]) -> None:
-            if (whole := _with_usual(so_far, rest)) is not None:
-                together(whole)
-
-        found[question.name] = _asked(question, found, answer, tell, fits)
-    return found
-
-
-def _with_usual(so_far: Answers, rest: tuple[Question, ...]) -> dict[str, str] | None:
-    """Answers with what is usual for the rest; None where nothing is usual for one."""
-    found = dict(so_far)
-    for question in rest:
-        if not (usual := question.default(found)):
-            return None
-        found[question.name] = question.clean(usual, found)
-    return found
-
-
-def _asked(
-    question: Question,
-    so_far: Answers,
-    answer: Callable[[str], str],
-    say: Callable[[str], None],
-    fits: Callable[[Answers], None],
-) -> str:
-    """Ask one question until its answer will do."""
-    usual = question.default(so_far)
-    shown = f" [{usual}]" if usual else ""
-    refused = ""
-    while True:
-        typed = answer(f"{question.words}{shown}: ").strip() or usual
-        if not typed:
-            say("This one has no default.")
-            continue
-        try:
-            told = question.clean(typed, so_far)
-            if told != refused:
-                refused = told
-                fits({**so_far, question.name: told})
-            return told
-        except ThermoError as error:
-            say(str(error))
-
-
-def _exampled(words: str, units: UnitSystem) -> str:
-    """Words of an error, their example in the units of the questions."""
-    for kind, form in US_FORMS.items() if units is US else ():
-        words = words.replace(f"like '{FORMS[kind]}'", f"like '{form}'")
-    return words

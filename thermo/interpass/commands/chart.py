@@ -129,7 +129,7 @@ def chart(
         words = "--resume needs --csv or --figure: rows are kept beside that file"
         raise typer.BadParameter(words)
     with speech.talking() as talk:
-        from ..face.asking import chart_asked
+        from ..face.charting import chart_asked
 
         search = (solve_for, wait_max, between)
         asked = chart_asked(case_file, over, search, ring=arc.cells, allow=bands)

@@ -80,7 +80,7 @@ def _run(
     import os
 
     from ..charts.compare import read_cases
-    from ..face.asking import compare as compare_cases
+    from ..face.charting import compare as compare_cases
 
     cases = read_cases([str(file) for file in files], ring)
     refuse_outputs(talk, *outputs)

@@ -104,13 +104,13 @@ def new(
         raise typer.BadParameter(words)
     with talking(quiet=quiet, force=force) as talk:
         talk.doing = "asking"
-        from ..case_file.questions import REQUIRED, answers_from, ask, travel_given
+        from ..case_file.conversation import ask
+        from ..case_file.questions import REQUIRED, answers_from, travel_given
         from ..case_file.write import new_case_text
 
         given["travel"] = travel_given(travel, turn)
         system = spoken(None, units).system
-        is_enough = all(given[name] for name in REQUIRED)
-        is_asking = sys.stdin.isatty() and not is_enough
+        is_asking = sys.stdin.isatty() and not all(given[name] for name in REQUIRED)
         answers = (
             ask(given, typed, talk.say, system, lambda told: new_case_text(told, system))
             if is_asking

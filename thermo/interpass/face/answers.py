@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from ..joint.case import Case
-from ..text.kinds import SI, UNIT_SYSTEMS, to_degC
+from ..text.kinds import SI, to_degC
 from ..text.layout import WIDTH
-from .shown import brief, inline, page, words
+from .shown import brief, inline, numbers, page, printed, units_named
 
 if TYPE_CHECKING:
     from ..charts.chart import Chart as ChartAsked
@@ -54,7 +54,7 @@ class Plan:
     @property
     def waits_s(self) -> "Array":
         """Typical wait before each pass, (passes,) [s]; 0 before the first."""
-        return _array(p.wait for p in self.history.passes)
+        return numbers(p.wait for p in self.history.passes)
 
     @property
     def safe_waits_s(self) -> "Array":
@@ -63,8 +63,8 @@ class Plan:
         nan before pass 1, where the case gives the wait, and without bands.
         """
         if self.bands is None:
-            return _array(None for _ in self.history.passes)
-        return _array(band.allow for band in self.bands.passes)
+            return numbers(None for _ in self.history.passes)
+        return numbers(band.allow for band in self.bands.passes)
 
     @property
     def strike_at_degC(self) -> "Array":
@@ -76,7 +76,7 @@ class Plan:
         from ..report.strike import strikes
 
         found = strikes(self.case, self.history, self.bands)
-        return to_degC(_array(one.reading for one in found))
+        return to_degC(numbers(one.reading for one in found))
 
     @property
     def time_s(self) -> "Array":
@@ -154,13 +154,13 @@ class Plan:
 
         told: dict[str, Any] = {"sections": parts} if parts is not None else {}
         told |= {"assumptions": assumptions, "width": width}
-        return text(self.case, self.history, _system(units), **self._found, **told)
+        return text(self.case, self.history, units_named(units), **self._found, **told)
 
     def first_screen(self, units: str = "si", width: int = WIDTH) -> str:
         """Return what ``plan`` prints: what to do before each pass, and the verdict."""
         from ..report.plan import first_screen
 
-        system = _system(units)
+        system = units_named(units)
         return first_screen(
             self.case, self.history, system, bands=self.bands, width=width
         )
@@ -179,7 +179,7 @@ class Plan:
         from ..pictures.temperature import temperature_figure
 
         case, history, bands = self.case, self.history, self.bands
-        figure = temperature_figure(case, history, _system(units), bands)
+        figure = temperature_figure(case, history, units_named(units), bands)
         return inline(picture(figure, "svg"))
 
     def _repr_html_(self) -> str:
@@ -215,7 +215,7 @@ class Checked:
     rules: tuple[str, ...]
     checks: "tuple[Check, ...]"
 
-    __repr__, __str__ = brief, words
+    __repr__, __str__ = brief, printed
 
     @property
     def verdict(self) -> str:
@@ -232,7 +232,7 @@ class Checked:
         """Return the report in words."""
         from ..report.check import check_text
 
-        return check_text(self.case, self.rules, _system(units), width)
+        return check_text(self.case, self.rules, units_named(units), width)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -242,7 +242,7 @@ class Fitted:
     case: Case  # as it was fitted
     fit: "Fit"
 
-    __repr__, __str__ = brief, words
+    __repr__, __str__ = brief, printed
 
     @property
     def plan(self) -> Plan:
@@ -259,7 +259,7 @@ class Fitted:
         """Return the report in words."""
         from ..report.fit import text
 
-        return text(self.case, self.fit, _system(units))
+        return text(self.case, self.fit, units_named(units))
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -269,7 +269,7 @@ class FittedShop:
     case: Case  # the kind of joint, as planned
     shop: "ShopFit"
 
-    __repr__, __str__ = brief, words
+    __repr__, __str__ = brief, printed
 
     @property
     def plan(self) -> Plan:
@@ -287,7 +287,7 @@ class FittedShop:
         """Return the report in words."""
         from ..report.shop import text
 
-        return text(self.case, self.shop, _system(units))
+        return text(self.case, self.shop, units_named(units))
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -296,7 +296,7 @@ class Reviewed:
 
     review: "Review"
 
-    __repr__, __str__ = brief, words
+    __repr__, __str__ = brief, printed
 
     @property
     def verdict(self) -> str:
@@ -313,7 +313,7 @@ class Reviewed:
         """Return the report in words."""
         from ..report.review import text
 
-        return text(self.review, _system(units))
+        return text(self.review, units_named(units))
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -323,12 +323,12 @@ class Charted:
     asked: "ChartAsked"
     rows: "tuple[ChartRow, ...]"
 
-    __repr__, __str__ = brief, words
+    __repr__, __str__ = brief, printed
 
     @property
     def total_s(self) -> "Array":
         """First arc on to last arc off of each joint, (joints,) [s]; nan: no answer."""
-        return _array(row.total for row in self.rows)
+        return numbers(row.total for row in self.rows)
 
     def to_dict(self) -> dict[str, Any]:
         """Return the object that ``chart --json`` prints."""
@@ -340,13 +340,13 @@ class Charted:
         """Return the table in words."""
         from ..report.chart import text
 
-        return text(self.asked, self.rows, _system(units), width)
+        return text(self.asked, self.rows, units_named(units), width)
 
     def svg(self, units: str = "si") -> str:
         """Draw the page for the wall, as SVG."""
         from ..pictures.wall import wall_chart
 
-        return inline(wall_chart(self.asked, self.rows, "svg", _system(units)))
+        return inline(wall_chart(self.asked, self.rows, "svg", units_named(units)))
 
     def _repr_html_(self) -> str:
         """Table and page for the wall, for a notebook."""
@@ -368,7 +368,7 @@ class Comparison:
 
     cases: "tuple[Compared, ...]"
 
-    __repr__, __str__ = brief, words
+    __repr__, __str__ = brief, printed
 
     @property
     def verdict(self) -> str:
@@ -392,25 +392,4 @@ class Comparison:
         """Return the table in words."""
         from ..report.compare import text
 
-        return text(self.cases, _system(units), width)
-
-
-def _array(values: Any) -> "Array":
-    """Numbers as an array; nan for None."""
-    import numpy as np
-
-    return np.array([np.nan if v is None else v for v in values], dtype=float)
-
-
-def _system(units: str) -> Any:
-    """Units by name.
-
-    Raises
-    ------
-    ValueError
-        Neither "si" nor "us".
-    """
-    if units not in UNIT_SYSTEMS:
-        msg = f"units {units!r}; write 'si' or 'us'"
-        raise ValueError(msg)
-    return UNIT_SYSTEMS[units]
+        return text(self.cases, units_named(units), width)

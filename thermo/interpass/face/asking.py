@@ -1,20 +1,19 @@
 """What the commands do, as functions; slow imports stand inside them.
 
-A function takes a ``Case`` (a chart: a case file or its table) and gives one of ``answers``.
+A function takes a ``Case`` and gives one of ``answers``; many joints at once: `charting`.
 """
 
 import logging
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..case_file.read import parse_case, plain, with_ring
+from ..case_file.read import with_ring
 from ..joint.case import Case
 from ..text.progress import Progress
-from .answers import Charted, Checked, Comparison, Fitted, FittedShop, Plan, Reviewed
+from .answers import Checked, Fitted, FittedShop, Plan, Reviewed
 
 if TYPE_CHECKING:
-    from ..charts.chart import Chart as ChartAsked
     from ..doubt.bands import Bands
     from ..heat.history import History
     from ..readings.reading import Reading
@@ -22,9 +21,6 @@ if TYPE_CHECKING:
     from ..remedies.trials import Helps
 
 LOG = logging.getLogger("interpass")
-
-
-Source = str | Path | Mapping[str, Any]  # path of a case file, or its table
 
 
 def preparing() -> str:
@@ -40,7 +36,7 @@ def preparing() -> str:
     )
 
 
-def _prepare(progress: Progress | None) -> None:
+def announce(progress: Progress | None) -> None:
     """Tell that before it is waited for; who asked for progress has an ear for it.
 
     Others hear it as a warning of the logger ``interpass``, which Python writes to stderr
@@ -86,7 +82,7 @@ def plan(
     if ring is not None:
         case = with_ring(case, ring)
     sets_for(case)  # mistakes in a file of rules are told before the run
-    _prepare(progress)
+    announce(progress)
     history = run(case, progress, frames=0.0)
     if quick:
         return Plan(case, history)
@@ -191,7 +187,7 @@ def fit(
 
     joint = readings_of(case, readings, log)
     _warn([joint])
-    _prepare(progress)
+    announce(progress)
     found = fit_case(joint.case, joint.readings, progress=progress, samples=samples)
     return Fitted(joint.case, found)
 
@@ -226,7 +222,7 @@ def fit_shop(
 
     joints = joints_of(case, files)
     _warn(joints)
-    _prepare(progress)
+    announce(progress)
     return FittedShop(case, fit_joints(case, joints, progress=progress, samples=samples))
 
 
@@ -298,136 +294,9 @@ def review(
 
     sets_for(case)
     told = read_log(log, len(case.passes))
-    _prepare(progress)
+    announce(progress)
     options: dict[str, Any] = {"quick": quick, "samples": samples, "progress": progress}
     found = review_weld(case, told, now=now, **options)
     if logger is not None:
         found = with_logger(found, read_logger(logger, case, told))
     return Reviewed(found)
-
-
-def chart(
-    source: Source,
-    over: Mapping[str, str | Sequence[object]],
-    *,
-    solve_for: str | None = None,
-    wait_max: str | None = None,
-    between: str | None = None,
-    bands: bool = False,
-    ring: int | None = None,
-    workers: int = 1,
-    progress: Progress | None = None,
-) -> Charted:
-    """Chart the waits of many joints: values of a case varied together.
-
-    Parameters
-    ----------
-    source : path or mapping
-        A case file, or its table.
-    over : mapping
-        What to vary, one to three names: ``{"size": ["1/2", "3/4"], "current":
-        "60 A..120 A/20 A"}``.
-    solve_for, wait_max, between : str, optional
-        What is looked for, the longest wait, and where to look: "current", "2 min",
-        "40 A..120 A/1 A".
-    bands : bool
-        Also find the waits that hold for 9 in 10 plausible joints; much slower.
-    ring : int, optional
-        Cells round the ring; 1 averages the arc round it.
-    workers : int
-        Processes. More than one needs ``if __name__ == "__main__":`` in a script.
-
-    Raises
-    ------
-    CaseError
-        The case has mistakes; those of one joint become its row.
-    ChartError
-        What is varied or looked for cannot be meant.
-    """
-    from ..charts.chart import run_chart
-
-    _prepare(progress)
-    axes = [f"{name}={_values(listed)}" for name, listed in over.items()]
-    search = (solve_for, wait_max, between)
-    asked = chart_asked(source, axes, search, ring=ring, allow=bands)
-    rows = run_chart(asked, workers=workers, progress=progress)
-    return Charted(asked, tuple(sorted(rows, key=lambda row: row.number)))
-
-
-def chart_asked(
-    source: Source,
-    over: Sequence[str],
-    search: tuple[str | None, str | None, str | None] = (None, None, None),
-    *,
-    ring: int | None = None,
-    allow: bool = False,
-) -> "ChartAsked":
-    """Put a chart together; mistakes of the case alone are told first.
-
-    Parameters
-    ----------
-    over : sequence of str
-        Axes as the command takes them, "current=60 A..120 A/20 A".
-    search : three str or None
-        What is looked for, the longest wait, and where to look.
-    """
-    from ..case_file.change import ChartError, with_setting
-    from ..charts.axes import parse_axes
-    from ..charts.chart import make_chart
-    from ..charts.solve import make_search
-    from ..rules.judge import sets_for
-    from ..text.files import case_text
-    from ..text.toml import case_table
-
-    axes = parse_axes(list(over))
-    wanted, wait_max, between = search
-    if wanted is None and (wait_max or between):
-        msg = "wait-max and between belong to solve-for; say what is looked for"
-        raise ChartError(msg)
-    looked_for = make_search(wanted, wait_max, between) if wanted else None
-    if isinstance(source, Mapping):
-        file, table = "case.toml", plain(source)
-        sets_for(parse_case(source))
-    else:
-        file, words = str(source), case_text(source)
-        sets_for(parse_case(words, file))
-        table = case_table(words, file)
-    if ring is not None:
-        table = with_setting(table, "model.ring", ring)
-    return make_chart(table, file, axes, looked_for, allow=allow)
-
-
-def compare(
-    cases: Sequence[Case],
-    *,
-    ring: int | None = None,
-    workers: int = 1,
-    progress: Progress | None = None,
-) -> Comparison:
-    """Run two to six cases side by side.
-
-    Raises
-    ------
-    CaseError
-        A file of rules that a case names has mistakes.
-    ValueError
-        Fewer than two cases, or more than six.
-    WorkerError
-        One of the runs failed; the message says which and why.
-    """
-    from ..charts.compare import run_cases
-    from ..rules.judge import sets_for
-
-    if not 2 <= len(cases) <= 6:
-        msg = f"{len(cases)} cases given; compare takes two to six"
-        raise ValueError(msg)
-    if ring is not None:
-        cases = [with_ring(case, ring) for case in cases]
-    for case in cases:
-        sets_for(case)
-    _prepare(progress)
-    return Comparison(tuple(run_cases(cases, workers, progress)))
-
-
-def _values(listed: str | Sequence[object]) -> str:
-    return listed if isinstance(listed, str) else ",".join(str(v) for v in listed)
