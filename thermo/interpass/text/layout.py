@@ -189,11 +189,10 @@ def table_lines(table: Table, width: int = WIDTH) -> list[str]:
     >>> table = Table("", ("pass", "arc on for, s"), (("1", "83.9"), ("2", "91.5")))
     >>> for line in table_lines(table):
     ...     print(line)
-          arc on
-             for
-    pass       s
-       1    83.9
-       2    91.5
+          arc on for
+    pass           s
+       1        83.9
+       2        91.5
     """
     for deep in DEPTHS:
         lines = _set_out(table, deep)
