@@ -57,7 +57,7 @@ def take(browser, address, folder):
     """Take the pictures, one after the other."""
     size(browser, 1440, 1500)
     browser.get(address)
-    until(browser, "document.querySelector('#what').textContent.includes('bands from')")
+    until(browser, "document.querySelector('#what').textContent.includes('full answer')")
     browser.execute_script("document.querySelector('#show-section').click()")
     until(browser, "!document.querySelector('#section').hidden")
     shot(browser, (folder or HERE) / "desk.png")
@@ -72,7 +72,7 @@ def take(browser, address, folder):
     weld(browser, folder)
     press(browser, "Teach")
     press(browser, "Size")
-    until(browser, "document.querySelectorAll('#teach-curves polyline').length == 4")
+    until(browser, "document.querySelectorAll('#teach-curves polyline').length >= 4")
     size(browser, 1200, 900)
     shot(browser, folder / "desk-teach.png")
 
