@@ -72,7 +72,7 @@ def take(browser, address, folder):
     weld(browser, folder)
     press(browser, "Teach")
     press(browser, "Size")
-    until(browser, "document.querySelectorAll('#teach-curves polyline').length >= 4")
+    until(browser, "document.querySelectorAll('#teach-curves polyline').length == 4")
     size(browser, 1200, 900)
     shot(browser, folder / "desk-teach.png")
 
