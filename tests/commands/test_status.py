@@ -38,6 +38,7 @@ USUAL = {
 COMMANDS = {  # arguments after the case, and where a command differs: why is beside it
     "plan": (("--quick",), {}),
     "card": (("--quick",), {}),
+    "card --trial": (("--quick",), {}),
     "chart": (
         ("--over", "air=20 degC,21 degC"),
         {"fails": LIMIT},
@@ -65,7 +66,7 @@ def test_status_of_every_command_in_every_situation(
     case = changed(tmp_path, COARSE, *SITUATIONS[situation])
     arguments = [case if a == "other" else a for a in COMMANDS[name][0]]
     monkeypatch.chdir(tmp_path)
-    status, out, err = run(name, case, *arguments)
+    status, out, err = run(*name.split(), case, *arguments)
     assert status == expected, err
     assert "Traceback" not in err
     if situation == "out of reach" and expected == LIMIT:

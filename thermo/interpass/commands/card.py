@@ -23,6 +23,7 @@ from .options import (
 from .running import (
     bands_of_plan,
     ended,
+    has_failed,
     read_joint,
     refuse_outputs,
     run_case,
@@ -113,8 +114,7 @@ def card(
             words = "--report files a plan; it does not go with --trial"
             raise typer.BadParameter(words)
         page = html or Path(f"{stem}.trial.html")
-        _write_trial(case_file, page, units, arc, speech, quick=quick)
-        return
+        raise _write_trial(case_file, page, paper, units, arc, speech, quick=quick)
     pdf, page = out or Path(f"{stem}.card.pdf"), html or Path(f"{stem}.card.html")
     with speech.talking() as talk:
         from ..pages.card import card_of
@@ -137,13 +137,17 @@ def card(
 def _write_trial(
     case_file: Path,
     page: Path,
+    paper: PaperSize,
     units: Units | None,
     arc: ArcOptions,
     speech: Speech,
     *,
     quick: bool,
-) -> None:
-    """Make the sheet for a trial, and the empty log beside it; print the sheet."""
+) -> typer.Exit:
+    """Make the sheet for a trial, and the empty log beside it; print the sheet.
+
+    Returns how the command ends.
+    """
     log = page.with_name(f"{case_file.stem}.trial-log.csv")
     with speech.talking() as talk:
         case = read_joint(case_file, arc)
@@ -157,9 +161,11 @@ def _write_trial(
         from ..pages.trial import trial_page
         from ..report.trial import empty_log, trial_text
 
-        found = trial_of(case, bands)
+        found = trial_of(case, history, bands)
         show(trial_text(found, system, width=terminal_width()))
-        write({page: trial_page(found, system), log: empty_log(found, system)}, talk)
+        sheet = trial_page(found, paper.value, system)
+        write({page: sheet, log: empty_log(found, system)}, talk)
+    return ended(failed=has_failed(case, history))
 
 
 def _save(

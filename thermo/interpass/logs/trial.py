@@ -46,11 +46,13 @@ class Trial:
     """What a trial needs to know."""
 
     case: Case
-    history: History
+    planned: History  # the plan of the case, which its limits are judged by
+    history: History  # the same with a probe at every place, and the cooling after
     places: tuple[TrialPlace, ...]
     moments: tuple[
         tuple[int, float], ...
     ]  # by hand: after which pass, s since its arc off
+    bands: Bands | None = None  # of the plan
 
     @property
     def head(self) -> str:
@@ -65,15 +67,17 @@ def head_of(place: TrialPlace) -> str:
     return f"{place.name} {m.on} {1e3 * (m.from_toe or 0.0):.4g} mm{angle} [degC]"
 
 
-def trial_of(case: Case, bands: Bands | None = None) -> Trial:
+def trial_of(case: Case, planned: History, bands: Bands | None = None) -> Trial:
     """Plan a trial of a joint.
 
     Parameters
     ----------
     case : Case
         The joint, as planned.
+    planned : History
+        Its plan.
     bands : Bands, optional
-        Of its plan, for the moments at which a reading by hand teaches most.
+        Of the plan, for the moments at which a reading by hand teaches most.
 
     Raises
     ------
@@ -102,7 +106,7 @@ def trial_of(case: Case, bands: Bands | None = None) -> Trial:
         for band in (bands.passes if bands else ())
         if band.read_after is not None
     )
-    return Trial(case, history, tuple(places), read)
+    return Trial(case, planned, history, tuple(places), read, bands)
 
 
 def _wanted(case: Case) -> Iterator[tuple[Measure, str]]:

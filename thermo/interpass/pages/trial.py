@@ -1,6 +1,7 @@
 """The sheet for a trial as a page to print: places on a drawing, what to note, an empty log."""
 
 from ..logs.trial import Trial
+from ..pictures.sheet import PAPERS
 from ..pictures.style import picture
 from ..pictures.trial import trial_figure
 from ..report.cautions import cautions
@@ -12,6 +13,7 @@ from ..report.trial import (
     log_heads,
     next_words,
     place_table,
+    verdict_words,
     when_words,
     which_words,
 )
@@ -23,8 +25,11 @@ FILLED_IN = ("Date", "Welder", "Machine", "Logger", "Thermometer", "Air temperat
 READINGS_A_PASS = 2  # lines left for readings, for each pass
 
 
-def trial_page(trial: Trial, units: UnitSystem = SI) -> bytes:
-    """Return the sheet as one HTML page that stands alone; the same trial, the same bytes."""
+def trial_page(trial: Trial, paper: str = "a5", units: UnitSystem = SI) -> bytes:
+    """Return the sheet as one HTML page that stands alone, to print on a paper of PAPERS.
+
+    The same trial, the same bytes.
+    """
     case = trial.case
     heads = log_heads(units)
     rows = [
@@ -35,6 +40,7 @@ def trial_page(trial: Trial, units: UnitSystem = SI) -> bytes:
     page = templates().get_template("trial.html")
     return page.render(
         title=case.title,
+        paper=PAPERS[paper],
         joint=short_joint_words(case, units),
         marked=place_text(case, units),
         held=hold_words(case, units),
@@ -48,6 +54,7 @@ def trial_page(trial: Trial, units: UnitSystem = SI) -> bytes:
         head=trial.head,
         log_heads=[head.replace("_", " ") for head in heads],
         log_rows=rows,
-        cautions=cautions(case, trial.history, units),
+        cautions=cautions(case, trial.planned, units),
         then=next_words(case),
+        verdict=verdict_words(trial, units),
     ).encode()

@@ -13,6 +13,7 @@ from ..logs.trial import (
     Trial,
     TrialPlace,
 )
+from ..rules.judge import checks
 from ..text.files import MADE_BY
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import WIDTH, Block, Table, Words, lines_of
@@ -21,6 +22,7 @@ from ..text.times import clock
 from .cautions import cautions
 from .joint import hold_words, short_joint_words
 from .strike import moment_text
+from .verdicts import verdict_text
 
 TO_NOTE = (
     (
@@ -160,6 +162,12 @@ def _stem(case: Case) -> str:
     return name.rpartition(".")[0] or name
 
 
+def verdict_words(trial: Trial, units: UnitSystem) -> str:
+    """Return the verdict on the plan that the trial is welded by, as a sentence."""
+    found = checks(trial.case, trial.planned)
+    return verdict_text(found, trial.planned, units, trial.bands)
+
+
 def trial_text(trial: Trial, units: UnitSystem = SI, *, width: int = WIDTH) -> str:
     """Return the sheet for a terminal; ends with a newline."""
     case = trial.case
@@ -181,9 +189,10 @@ def trial_text(trial: Trial, units: UnitSystem = SI, *, width: int = WIDTH) -> s
         ),
         Words(trial.head, "  "),
         Words("Cautions"),
-        *(Words(one, "- ") for one in cautions(case, trial.history, units)),
+        *(Words(one, "- ") for one in cautions(case, trial.planned, units)),
         Words("Then"),
         *(Words(one, "- ") for one in next_words(case)),
+        Words(f"Verdict: {verdict_words(trial, units)}"),
     ]
     return "\n".join(lines_of(blocks, width)) + "\n"
 
