@@ -103,7 +103,6 @@ def card(
     """
     refuse_ending("--out", out, SHEETS)
     refuse_ending("--html", html, PAGES)
-    stem = case_file.stem
     if trial:
         if out is not None:
             words = (
@@ -113,13 +112,13 @@ def card(
         if filed.page is not None:
             words = "--report files a plan; it does not go with --trial"
             raise typer.BadParameter(words)
-        page = html or Path(f"{stem}.trial.html")
-        raise _write_trial(case_file, page, paper, units, arc, speech, quick=quick)
-    pdf, page = out or Path(f"{stem}.card.pdf"), html or Path(f"{stem}.card.html")
+        raise _write_trial(case_file, html, paper, units, arc, speech, quick=quick)
     with speech.talking() as talk:
         from ..pages.card import card_of
 
         case = read_joint(case_file, arc)
+        pdf = out or Path(f"{case.stem}.card.pdf")
+        page = html or Path(f"{case.stem}.card.html")
         units = spoken(case, units)
         refuse_outputs(talk, pdf, page, filed.page)
         history, failure = run_case(case, talk)
@@ -136,7 +135,7 @@ def card(
 
 def _write_trial(
     case_file: Path,
-    page: Path,
+    html: Path | None,
     paper: PaperSize,
     units: Units | None,
     arc: ArcOptions,
@@ -148,10 +147,11 @@ def _write_trial(
 
     Returns how the command ends.
     """
-    log = page.with_name(f"{case_file.stem}.trial-log.csv")
     with speech.talking() as talk:
         case = read_joint(case_file, arc)
         system = spoken(case, units).system
+        page = html or Path(f"{case.stem}.trial.html")
+        log = page.with_name(f"{case.stem}.trial-log.csv")
         refuse_outputs(talk, page)  # the log may stand there, as long as it is empty
         history, failure = run_case(case, talk)
         if failure is not None:

@@ -7,6 +7,7 @@ so the pipe outside the socket has z < 0. Angle 0 is where pass 1 starts.
 
 from dataclasses import dataclass, field
 from math import isfinite, nan
+from pathlib import Path
 
 from ..physics.metals import Material
 
@@ -265,6 +266,11 @@ class Case:
     report_units: str = ""  # what [report] units asks for
     band: float = 0.0  # m along a bare pipe that the arc heats; its legs are half of it
     band_depth: float = 0.0  # m below the outside
+
+    @property
+    def stem(self) -> str:
+        """What files about it are named by: its file's name, without folder and ending."""
+        return Path(self.file).stem or "case"
 
     @property
     def is_bare(self) -> bool:

@@ -35,10 +35,9 @@ def plan_files(
     helps: Helps | None = None,
 ) -> dict[Path, bytes]:
     """Report, data, histories and figures of a plan: bytes by path, nothing written."""
-    stem = Path(case.file).stem or "case"
     told = {"assumptions": assumptions, "bands": bands, "helps": helps}
     contents = _contents(case, history, units, told)
-    return {folder / f"{stem}.{ending}": content for ending, content in contents}
+    return {folder / f"{case.stem}.{ending}": content for ending, content in contents}
 
 
 def _contents(

@@ -147,7 +147,7 @@ def when_words(trial: Trial) -> list[str]:
 
 def next_words(case: Case) -> list[str]:
     """Say what to type when the trial is done."""
-    file, stem = case.file or "CASE", _stem(case)
+    file, stem = case.file or "CASE", case.stem
     return [
         (
             f"interpass review {file} {stem}.trial-log.csv --logger LOGGER.csv --out DIR sets "
@@ -155,11 +155,6 @@ def next_words(case: Case) -> list[str]:
             "of the case would explain the difference."
         ),
     ]
-
-
-def _stem(case: Case) -> str:
-    name = (case.file or "case.toml").replace("\\", "/").rpartition("/")[2]
-    return name.rpartition(".")[0] or name
 
 
 def verdict_words(trial: Trial, units: UnitSystem) -> str:
