@@ -147,7 +147,7 @@ def test_remarks_can_be_taken_up():
         ),
         ({"material": "copper"}, "--interpass is needed"),
         ({"fitting_material": "2205"}, "--filler is needed"),
-        ({"title": "a\nb"}, "--title: title: give 1 to 100 characters"),
+        ({"title": "a\nb"}, "--title: this is no title; give 1 to 100 characters"),
     ],
 )
 def test_wrong_answers_name_their_option(given, words):

@@ -16,7 +16,7 @@ from interpass.logs.trial import TYPE_K, trial_of
 from interpass.pages.trial import trial_page
 from interpass.pictures.sheet import PAPERS, POINT
 from interpass.report.strike import moment_text
-from interpass.report.trial import empty_log, trial_text, verdict_words
+from interpass.report.trial import empty_log, trial_text, trial_verdict
 from interpass.report.verdicts import verdict_text
 from interpass.rules.judge import checks
 from interpass.text.kinds import SI, US
@@ -140,7 +140,7 @@ def test_a_watched_point_is_judged_as_in_the_plan(trial):
     planned = plan(case)
     said = verdict_text(checks(case, planned), planned, SI)
     assert "seat" in said
-    assert verdict_words(trial_of(case, planned), SI) == said
+    assert trial_verdict(trial_of(case, planned), SI) == said
 
 
 @pytest.fixture(scope="module")

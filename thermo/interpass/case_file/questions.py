@@ -10,7 +10,7 @@ from ..joint.fittings import FLANGE_CLASS, SOCKET_CLASS
 from ..joint.held import NOTHING as NOTHING_HOLDS
 from ..joint.held import ways
 from ..physics import metals as materials
-from ..text.errors import CatalogueError, unknown
+from ..text.errors import CatalogueError, about, unknown
 from ..text.kinds import SI, US, UnitSystem
 from ..text.units import UnitError, parse
 from ..trade import pipes as catalogue
@@ -194,8 +194,8 @@ def _held(text: str, _: Answers) -> str:
 
 def _title(text: str, _: Answers) -> str:
     if not text.strip() or not text.isprintable() or len(text) > TITLE_LONGEST:
-        msg = f"title: give 1 to {TITLE_LONGEST} characters on one line"
-        raise CatalogueError(msg)
+        msg = "this is no title" if text.strip() else "a title is needed"
+        raise CatalogueError(msg, f"give 1 to {TITLE_LONGEST} characters on one line")
     return text.strip()
 
 
@@ -281,8 +281,7 @@ def travel_given(travel: str, turn: str) -> str:
     try:
         return _quantity(turn, "pass", "turn")
     except (CatalogueError, UnitError) as error:
-        msg = f"--turn: {error}"
-        raise CatalogueError(msg) from None
+        raise CatalogueError(*about("--turn", error)) from None
 
 
 def answers_from(given: Answers, units: UnitSystem = SI) -> dict[str, str]:
@@ -317,8 +316,8 @@ def answers_from(given: Answers, units: UnitSystem = SI) -> dict[str, str]:
     for question in questions(units):
         answer = given.get(question.name) or question.default(found)
         if not answer:
-            msg = f"{option(question.name)} is needed: nothing is usual for these metals"
-            raise CatalogueError(msg)
+            msg = f"{option(question.name)} is needed"
+            raise CatalogueError(msg, "nothing is usual for these metals")
         found[question.name] = checked(question, answer, found)
     return found
 
@@ -328,5 +327,4 @@ def checked(question: Question, answer: str, so_far: Answers) -> str:
     try:
         return question.clean(answer, so_far)
     except (CatalogueError, UnitError) as error:
-        msg = f"{option(question.name)}: {error}"
-        raise CatalogueError(msg) from None
+        raise CatalogueError(*about(option(question.name), error)) from None

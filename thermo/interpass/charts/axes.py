@@ -13,7 +13,7 @@ from typing import Any
 
 from ..case_file.change import ChartError, find_key
 from ..case_file.keys import Key
-from ..text.errors import did_you_mean
+from ..text.errors import about, did_you_mean
 from ..text.kinds import FORMS, SI
 from ..text.units import UnitError, parse
 
@@ -268,8 +268,7 @@ def si_of(item: str, kind: str, name: str) -> float:
     try:
         return parse(item, kind)
     except UnitError as error:
-        msg = f"{name}: {error}"
-        raise ChartError(msg) from None
+        raise ChartError(*about(name, error)) from None
 
 
 def scale_of(unit: str, kind: str, name: str) -> tuple[float, float]:

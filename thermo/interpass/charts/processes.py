@@ -276,8 +276,8 @@ def _client(address: str) -> tuple[Any, type[Exception]]:
     try:
         from distributed import Client, KilledWorker  # noqa: PLC0415 - optional, slow
     except ImportError:
-        msg = "a cluster needs dask: pip install 'interpass[cluster]'"
-        raise WorkerError(msg) from None
+        msg = "a cluster needs dask"
+        raise WorkerError(msg, "pip install 'interpass[cluster]'") from None
     logging.getLogger("distributed").setLevel(logging.CRITICAL)  # told in our words
     try:
         client = Client(address, timeout=CONNECT, set_as_default=False)

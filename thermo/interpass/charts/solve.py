@@ -12,7 +12,7 @@ from math import ceil, floor
 from ..case_file.change import ChartError, Where, find_key
 from ..heat.waits import plan
 from ..rules.of_joint import table_currents
-from ..text.errors import RunError, ThermoError
+from ..text.errors import RunError, ThermoError, about
 from ..text.times import spelled
 from ..text.units import parse
 from .axes import Span, read_span
@@ -39,11 +39,11 @@ COOLER = {
 
 NEVER = 1e5  # s, of a wait that does not end
 FINE = 0.05  # of a step: how closely the root is found
-NO_WAIT = 'no pass waits for the limit; a pass needs wait = "auto", or no wait given'
+NO_WAIT = "no pass waits for the limit", 'give a pass wait = "auto", or no wait'
 
 NO_CURRENT = (
-    "the shortest time needs the current of every pass, for travel to go with it; "
-    "give current in place of net_power"
+    "the shortest time needs the current of every pass, for travel to go with it",
+    "give current in place of net_power",
 )
 
 
@@ -94,11 +94,11 @@ def make_search(name: str, wait_max: str | None, between: str | None) -> Search:
     where = find_key("current" if shortest else name)
     usual = (HOTTER | COOLER).get(_last(where))
     if usual is None:
-        msg = f"solve-for {name}: known are {', '.join((*HOTTER, *COOLER, TIME))}"
-        raise ChartError(msg)
+        msg = f"nothing is solved for {name}"
+        raise ChartError(msg, f"known are {', '.join((*HOTTER, *COOLER, TIME))}")
     if wait_max is None and not shortest:
-        msg = f'solve-for {name} needs the longest wait, wait-max, like "2 min"'
-        raise ChartError(msg)
+        msg = f"solve-for {name} needs the longest wait"
+        raise ChartError(msg, 'give wait-max, like "2 min"')
     span = read_span(between or usual, where.holds.kind, where.name)
     if not (span.high > span.low and span.step > 0):
         msg = f"between {between!r} leads nowhere"
@@ -115,8 +115,7 @@ def _seconds(text: str) -> float:
     try:
         return parse(text, "time")
     except ThermoError as error:
-        msg = f"wait-max: {error}"
-        raise ChartError(msg) from None
+        raise ChartError(*about("wait-max", error)) from None
 
 
 def solve_cell(work: tuple[Cell, Search]) -> ChartRow:
@@ -139,12 +138,12 @@ def solve_cell(work: tuple[Cell, Search]) -> ChartRow:
 
 def _refuse_no_wait(cell: Cell) -> None:
     if all(p.wait is not None for p in case_of(cell).passes[1:]):
-        raise ChartError(NO_WAIT)
+        raise ChartError(*NO_WAIT)
 
 
 def _refuse_no_current(cell: Cell, search: Search) -> None:
     if search.shortest and not all(p.has_current for p in case_of(cell).passes):
-        raise ChartError(NO_CURRENT)
+        raise ChartError(*NO_CURRENT)
 
 
 def _within_tables(cell: Cell, search: Search) -> Search:

@@ -136,6 +136,6 @@ def typed(prompt: str) -> str:
     line = sys.stdin.readline()
     if not line:
         tell("\n")
-        msg = "the input ended before all was answered; nothing was written"
-        raise CatalogueError(msg)
+        msg = "the input ended before all was answered"
+        raise CatalogueError(msg, "nothing was written: answer all, or give options")
     return line.rstrip("\n")

@@ -103,5 +103,5 @@ def _need_libraries() -> None:
 
     missing = [n for n in ("starlette", "uvicorn", "segno") if find_spec(n) is None]
     if missing:
-        msg = f"the desk needs {', '.join(missing)}: pip install 'interpass[desk]'"
-        raise CatalogueError(msg)
+        msg = f"the desk needs {', '.join(missing)}"
+        raise CatalogueError(msg, "pip install 'interpass[desk]'")

@@ -117,8 +117,8 @@ def _thickness(text: str) -> float:
 
     thickness = parse(text, "length")
     if not 0.5e-3 <= thickness <= 0.1:
-        msg = f"--plate {text} is no plate to weld a small fillet on; give 0.5 to 100 mm"
-        raise CatalogueError(msg)
+        msg = f"--plate {text} is no plate to weld a small fillet on"
+        raise CatalogueError(msg, "give 0.5 to 100 mm")
     return thickness
 
 

@@ -89,8 +89,8 @@ def begin_weld(bench: dict[str, BenchWeld], folder: Path, text: str) -> BenchWel
     taken = {int(path.stem[6:9]) for path in folder.glob("joint-[0-9][0-9][0-9].toml")}
     number = max(taken, default=0) + 1
     if number > MOST_JOINTS:
-        msg = f"{MOST_JOINTS} joints are in {folder}; begin another folder with --out"
-        raise ThermoError(msg)
+        msg = f"{MOST_JOINTS} joints are in {folder}"
+        raise ThermoError(msg, "begin another folder with --out")
     weld = _weld(f"joint-{number:03d}", folder, text)
     folder.mkdir(parents=True, exist_ok=True)
     try:

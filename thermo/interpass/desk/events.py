@@ -14,7 +14,7 @@ from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
 from ..logs.log import parse_log
-from ..text.errors import CaseError, ThermoError
+from ..text.errors import CaseError, ThermoError, said
 from ..text.records import harmless
 from ..text.times import DAY, zone_words
 from ..text.units import parse
@@ -138,7 +138,7 @@ def refuse_unless_meant(before: list[Event], event: Event, passes: int) -> None:
         try:
             parse_log(text, passes)
         except CaseError as error:
-            told = "; ".join(f"{m.problem}; {m.remedy}" for m in error.mistakes)
+            told = "; ".join(said(m.problem, m.remedy) for m in error.mistakes)
             raise RefusedEvent(told) from None
 
 

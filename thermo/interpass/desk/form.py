@@ -19,7 +19,7 @@ from ..joint.places import measuring_place
 from ..physics.metals import filler_names, material_names
 from ..report.strike import place_text
 from ..rules.sets import shipped_sets
-from ..text.errors import CaseError, Mistake, ThermoError
+from ..text.errors import CaseError, Mistake, ThermoError, said
 from ..text.kinds import SI, US
 from ..text.toml import KeyPath, Positions, case_table, scan
 from ..text.units import parse
@@ -182,7 +182,7 @@ def _fields(
             "usual": usual.get(field.key, ("", "")),
             "choices": lists.get(field.key) or _words_of(holds),
             "understood": _understood(given or usual.get(field.key, ("",))[0], holds),
-            "mistakes": [f"{m['problem']}; {m['remedy']}".rstrip("; ") for m in told],
+            "mistakes": [said(m["problem"], m["remedy"]) for m in told],
         }
 
 

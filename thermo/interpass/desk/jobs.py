@@ -13,7 +13,7 @@ from ..case_file.read import case_from_table, parse_case, with_ring
 from ..face.asking import bands_of, helps_of
 from ..joint.case import Case
 from ..report.strike import Strike, reading_text, strike_line, strikes
-from ..text.errors import CaseError, CatalogueError, Mistake
+from ..text.errors import CaseError, Mistake, unknown
 from ..text.kinds import SI, UNIT_SYSTEMS, US
 from ..text.progress import Progress
 from ..text.records import degC
@@ -262,8 +262,8 @@ def variants(progress: Progress, *, text: str, file: str, preset: str) -> dict[s
     from .answers import history_curve
 
     if preset not in PRESETS:
-        msg = f"presets are {', '.join(PRESETS)}"
-        raise CatalogueError(msg)
+        error = unknown("preset", preset, PRESETS)
+        raise error
     words, key, usual = PRESETS[preset]
     table, found = case_table(text, file), []
     values, own = _with_own(usual, table, key)

@@ -14,7 +14,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
-from ..text.errors import CaseError, ThermoError
+from ..text.errors import CaseError, ThermoError, said
 from .bench import BenchWeld, add_event, begin_weld, open_bench, state_of
 from .door import BENCH, is_key, key_for
 from .events import LONGEST_VALUE, WHAT_HAPPENS, Event, RefusedEvent, east_now, seen
@@ -161,7 +161,7 @@ def _answered(weld: BenchWeld, found: dict[str, Any]) -> dict[str, Any]:
     """Answer of the lanes; where there is none the last one stays, with what is wrong."""
     if "rows" in found:
         return found
-    wrong = [f"{m['problem']}; {m['remedy']}" for m in found.get("mistakes", [])]
+    wrong = [said(m["problem"], m["remedy"]) for m in found.get("mistakes", [])]
     words = found.get("trouble") or " ".join(wrong)
     return {
         "by": "",

@@ -157,8 +157,8 @@ def _several(values: Sequence[str], what: str, form: str) -> list[str]:
     """Refuse a comparison of one."""
     found = list(dict.fromkeys(values))
     if len(found) < 2:
-        msg = f"a comparison needs two {what} or more, like {form}"
-        raise CatalogueError(msg)
+        msg = f"a comparison needs two {what} or more"
+        raise CatalogueError(msg, f"give them like {form}")
     return found
 
 
@@ -237,11 +237,9 @@ def _with_waits(table: CaseTable, wait: str) -> CaseTable:
 def _resized(table: CaseTable, size: str) -> CaseTable:
     """Put the weld on another size of pipe and fitting."""
     if table["fitting"].get("kind") == ONE_SIZE:
-        msg = (
-            f"a {ONE_SIZE} comes in no sizes; for the lesson use a fitting that does, "
-            'like kind = "half coupling"'
-        )
-        raise CatalogueError(msg)
+        msg = f"a {ONE_SIZE} comes in no sizes"
+        remedy = 'for the lesson use a fitting that does, like kind = "half coupling"'
+        raise CatalogueError(msg, remedy)
     changed = with_value(table, "pipe.size", f"NPS {size}")
     for key in ("outside_diameter", "wall"):
         changed["pipe"].pop(key, None)

@@ -13,7 +13,7 @@ from ..report.trial import (
     log_heads,
     next_words,
     place_table,
-    verdict_words,
+    trial_verdict,
     when_words,
     which_words,
 )
@@ -56,5 +56,5 @@ def trial_page(trial: Trial, paper: str = "a5", units: UnitSystem = SI) -> bytes
         log_rows=rows,
         cautions=cautions(case, trial.planned, units),
         then=next_words(case),
-        verdict=verdict_words(trial, units),
+        verdict=trial_verdict(trial, units),
     ).encode()

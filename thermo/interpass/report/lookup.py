@@ -126,12 +126,12 @@ def metal_of(table: str, words: Sequence[str]) -> Material:
         It is no table of metals, or the filter leaves several.
     """
     if table not in METALS:
-        msg = f"table '{table}' has no curves; a figure is drawn of materials or curves"
-        raise CatalogueError(msg)
+        msg = f"table '{table}' has no curves"
+        raise CatalogueError(msg, "a figure is drawn of materials or curves")
     names = list(dict.fromkeys(next(iter(r.values())) for r in find_rows(table, words)))
     if len(names) != 1:
-        msg = f"a figure shows one metal; name one of {', '.join(names)}"
-        raise CatalogueError(msg)
+        msg = "a figure shows one metal"
+        raise CatalogueError(msg, f"name one of {', '.join(names)}")
     return material(names[0])
 
 

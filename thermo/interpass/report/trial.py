@@ -157,7 +157,7 @@ def next_words(case: Case) -> list[str]:
     ]
 
 
-def verdict_words(trial: Trial, units: UnitSystem) -> str:
+def trial_verdict(trial: Trial, units: UnitSystem) -> str:
     """Return the verdict on the plan that the trial is welded by, as a sentence."""
     found = checks(trial.case, trial.planned)
     return verdict_text(found, trial.planned, units, trial.bands)
@@ -187,7 +187,7 @@ def trial_text(trial: Trial, units: UnitSystem = SI, *, width: int = WIDTH) -> s
         *(Words(one, "- ") for one in cautions(case, trial.planned, units)),
         Words("Then"),
         *(Words(one, "- ") for one in next_words(case)),
-        Words(f"Verdict: {verdict_words(trial, units)}"),
+        Words(f"Verdict: {trial_verdict(trial, units)}"),
     ]
     return "\n".join(lines_of(blocks, width)) + "\n"
 

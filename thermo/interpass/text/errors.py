@@ -49,6 +49,17 @@ class ThermoError(Exception):
         super().__init__(said(problem, remedy))
 
 
+def about(what: str, error: ThermoError) -> tuple[str, str]:
+    """Problem and remedy of an error, with what it is about said first.
+
+    Examples
+    --------
+    >>> about("--amps", ThermoError("80 apples is no current", "write 80 A"))
+    ('--amps: 80 apples is no current', 'write 80 A')
+    """
+    return f"{what}: {error.problem}", error.remedy
+
+
 class CatalogueError(ThermoError):
     """A size, schedule, class or material that no table holds."""
 
