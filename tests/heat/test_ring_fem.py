@@ -6,7 +6,7 @@ import joints
 import numpy as np
 import pytest
 from interpass.heat import march
-from interpass.heat.body import make_body, source_shares
+from interpass.heat.body import make_body, source_shares, zone_of
 from interpass.heat.grid import Lines, graded_lines
 from interpass.heat.model import make_model
 from interpass.heat.probes import make_probes
@@ -60,7 +60,8 @@ def fused(cell, ring):
     stage = replace(make_stage(joined, FILLET, lines), surface=surface)
     bare = make_stage(joined, Fillet(0.0, 0.0), lines)
     source = source_shares((bare, stage), 0, drawn, in_place=True)
-    body = make_body(joined, lines, part_of_cells(drawn, lines), (stage, stage), source)
+    zones, part = (zone_of(stage, lines, joined),) * 2, part_of_cells(drawn, lines)
+    body = make_body(joined, lines, part, (stage, stage), zones, source)
     return replace(
         model,
         lines=lines,

@@ -31,17 +31,19 @@ PARTS_OF_A_CELL = 8  # each way, to find how much of it lies in the zone
 AUTOGENOUS_REACH = 2.0e-3  # m round the root that a pass without metal heats
 PARTS = {PIPE: "pipe", FITTING: "fitting", FILLER: "weld"}
 
+Zone = tuple[NDArray[np.int64], Array, Array]  # see `zone_of`
+
 
 def make_body(
     outline: Outline,
     lines: Lines,
     part: NDArray[np.int64],
     pair: tuple[Stage, Stage],
+    zones: tuple[Zone, Zone],
     source: Array,
 ) -> Body:
     """Arrays of one pass for the solver: [0] before its bead, [1] with it."""
     both = [_faces(stage, lines) for stage in pair]
-    zones = [_zone(stage, lines, outline) for stage in pair]
     active = (pair[0].volume > 0) | (pair[1].volume > 0)
     moved, moved_volume, gain = _moves(*pair)
     film_row, film = _film(outline, lines, pair[1])
@@ -153,9 +155,7 @@ def _surface_arrays(stage: Stage, size: int) -> tuple[NDArray[np.int64], Array, 
     return place, area, depth
 
 
-def _zone(
-    stage: Stage, lines: Lines, outline: Outline
-) -> tuple[NDArray[np.int64], Array, Array]:
+def zone_of(stage: Stage, lines: Lines, outline: Outline) -> Zone:
     """Points of the interpass zone: its cells, and where grid lines leave it.
 
     The hottest point often lies on the zone's edge, inside the socket: taking cells alone
@@ -190,10 +190,23 @@ def _share_within(
 ) -> Array:
     """Share of each cell that lies in the interpass zone, by a grid of points in it."""
     part = (np.arange(PARTS_OF_A_CELL) + 0.5) / PARTS_OF_A_CELL
-    r = (lines.r[:-1, None] + np.diff(lines.r)[:, None] * part)[:, None, :, None]
-    z = (lines.z[:-1, None] + np.diff(lines.z)[:, None] * part)[None, :, None, :]
+    rows, columns = (
+        _reached(edges, [toe[n] for toe in toes])
+        for n, edges in enumerate((lines.r, lines.z))
+    )
+    r = (lines.r[:-1, None] + np.diff(lines.r)[:, None] * part)[rows, None, :, None]
+    z = (lines.z[:-1, None] + np.diff(lines.z)[:, None] * part)[None, columns, None, :]
     near = np.any([np.hypot(r - a, z - b) <= ZONE for a, b in toes], axis=0)
-    return np.where(stage.fillet_volume > 0, 1.0, near.mean(axis=(2, 3)))
+    share = np.zeros(stage.volume.shape)
+    share[rows, columns] = near.mean(axis=(2, 3))
+    return np.where(stage.fillet_volume > 0, 1.0, share)
+
+
+def _reached(edges: Array, places: list[float]) -> slice:
+    """Cells between such lines that may have something of the zone."""
+    first = int(np.searchsorted(edges, min(places) - ZONE)) - 1
+    last = int(np.searchsorted(edges, max(places) + ZONE))
+    return slice(max(first, 0), max(last, 0))
 
 
 def _leaving(

@@ -16,7 +16,7 @@ from ..physics.metals import TABLE_START, TABLE_STEP, TABLE_TEMPERATURE, Materia
 from ..text.arrays import Array
 from ..text.errors import RunError
 from .arrays import Body, Films, Tables
-from .body import make_body, source_shares
+from .body import make_body, source_shares, zone_of
 from .grid import Lines
 from .section import Stage, make_lines, make_stage, part_of_cells
 
@@ -73,15 +73,18 @@ def make_model(case: Case) -> Model:
     part = part_of_cells(outline, lines)
     last = len(case.passes)
     held = case.metal_in_place
+    zones = tuple(zone_of(stage, lines, outline) for stage in stages)
+    pairs = [(last, last) if held else (p, p + 1) for p in range(last)]
     bodies = tuple(
         make_body(
             outline,
             lines,
             part,
-            (stages[last if held else p], stages[last if held else p + 1]),
+            (stages[before], stages[after]),
+            (zones[before], zones[after]),
             source_shares(stages, p, outline, in_place=held),
         )
-        for p in range(last)
+        for p, (before, after) in enumerate(pairs)
     )
     materials = (case.pipe.material, case.fitting.material, case.filler)
     return Model(

@@ -9,7 +9,7 @@ What it computes: ``thermo/MODEL.md``, section 7.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
@@ -80,7 +80,6 @@ class NearArc:
         return "in doubt" if self.root_range[1] >= 0.0 else "no"
 
 
-@lru_cache(maxsize=1)  # text, data and rules of one run all ask for it
 def near_arc(case: Case, history: History) -> tuple[NearArc, ...]:
     """Near field of every pass that was begun, one that failed on its way included.
 
@@ -89,6 +88,11 @@ def near_arc(case: Case, history: History) -> tuple[NearArc, ...]:
     """
     if history.model == "axisymmetric":
         return ()
+    return _near(replace(case, report_units=""), history)  # one joint, whatever is spoken
+
+
+@lru_cache(maxsize=1)  # text, data and rules of one run all ask for it
+def _near(case: Case, history: History) -> tuple[NearArc, ...]:
     model = make_model(case)
     return tuple(
         _of_pass(model, history, p, peak.temperature)

@@ -16,7 +16,7 @@ from . import evening, march
 from . import notes as noting
 from .history import History, PassResult, Trace
 from .lump import lumped_check
-from .model import make_model
+from .model import Model, make_model
 from .probes import make_probes, no_colder_than_surroundings
 
 
@@ -45,9 +45,15 @@ def plan(
         When the solver meets a temperature no metal can have; ``history`` holds the run
         up to then.
     """
-    model = make_model(case)
-    probes = make_probes(model)
-    state = march.start(model, probes)
+    return _planned(make_model(case), progress, frames)
+
+
+def _planned(
+    model: Model, progress: Progress | None = None, frames: float | None = None
+) -> History:
+    """Run the case of a model."""
+    case = model.case
+    state = march.start(model, make_probes(model))
     notes = noting.begin(state, frames)
     results: list[PassResult] = []
     why = ""
@@ -158,19 +164,21 @@ def make_history(notes: noting.Notes, results: list[PassResult], why: str) -> Hi
         steps=state.steps,
         solve_time=state.seconds,
         ring=ring,
-        axisymmetric_waits=_axisymmetric_waits(model.case),
+        axisymmetric_waits=_axisymmetric_waits(model),
         heat=noting.heat_flow(notes),
         snapshots=tuple(notes.snapshots),
         peaks=tuple(notes.peaks),
     )
 
 
-def _axisymmetric_waits(case: Case) -> tuple[float, ...]:
+def _axisymmetric_waits(model: Model) -> tuple[float, ...]:
     """Run the quick model beside the ring for its waits [s]; it costs next to nothing."""
+    case = model.case
     if case.model.ring == 1:
         return ()
-    quick = replace(case.model, ring=1, end_after=0.0)
+    options = replace(case.model, ring=1, end_after=0.0)
+    quick = replace(model, case=replace(case, model=options))  # the section is the same
     try:
-        return tuple(p.wait for p in plan(replace(case, model=quick)).passes)
+        return tuple(p.wait for p in _planned(quick).passes)
     except RunError:
         return ()

@@ -27,6 +27,9 @@ from numpy.typing import ArrayLike
 from ..text.arrays import Array
 
 NEGLIGIBLE = 40.0  # exp(-40): an image this much weaker than its source is left out
+LOOKS = 33  # places at once
+PLACED = 1e-7  # of the reach: how well the place of a peak is known; the peak far better
+FOUND = 1e-10  # of a distance: how well it is known
 
 
 @dataclass(frozen=True)
@@ -138,34 +141,49 @@ def _at(source: MovingSource, xi: float, y: float, z: float) -> float:
 def _peak(source: MovingSource, y: float, z: float) -> tuple[float, float]:
     """Where behind the arc it is hottest, and how hot.
 
-    A thin wall peaks ``rate y²`` behind, anything thicker sooner.
+    A thin wall peaks ``rate y²`` behind, anything thicker sooner. Looked for at LOOKS
+    places at once, then between the neighbours of the hottest.
     """
-    from scipy.optimize import minimize_scalar  # noqa: PLC0415
-
     r = math.hypot(y, z)
     if r == 0:
         return 0.0, math.inf
     reach = min(4 * (r + source.rate * r**2), source.turn)
-    best = minimize_scalar(
-        lambda xi: -_at(source, xi, y, z),
-        bounds=(-reach, 0.0),
-        method="bounded",
-        options={"xatol": 1e-7 * reach},
-    )
-    return float(best.x), -float(best.fun)
+    low, high = -reach, 0.0
+    while True:
+        xi = np.linspace(low, high, LOOKS)
+        T = temperature(source, xi, y, z)
+        n = int(T.argmax())
+        low, high = xi[max(n - 1, 0)], xi[min(n + 1, LOOKS - 1)]
+        if high - low < PLACED * reach:
+            return float(xi[n]), float(T[n])
 
 
 def _distance(excess: Callable[[float], float], scale: float) -> float:
     """Root of a function that falls from infinity at 0 to below zero far away."""
-    from scipy.optimize import brentq  # noqa: PLC0415
-
     outer = scale
     while excess(outer) > 0:
         outer *= 2
     inner = outer / 2
     while excess(inner) <= 0:
         inner /= 2
-    return float(brentq(excess, inner, outer, rtol=1e-10, xtol=1e-12))
+    return _root(excess, inner, 2 * inner)
+
+
+def _root(excess: Callable[[float], float], inner: float, outer: float) -> float:
+    """Root of a function between two places where its signs differ.
+
+    By straight lines through the last value and one of the other sign, which counts half
+    when it is kept (Illinois rule, Dowell & Jarratt 1971; from memory).
+    """
+    kept, last = (inner, excess(inner)), (outer, excess(outer))
+    while True:
+        slope = (last[1] - kept[1]) / (last[0] - kept[0])
+        place = last[0] - last[1] / slope
+        new = (place, excess(place))
+        if abs(place - last[0]) <= FOUND * place:
+            return place
+        kept = last if new[1] * last[1] < 0 else (kept[0], kept[1] / 2)
+        last = new
 
 
 def peak_temperature(source: MovingSource, y: float, z: float = 0.0) -> float:

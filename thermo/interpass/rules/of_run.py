@@ -32,8 +32,7 @@ class Run:
     @cached_property
     def near(self) -> "tuple[NearArc, ...]":
         """Near field of every pass, computed when a rule asks for it."""
-        # imported here, so that a check without a run need not wait for scipy
-        from ..heat.near_arc import near_arc  # noqa: PLC0415
+        from ..heat.near_arc import near_arc  # noqa: PLC0415 - not for a check alone
 
         return near_arc(self.case, self.history)
 
