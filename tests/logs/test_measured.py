@@ -4,8 +4,10 @@ import json
 from dataclasses import replace
 from pathlib import Path
 
+import interpass
 import numpy as np
 import pytest
+from conftest import read_shipped
 from interpass.case_file.read import parse_case
 from interpass.doubt.priors import priors
 from interpass.doubt.samples import joint_at
@@ -20,6 +22,7 @@ from interpass.pictures.style import picture
 from interpass.readings.fit import fit
 from interpass.report.measured import advice, measured_blocks, measured_verdict
 from interpass.results.measured import measured_entry
+from interpass.text.errors import CatalogueError
 from interpass.text.kinds import SI, US
 from interpass.text.layout import lines_of
 from terminal import ROOT, STUB, no_constant
@@ -200,9 +203,16 @@ def test_review_and_fit_take_a_logger(run, tmp_path):
     code, out, _ = run("review", *names, "--quick")
     assert "Measured against computed" in out
     assert "Logger: 4 thermocouples while cooling" in " ".join(out.split())
-    code, out, _ = run("fit", *names, "--samples", "16")
+    code, out, _ = run("fit", *names, "--samples", "16", "--json")
     assert code == 0
-    assert "readings" in out
+    by_command = json.loads(out, parse_constant=no_constant)
+    by_call = interpass.fit(
+        read_shipped("sampling-stub"), names[1], logger=names[3], samples=16
+    )
+    assert by_call.to_dict() == by_command
+    assert len(by_command["readings"]) > 2 + 4  # by hand, and of every channel
+    with pytest.raises(CatalogueError, match="needs the log of the weld"):
+        interpass.fit(by_call.case, by_call.fit.readings, logger=names[3])
 
 
 def test_a_logger_needs_a_log_and_a_beginning_a_logger(run):
@@ -210,7 +220,9 @@ def test_a_logger_needs_a_log_and_a_beginning_a_logger(run):
     logger = ROOT / "cases" / "sampling-stub-logger.csv"
     code, _, err = run("fit", STUB, readings, "--logger", logger)
     assert code == 2
-    assert "--logger needs the log of the weld" in " ".join(err.replace("│", " ").split())
+    assert "a logger's file needs the log of the weld" in " ".join(
+        err.replace("│", " ").split()
+    )
     for command in ("fit", "review"):
         code, _, err = run(command, STUB, readings, "--began", "14:00:00")
         assert code == 2

@@ -142,18 +142,12 @@ def _read(
     talk: Talk,
 ) -> "ReadJoint":
     """Read one joint: its readings, its log, and a logger's file beside it."""
-    from ..face.asking import readings_of
-    from ..logs.joints import joint_with_logger, log_among
-    from ..logs.log import read_log
+    from ..face.asking import logged_readings, readings_of
+    from ..logs.joints import joint_with_logger
 
     if beside.logger is None:
         return readings_of(case, *files)
-    known = log_among([file for file in reversed(files) if file is not None])
-    if known is None:
-        words = "--logger needs the log of the weld, for its arcs: give LOG.csv"
-        raise typer.BadParameter(words)
-    log = read_log(known, len(case.passes))
-    read = log.readings if known == files[0] else readings_of(case, *files).readings
+    log, read = logged_readings(case, *files)
     logger = logger_beside(case, log, beside.logger, beside.began, talk)
     return joint_with_logger(case, log, logger, read)
 

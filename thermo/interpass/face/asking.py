@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING, Any
 
 from ..case_file.read import with_ring
 from ..joint.case import Case
+from ..text.errors import CatalogueError
 from ..text.progress import Progress
 from .answers import Checked, Fitted, FittedShop, Plan, Reviewed
 
 if TYPE_CHECKING:
     from ..doubt.bands import Bands
     from ..heat.history import History
+    from ..logs.log import Log
     from ..readings.reading import Reading
     from ..readings.shop import ReadJoint
     from ..remedies.trials import Helps
@@ -160,6 +162,7 @@ def fit(
     readings: "str | Path | Sequence[Reading]",
     *,
     log: str | Path | None = None,
+    logger: str | Path | None = None,
     samples: int = 4096,
     progress: Progress | None = None,
 ) -> Fitted:
@@ -173,19 +176,28 @@ def fit(
         A CSV file, or the readings themselves.
     log : path, optional
         Log of the joint that was read, for its waits and its clock.
+    logger : path, optional
+        A logger's file of the same weld: time, and thermocouples at given places. It needs
+        the log, as ``log`` or in place of the readings.
     samples : int
         Plausible joints; fewer are quicker.
 
     Raises
     ------
     CaseError
-        A file has mistakes.
+        A file has mistakes, or nothing that a fit could use.
+    CatalogueError
+        A logger's file without the log of its weld.
     RunError
         The run failed.
     """
     from ..readings.fit import fit as fit_case
 
-    joint = readings_of(case, readings, log)
+    if logger is None:
+        joint = readings_of(case, readings, log)
+    else:
+        told, read = logged_readings(case, readings, log)
+        joint = _with_channels(case, told, read, logger)
     _warn([joint])
     announce(progress)
     found = fit_case(joint.case, joint.readings, progress=progress, samples=samples)
@@ -250,6 +262,42 @@ def readings_of(
     if told is None:
         return ReadJoint("", case, tuple(readings))
     return logged_joint(case, told, tuple(readings))
+
+
+def logged_readings(
+    case: Case, readings: "str | Path | Sequence[Reading]", log: str | Path | None
+) -> "tuple[Log, tuple[Reading, ...]]":
+    """Read the log of a weld and what was read by hand; either file may be the log.
+
+    Raises
+    ------
+    CatalogueError
+        Neither is.
+    """
+    from ..logs.joints import log_among
+    from ..logs.log import read_log
+
+    known = log_among([one for one in (log, readings) if isinstance(one, str | Path)])
+    if known is None:
+        msg = "a logger's file needs the log of the weld, for its arcs"
+        raise CatalogueError(msg, "give the log too")
+    told = read_log(known, len(case.passes))
+    if isinstance(readings, str | Path) and Path(readings) == known:
+        return told, told.readings
+    return told, readings_of(case, readings, log).readings
+
+
+def _with_channels(
+    case: Case, log: "Log", read: "tuple[Reading, ...]", file: str | Path
+) -> "ReadJoint":
+    """Put a joint together with a logger's file beside its log."""
+    from ..logs.joints import joint_with_logger
+    from ..logs.logger import read_logger
+
+    logger = read_logger(file, case, log)
+    for words in logger.remarks:
+        LOG.warning("%s: %s", logger.file, words)
+    return joint_with_logger(case, log, logger, read)
 
 
 def review(
