@@ -7,6 +7,7 @@ soon after it, are judged apart.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -172,35 +173,59 @@ def _check(
 ) -> ChannelCheck:
     """Set one channel against the curve and the band at its place."""
     curve = history.traces[column].temperature
-    inside = (channel.time >= 0) & (channel.time <= history.time[-1])
-    channel = replace(
-        channel, time=channel.time[inside], temperature=channel.temperature[inside]
-    )
+    channel = _during(channel, history)
     time, T = channel.time, channel.temperature
-    computed, low, high = (np.interp(time, history.time, y) for y in (curve, *band))
-    error = EDGE * float(np.hypot(THERMOCOUPLE, MODEL_ERROR))
-    low = computed - np.hypot(computed - low, error)
-    high = computed + np.hypot(high - computed, error)
-    cooling = is_cooling(time, history)
-    off = (T - computed)[cooling] if cooling.any() else np.array([np.nan])
-    within = ((low <= T) & (high >= T))[cooling]
-    far = int(np.argmax(np.abs(off)))
+    computed, low, high = _expected(time, history.time, curve, band)
+    cooling, off = is_cooling(time, history), T - computed
+    worst_at, worst = _worst(time[cooling], off[cooling])
     return ChannelCheck(
         channel=channel,
         computed=computed,
         low=low,
         high=high,
         is_cooling=cooling,
-        bias=float(off.mean()),
-        rms=float(np.sqrt((off**2).mean())),
-        rms_all=float(np.sqrt(((T - computed) ** 2).mean())) if T.size else float("nan"),
-        worst=float(off[far]),
-        worst_at=float(time[cooling][far]) if cooling.any() else float("nan"),
+        bias=_mean(off[cooling]),
+        rms=_mean(off[cooling] ** 2) ** 0.5,
+        rms_all=_mean(off**2) ** 0.5,
+        worst=worst,
+        worst_at=worst_at,
         lag=_lag(time, T, history.time, curve),
-        inside=float(within.mean()) if within.size else float("nan"),
+        inside=_mean(((low <= T) & (high >= T))[cooling]),
         moved=float(np.ptp(T)) if T.size else 0.0,
         slope=None,
     )
+
+
+def _during(channel: Channel, history: History) -> Channel:
+    """Leave out what a channel shows before the first arc, and after the run."""
+    rows = (channel.time >= 0) & (channel.time <= history.time[-1])
+    return replace(
+        channel, time=channel.time[rows], temperature=channel.temperature[rows]
+    )
+
+
+def _expected(
+    time: Array, when: Array, curve: Array, band: tuple[Array, Array]
+) -> tuple[Array, Array, Array]:
+    """Best estimate and band at some times, thermocouple and model counted (n,) each [K]."""
+    computed, low, high = (np.interp(time, when, y) for y in (curve, *band))
+    error = EDGE * float(np.hypot(THERMOCOUPLE, MODEL_ERROR))
+    low = computed - np.hypot(computed - low, error)
+    high = computed + np.hypot(high - computed, error)
+    return computed, low, high
+
+
+def _mean(values: NDArray[Any]) -> float:
+    """Mean; nan of nothing."""
+    return float(values.mean()) if values.size else float("nan")
+
+
+def _worst(time: Array, off: Array) -> tuple[float, float]:
+    """When the difference is farthest from none, and how far; nan of nothing."""
+    if not off.size:
+        return float("nan"), float("nan")
+    far = int(np.argmax(np.abs(off)))
+    return float(time[far]), float(off[far])
 
 
 def is_cooling(time: Array, history: History) -> NDArray[np.bool_]:
@@ -239,28 +264,43 @@ def readings_of_channels(case: Case, log: Log, logger: Logger) -> tuple[Reading,
     Channels named as probes of the case are left out: a reading has a place from the toe.
     """
     rest = QUIET if case.model.ring > 1 else EVENED
-    ends = [one.burns[0].on for one in log.passes[1:]] + [np.inf]
     found: list[Reading] = []
     for channel in logger.channels:
-        if channel.place is None:
+        place = channel.place
+        if place is None:
             continue
-        own: list[tuple[int, float, float]] = []
-        for one, end in zip(log.passes, ends, strict=True):
-            off = one.burns[-1].off
-            rows = np.flatnonzero((channel.time >= off + rest) & (channel.time < end))
-            picked = np.linspace(
-                0, rows.size - 1, min(SAMPLES_OF_A_WAIT, rows.size)
-            ).astype(int)
-            own += [
-                (one.number, float(channel.time[n]) - off, float(channel.temperature[n]))
-                for n in rows[picked]
-            ]
+        own = [sample for wait in _waits(log) for sample in _thinned(channel, wait, rest)]
         error = THERMOCOUPLE * float(np.sqrt(len(own)))
         found += [
             Reading(
-                number, since, T, T, channel.place.on, channel.place.from_toe,
-                channel.place.angle, error, logger.file, 0, f"thermocouple {channel.name}",
+                number, since, T, T, place.on, place.from_toe, place.angle, error,
+                logger.file, 0, f"thermocouple {channel.name}",
             )
             for number, since, T in own
         ]  # fmt: skip
     return tuple(found)
+
+
+_Wait = tuple[int, float, float]  # after which pass, from when and to when [s]
+_Sample = tuple[int, float, float]  # after which pass, s since its arc off, K
+
+
+def _waits(log: Log) -> list[_Wait]:
+    """List the waits of a weld; the last one has no end."""
+    ends = [one.burns[0].on for one in log.passes[1:]] + [np.inf]
+    return [
+        (one.number, one.burns[-1].off, end)
+        for one, end in zip(log.passes, ends, strict=True)
+    ]
+
+
+def _thinned(channel: Channel, wait: _Wait, rest: float) -> list[_Sample]:
+    """Pick a few samples of one wait, evenly, once the arc has been off for a while."""
+    number, off, end = wait
+    rows = np.flatnonzero((channel.time >= off + rest) & (channel.time < end))
+    few = min(SAMPLES_OF_A_WAIT, rows.size)
+    picked = rows[np.linspace(0, rows.size - 1, few).astype(int)]
+    return [
+        (number, float(channel.time[n]) - off, float(channel.temperature[n]))
+        for n in picked
+    ]

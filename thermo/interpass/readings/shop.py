@@ -137,41 +137,47 @@ def fit_joints(
     tell = progress or silent
     tell(0.0, "full run")
     before = find_bands(case, history or plan(case), part_of(tell, 0.05, 0.15), samples)
-    known = []
-    for n, joint in enumerate(joints):
-        tell(0.15 + 0.6 * n / len(joints), f"joint {n + 1} of {len(joints)}")
-        known.append(_make_ready(joint))
+    known = _all_ready(joints, part_of(tell, 0.15, 0.75))
     found = priors(case)
     split = _split_of(found, known)
     known = _brought_near(split, known)
     tried = _try_all(split, known)
+    own = _own_scores(tried, len(known))
     upcoming = _mixed([(w, *_next_joint(s, peak, len(found))) for w, s, peak in tried])
-    own = [
-        _mixed([(w, *_of_joint(s, peak, n)) for w, s, peak in tried])
-        for n in range(len(known))
-    ]
     runs, miss = sum(k.told.runs for k in known), max(k.told.miss for k in known)
-    pairs = zip(known, own, strict=True)
-    fitted = planned_again(
-        case,
-        Posterior(found, *upcoming),
-        before,
-        tuple(one for k, (c, v) in pairs for one in _checked(k, split, c, v)),
-        progress=part_of(tell, 0.75, 1.0),
-        samples=samples,
-        agreement=lambda: (
-            f"{runs} runs of the stand-in and a surface through those of each joint, "
-            f"which misses a run it has not seen by {miss:.1f} K rms"
-        ),
-    )
     return ShopFit(
         joints=tuple(joints),
         numbers=tuple(_numbers(found, split, known, tried, own)),
         thermometers=tuple(_thermometers(split, known, tried)),
-        next=fitted,
+        next=planned_again(
+            case,
+            Posterior(found, *upcoming),
+            before,
+            _all_checked(known, split, own),
+            progress=part_of(tell, 0.75, 1.0),
+            samples=samples,
+            agreement=lambda: _agreement(runs, miss),
+        ),
         miss=miss,
         runs=runs,
     )
+
+
+def _agreement(runs: int, miss: float) -> str:
+    """Say what the answer rests on, and how well that agrees with the model."""
+    return (
+        f"{runs} runs of the stand-in and a surface through those of each joint, "
+        f"which misses a run it has not seen by {miss:.1f} K rms"
+    )
+
+
+def _all_ready(joints: Sequence[ReadJoint], tell: Progress) -> list[_Known]:
+    """Make every joint ready, one after the other."""
+    known = []
+    for n, joint in enumerate(joints):
+        tell(n / len(joints), f"joint {n + 1} of {len(joints)}")
+        known.append(_make_ready(joint))
+    return known
 
 
 def _make_ready(joint: ReadJoint) -> _Known:
@@ -293,6 +299,26 @@ def _checked(
     """Set the readings of one joint beside what was expected of it."""
     rows = [split.keys.index(key) for key in (*(p.key for p in one.priors), MODEL)]
     return one.checks(centre[rows], covariance[np.ix_(rows, rows)])
+
+
+def _all_checked(
+    known: Sequence[_Known], split: Split, own: Sequence[Normal]
+) -> tuple[ReadingCheck, ...]:
+    """Set the readings of all joints beside what was expected, joint by joint."""
+    pairs = zip(known, own, strict=True)
+    return tuple(
+        check for one, scores in pairs for check in _checked(one, split, *scores)
+    )
+
+
+def _own_scores(
+    tried: Sequence[tuple[float, Split, Likeliest]], joints: int
+) -> list[Normal]:
+    """Scores of every joint that was read, over the ways to split."""
+    return [
+        _mixed([(w, *_of_joint(one, peak, n)) for w, one, peak in tried])
+        for n in range(joints)
+    ]
 
 
 def _numbers(
