@@ -16,12 +16,11 @@ from ..doubt.bands import HIGH, LOW
 from ..doubt.priors import EDGE, Prior, priors
 from ..doubt.samples import (
     CURVES,
-    WIDER,
     as_quick,
     coordinates,
+    design_scores,
     joint_at,
     normal_scores,
-    runs_for,
 )
 from ..doubt.surface import at, surface_of
 from ..heat import stand_in as quickly
@@ -154,7 +153,7 @@ def _bands(welded: Case, history: History, columns: Sequence[int]) -> tuple[Arra
     """Bands of the plausible joints at the channels, (times, channels) each [K]."""
     found: tuple[Prior, ...] = priors(welded)
     quick = quickly.prepare(welded, history)
-    design = WIDER * normal_scores(runs_for(len(found)), len(found))
+    design = design_scores(found)
     runs = np.array([
         quickly.follow(quick, as_quick(quick, joint_at(welded, found, row))).traces[
             :, columns

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..doubt.priors import Prior
-from ..doubt.samples import WIDER, coordinates, joint_at, normal_scores, runs_for
+from ..doubt.samples import coordinates, design_scores, joint_at
 from ..doubt.surface import Surface, at, surface_of
 from ..heat.stand_in import MODEL_ERROR
 from ..joint.case import Case
@@ -42,7 +42,7 @@ def told_of(
     places: Places, case: Case, found: tuple[Prior, ...], readings: Sequence[Reading]
 ) -> ToldReadings:
     """Run a joint at some plausible numbers and lay a surface through what it shows."""
-    design = WIDER * normal_scores(runs_for(len(found)), len(found))
+    design = design_scores(found)
     shown = [predict(places, joint_at(case, found, row), readings) for row in design]
     surface = surface_of(coordinates(found, design), np.array(shown))
     none = np.zeros(len(readings))
