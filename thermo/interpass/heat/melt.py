@@ -60,14 +60,17 @@ def spread_on_pipe(
     From its hottest point to ``level`` away from the socket; the whole width that gets to
     ``level`` or above.
     """
-    surface, z = _outside(model, number, T), _middles(model.lines.z)[_pipe_columns(model)]
-    away, width = np.zeros(len(surface)), np.zeros(len(surface))
-    for m, row in enumerate(surface):
-        top = int(row.argmax())
-        back = _reach(z[top] - z[top::-1], row[top::-1, None], level)[0]
-        on = _reach(z[top:] - z[top], row[top:, None], level)[0]
-        away[m], width[m] = back, back + on
-    return away, width
+    surface = _outside(model, number, T).T
+    z, top = _middles(model.lines.z)[_pipe_columns(model)], surface.argmax(axis=0)
+    steps = np.arange(z.size)[:, None]
+
+    def reach(way: Ints) -> Array:
+        """Along the places of a way (n, n_theta), which stays at its end."""
+        there = np.take_along_axis(surface, way, axis=0)
+        return _reach(np.abs(z[way] - z[top]), there, level)
+
+    away = reach(np.maximum(top - steps, 0))
+    return away, away + reach(np.minimum(top + steps, z.size - 1))
 
 
 def root_corner(model: Model, number: int, T: Array) -> Array:
@@ -186,14 +189,19 @@ def _conductivity(model: Model, body: Body, cell: tuple[int, int], T: Array) -> 
 
 
 def _reach(x: Array, T: Array, level: float) -> Array:
-    """How far from ``x[0]`` a profile (n, ...) stays at ``level`` or above [m]."""
+    """How far from ``x[0]`` a profile (n, ...) stays at ``level`` or above [m].
+
+    ``x`` is (n,), or has the shape of the profile.
+    """
+    x = np.broadcast_to(x.reshape(*x.shape, *[1] * (T.ndim - x.ndim)), T.shape)
     below = ~(level <= T)  # no metal (nan) ends a profile as well
-    first = np.argmax(below, axis=0)
+    first = np.argmax(below, axis=0)[None]
     before = np.maximum(first - 1, 0)
-    cold = np.take_along_axis(T, first[None], axis=0)[0]
-    warm = np.take_along_axis(T, before[None], axis=0)[0]
+    (cold, end), (warm, start) = (
+        [np.take_along_axis(values, at, axis=0)[0] for values in (T, x)]
+        for at in (first, before)
+    )
     with np.errstate(divide="ignore", invalid="ignore"):
-        share = np.where(first > 0, (warm - level) / (warm - cold), 0.0)
+        share = np.where(first[0] > 0, (warm - level) / (warm - cold), 0.0)
         share = np.nan_to_num(share)
-    found = x[before] + share * (x[first] - x[before])
-    return np.where(below.any(axis=0), found, x[-1])
+    return np.where(below.any(axis=0), start + share * (end - start), x[-1])
