@@ -97,7 +97,6 @@ def made_up_bands(history, factor=0.9):
             for p, w in zip(history.passes, waits, strict=True)
         ),
         shares=(),
-        families=(),
         time=history.time,
         low=history.hottest * factor,
         high=history.hottest / factor,

@@ -35,7 +35,7 @@ def made(**changes):
     )  # fmt: skip
     none = np.zeros(0)
     shares = (DoubtShare("arc.efficiency", "arc efficiency", 0.64),)
-    given = {"passes": rows, "shares": shares, "families": (), "time": none}
+    given = {"passes": rows, "shares": shares, "time": none}
     given |= {"low": none, "high": none, "reading_low": none, "reading_high": none}
     return Bands(**(given | {"samples": 8, "seed": 1, "how": "8 joints"} | changes))
 

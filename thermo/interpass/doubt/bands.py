@@ -7,7 +7,8 @@ quick model; see `heat/stand_in` for how that is corrected to the full run.
 What it computes: ``thermo/MODEL.md``, section 8.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -68,7 +69,6 @@ class Bands:
 
     passes: tuple[PassBand, ...]
     shares: tuple[DoubtShare, ...]  # largest first
-    families: tuple[Family, ...]  # one per wait that is "auto"
     time: Array  # s since the first arc on, at the best waits
     low: Array  # K, 5 % of the hottest point
     high: Array  # K, 95 %
@@ -78,6 +78,12 @@ class Bands:
     seed: int
     how: str  # how the samples were computed, a sentence
     gripped: Gripped | None = None  # where the case does not say what holds the piece
+    joints: tuple[Quick, Ensemble] | None = field(default=None, repr=False)  # behind it
+
+    @cached_property
+    def families(self) -> tuple[Family, ...]:
+        """One per wait that is "auto", run when first asked for: readings alone need them."""
+        return make_families(*self.joints) if self.joints else ()
 
 
 LOW, HIGH, ALLOW = 0.05, 0.95, 0.90
@@ -126,7 +132,6 @@ def bands_of(quick: Quick, history: History, ensemble: Ensemble, seed: int) -> B
             for p in history.passes
         ),
         shares=doubt_shares(ensemble),
-        families=make_families(quick, ensemble),
         time=quick.time,
         low=low,
         high=high,
@@ -140,6 +145,7 @@ def bands_of(quick: Quick, history: History, ensemble: Ensemble, seed: int) -> B
             f"corrected to the {history.model} run of the best estimate"
         ),
         gripped=if_gripped(quick),
+        joints=(quick, ensemble),
     )
 
 
@@ -190,7 +196,9 @@ def doubt_shares(ensemble: Ensemble) -> tuple[DoubtShare, ...]:
         total = ensemble.at_on[:, -1]
     if np.ptp(total) == 0 or not ensemble.priors:
         return ()
-    squares = np.array([_rank_correlation(s, total) ** 2 for s in ensemble.scores.T])
+    ranks = _ranks(total)
+    found = [np.corrcoef(_ranks(s), ranks)[0, 1] for s in ensemble.scores.T]
+    squares = np.array(found) ** 2
     shares = squares / squares.sum()
     rows = [
         DoubtShare(p.key, p.words, float(share))
@@ -199,6 +207,5 @@ def doubt_shares(ensemble: Ensemble) -> tuple[DoubtShare, ...]:
     return tuple(sorted(rows, key=lambda row: -row.share))
 
 
-def _rank_correlation(a: Array, b: Array) -> float:
-    first, second = (np.argsort(np.argsort(x)).astype(float) for x in (a, b))
-    return float(np.corrcoef(first, second)[0, 1])
+def _ranks(values: Array) -> Array:
+    return np.argsort(np.argsort(values)).astype(float)

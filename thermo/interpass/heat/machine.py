@@ -18,7 +18,7 @@ ENTRY = "called"
 PROTOTYPE = ctypes.PYFUNCTYPE(None, *[ctypes.c_void_p] * 5)
 _engines: list[Any] = []  # code lives as long as the engine that holds it
 
-Code = Callable[[int, int, int, int, int], None]
+Code = Callable[[bytes, bytes, bytes, bytes, int], None]
 
 
 def processor() -> str:

@@ -87,6 +87,7 @@ def make_model(case: Case) -> Model:
         for p, (before, after) in enumerate(pairs)
     )
     materials = (case.pipe.material, case.fitting.material, case.filler)
+    films_arc, films_wait = films_of(case)
     return Model(
         case=case,
         outline=outline,
@@ -94,8 +95,8 @@ def make_model(case: Case) -> Model:
         fillets=grown,
         stages=stages,
         bodies=bodies,
-        films_arc=make_films(case, with_fan=case.surroundings.fan_during == "always"),
-        films_wait=make_films(case, with_fan=True),
+        films_arc=films_arc,
+        films_wait=films_wait,
         tables=Tables(
             TABLE_START,
             TABLE_STEP,
@@ -125,6 +126,14 @@ def _stirred(material: Material) -> Array:
     return material.conductivity * (1 + (STIRRING - 1) * melted)
 
 
+def films_of(case: Case) -> tuple[Films, Films]:
+    """Make the films while an arc burns, and those while none does."""
+    s, waiting = case.surroundings, make_films(case, with_fan=True)
+    if s.fan_during == "always" or s.fan <= 0.0:
+        return waiting, waiting
+    return make_films(case, with_fan=False), waiting
+
+
 def make_films(case: Case, *, with_fan: bool) -> Films:
     """Conductances of all surfaces and gaps against temperature."""
     s, T = case.surroundings, TABLE_TEMPERATURE
@@ -150,13 +159,17 @@ def make_films(case: Case, *, with_fan: bool) -> Films:
     )
     pipe_size = case.pipe.outside_diameter
     socket_size = case.fitting.socket_bore + 2 * case.fitting.socket_wall
+    sizes = np.array([[pipe_size], [(pipe_size + socket_size) / 2], [socket_size]])
+    pipe, fillet, fitting = np.broadcast_to(outside(sizes), (3, T.size))
+    pipe_bore = pipe_size - 2 * case.pipe.wall
+    body_bore, inside = case.fitting.body_bore or pipe_bore, bore(pipe_bore)
     film = {
-        "pipe": outside(pipe_size),
-        "fillet": outside((pipe_size + socket_size) / 2),
-        "fitting": outside(socket_size),
-        "faces": outside(socket_size),
-        "pipe bore": bore(pipe_size - 2 * case.pipe.wall),
-        "fitting bore": bore(case.fitting.body_bore or pipe_size - 2 * case.pipe.wall),
+        "pipe": pipe,
+        "fillet": fillet,
+        "fitting": fitting,
+        "faces": fitting,
+        "pipe bore": inside,
+        "fitting bore": inside if body_bore == pipe_bore else bore(body_bore),
         "holding": np.full(T.size, s.holding.conductance if s.holding else 0.0),
     }
     gas = surfaces.bore_gas(s.bore)

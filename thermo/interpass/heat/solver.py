@@ -13,10 +13,9 @@ import hashlib
 import os
 from array import array
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -30,7 +29,7 @@ RESULTS: dict[str, tuple[Any, ...]] = {  # of every function that Python calls
     "lay_bead": (),
 }
 NUMBERS = {float: "f", np.float64: "f", int: "i", np.int64: "i", bool: "b", np.bool_: "b"}
-MOST_RESULTS = 8
+ROOM = bytes(8 * 8)  # for the results
 OF_IT = ("kernels", "arrays", "compiling", "machine", "solver")
 SOURCES = [Path(__file__).with_name(f"{name}.py") for name in OF_IT]
 
@@ -41,40 +40,63 @@ def run(kernel: str, *arguments: Any) -> Any:
         from . import kernels  # noqa: PLC0415 - it imports the compiler
 
         return getattr(kernels, kernel)(*arguments)
-    flat = Flat()
-    take_apart(arguments, flat)
-    results = array("d", bytes(8 * MOST_RESULTS))
-    given = (flat.pointers, flat.pointers, flat.sizes, flat.numbers, results)
-    code = _code(kernel, "".join(flat.kinds), arguments)
-    code(*(values.buffer_info()[0] for values in given))
+    parts = [_kept(kernel, place, value) for place, value in enumerate(arguments)]
+    pointers = b"".join([part.pointers for part in parts])
+    sizes = b"".join([part.sizes for part in parts])
+    numbers = b"".join([part.numbers for part in parts])
+    results = array("d", ROOM)
+    code = _code(kernel, "".join([part.kinds for part in parts]), arguments)
+    code(pointers, pointers, sizes, numbers, results.buffer_info()[0])
     return _shaped(RESULTS[kernel], iter(results))
 
 
-@dataclass
-class Flat:
-    """Leaves of tuples in tuples, as machine code takes them."""
+class Flat(NamedTuple):
+    """Leaves of an argument, of tuples in tuples, as machine code takes them."""
 
-    kinds: list[str] = field(default_factory=list)  # type and dimensions of each
-    pointers: "array[int]" = field(default_factory=lambda: array("Q"))  # of the arrays
-    sizes: "array[int]" = field(default_factory=lambda: array("q"))
-    numbers: "array[float]" = field(default_factory=lambda: array("d"))
+    kinds: str  # type and dimensions of each
+    pointers: bytes  # addresses of the arrays
+    sizes: bytes
+    numbers: bytes
 
 
-def take_apart(values: tuple[Any, ...], flat: Flat) -> None:
-    """Add the leaves of tuples in tuples to what there is, in order."""
-    for value in values:
-        if isinstance(value, np.ndarray):
-            if not value.flags.c_contiguous:
-                msg = f"the solver takes arrays in one piece, not strides {value.strides}"
+NOTHING = None, Flat("", b"", b"", b"")
+_last: dict[tuple[str, int], tuple[Any, Flat]] = {}  # by function and place
+
+
+def _kept(kernel: str, place: int, value: Any) -> Flat:
+    """Leaves of an argument: those of the last call where the same tuple comes again."""
+    before, flat = _last.get((kernel, place), NOTHING)
+    if before is not value:
+        flat = flattened(value)
+        if isinstance(value, tuple):  # an array may be made anew in its place
+            _last[kernel, place] = value, flat
+    return flat
+
+
+def flattened(value: Any) -> Flat:
+    """Take an argument apart, in order."""
+    kinds: list[str] = []
+    pointers, sizes, numbers = array("Q"), array("q"), array("d")
+    for leaf in _leaves(value):
+        if isinstance(leaf, np.ndarray):
+            if not leaf.flags.c_contiguous:
+                msg = f"the solver takes arrays in one piece, not strides {leaf.strides}"
                 raise ValueError(msg)
-            flat.kinds.append(f"{value.dtype.char}{value.ndim}")
-            flat.pointers.append(_address(value) if value.size else 0)
-            flat.sizes.extend(value.shape)
-        elif isinstance(value, tuple):
-            take_apart(value, flat)
+            kinds.append(f"{leaf.dtype.char}{leaf.ndim}")
+            pointers.append(_address(leaf) if leaf.size else 0)
+            sizes.extend(leaf.shape)
         else:
-            flat.kinds.append(NUMBERS[type(value)])
-            flat.numbers.append(value)
+            kinds.append(NUMBERS[type(leaf)])
+            numbers.append(leaf)
+    made = (pointers.tobytes(), sizes.tobytes(), numbers.tobytes())
+    return Flat("".join(kinds), *made)
+
+
+def _leaves(value: Any) -> list[Any]:
+    """Return what is no tuple, of tuples in tuples, in order."""
+    if not isinstance(value, tuple):
+        return [value]
+    return [leaf for item in value for leaf in _leaves(item)]
 
 
 def _address(values: Any) -> int:

@@ -21,7 +21,7 @@ from ..text.arrays import Array
 from . import march
 from .arrays import Field, Probes
 from .history import History
-from .model import Model, make_films, make_model
+from .model import Model, films_of, make_model
 from .probes import make_probes
 
 CELL = 2.0e-3  # m
@@ -331,9 +331,7 @@ def heat_ratios(quick: Quick, case: Case) -> list[float]:
 
 def _start(quick: Quick, case: Case) -> march.State:
     """Joint before its first arc: the drawing of the best estimate, its own films."""
-    s, waiting = case.surroundings, make_films(case, with_fan=True)
-    alike = s.fan_during == "always" or s.fan <= 0.0
-    arcs = waiting if alike else make_films(case, with_fan=False)
+    arcs, waiting = films_of(case)
     drawn, probes = drawn_for(quick, case)
     model = replace(drawn, case=case, films_arc=arcs, films_wait=waiting)
     state = march.start(model, probes)

@@ -51,7 +51,7 @@ def _film_air(T_surface: ArrayLike, T_air: float) -> tuple[Array, Array, Array, 
 
 
 def convection_still_horizontal(
-    T_surface: ArrayLike, T_air: float, diameter: float
+    T_surface: ArrayLike, T_air: float, diameter: float | Array
 ) -> Array:
     """Film of a horizontal cylinder in still air [W/m²/K], Churchill-Chu.
 
@@ -83,7 +83,7 @@ def convection_still_vertical(
     T_surface: ArrayLike,
     T_air: float,
     height: float = HEATED_HEIGHT,
-    diameter: float | None = None,
+    diameter: float | Array | None = None,
 ) -> Array:
     """Film of a vertical cylinder, or plate when ``diameter`` is None [W/m²/K].
 
@@ -107,12 +107,12 @@ def convection_still_vertical(
     grashof = GRAVITY * difference / T_film * height**3 / nu**2
     film = k / height * nusselt_vertical_plate(grashof * prandtl, prandtl)
     if diameter is not None:
-        film *= slender_cylinder_gain(grashof, prandtl, height / diameter)
+        film = film * slender_cylinder_gain(grashof, prandtl, height / diameter)
     return film
 
 
 def convection_fan(
-    T_surface: ArrayLike, T_air: float, diameter: float, speed: float
+    T_surface: ArrayLike, T_air: float, diameter: float | Array, speed: float
 ) -> Array:
     """Film of a cylinder across a stream of air [W/m²/K], Churchill-Bernstein."""
     k, nu, prandtl, _ = _film_air(T_surface, T_air)
@@ -120,7 +120,11 @@ def convection_fan(
 
 
 def convection(
-    T_surface: ArrayLike, T_air: float, diameter: float, axis: str, fan: float = 0.0
+    T_surface: ArrayLike,
+    T_air: float,
+    diameter: float | Array,
+    axis: str,
+    fan: float = 0.0,
 ) -> Array:
     """Film outside a pipe, in still air or under a fan [W/m²/K].
 
@@ -155,7 +159,7 @@ def radiation(T_surface: ArrayLike, T_air: float, emissivity: float) -> Array:
 def outside_film(
     T_surface: ArrayLike,
     T_air: float,
-    diameter: float,
+    diameter: float | Array,
     axis: str = "horizontal",
     fan: float = 0.0,
     emissivity: float = 0.5,
@@ -168,8 +172,8 @@ def outside_film(
     ----------
     T_surface, T_air : float or array, float
         Temperatures [K].
-    diameter : float
-        Outside diameter of the part [m].
+    diameter : float or array
+        Outside diameter of the part [m]; of several, (n, 1), with a film in each row.
     axis : str
         "horizontal" or "vertical".
     fan : float

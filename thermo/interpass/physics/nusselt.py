@@ -47,7 +47,7 @@ def nusselt_vertical_plate(rayleigh: ArrayLike, prandtl: ArrayLike) -> Array:
 
 
 def slender_cylinder_gain(
-    grashof: ArrayLike, prandtl: ArrayLike, height_per_diameter: float
+    grashof: ArrayLike, prandtl: ArrayLike, height_per_diameter: float | Array
 ) -> Array:
     """Vertical cylinder over vertical plate, ratio of Nusselt numbers [3]_."""
     Pr = np.asarray(prandtl)
