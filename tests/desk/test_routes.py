@@ -12,7 +12,7 @@ from interpass.desk import door as door_module
 from interpass.desk.bench import add_event, begin_weld, open_bench
 from interpass.desk.door import BENCH, Door, cookie_for, cookie_name, key_for
 from interpass.desk.events import Event
-from interpass.desk.jobs import remedies, solve, variants
+from interpass.desk.jobs import next_waits, remedies, solve, variants
 from interpass.desk.server import Desk, desk_application, desk_routes
 from interpass.desk.welding import weld_routes
 from interpass.doubt.bands import find_bands
@@ -347,6 +347,22 @@ def _current(client, joint):
             return state
         time.sleep(0.1)
     raise AssertionError(state)
+
+
+@pytest.mark.parametrize(("burnt", "is_short", "is_told"),
+                         [(3, True, False), (40, True, True), (84, False, True)])  # fmt: skip
+def test_after_a_spark_the_page_asks_for_no_reading_that_cannot_be_had(
+    burnt, is_short, is_told
+):
+    """An arc of 3 s leaves the mark at 5 mm within 10 K of the air, and a limit of 175 degC."""
+    log = f"pass,arc_on,arc_off\n1,0 s,{burnt} s\n"
+    found = next_waits(lambda *_: None, text=QUICK, file="stub.toml", log=log)
+    assert [row["number"] for row in found["rows"]] == ([2] if is_told else [])
+    assert (found["by_weld"] is None) == is_told
+    assert (f"0:{burnt:02d} of 1:24" in found["short"]) == is_short
+    if not is_told:
+        assert "reads 175 degC or less" in found["by_weld"]["si"]
+        assert "reads 347 degF or less" in found["by_weld"]["us"]
 
 
 def test_amps_noted_late_stand_in_the_row_of_their_arc(client):

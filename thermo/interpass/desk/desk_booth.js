@@ -144,7 +144,7 @@ function draw(own) {
   else if (s.burning) { view.words.textContent = `Arc of pass ${s.number} on since`; view.clock.textContent = clock(s.on_ago_s); }
   else if (s.off_ago_s === null) { view.words.textContent = "Not begun"; view.clock.textContent = "0:00"; }
   else waitWords(view, s, row, read);
-  view.line.textContent = row && !s.burning && !s.ended ? `${row.line[desk.units].charAt(0).toUpperCase()}${row.line[desk.units].slice(1)}.` : "";
+  view.line.textContent = row && !s.burning && !s.ended ? `${row.line[desk.units].charAt(0).toUpperCase()}${row.line[desk.units].slice(1)}.` : !s.burning && !s.ended && s.answer && s.answer.by_weld && fits(s) ? `${s.answer.by_weld[desk.units]}.` : "";
   sign(view.sign, row, read);
   view.arc.classList.toggle("main", s.burning || s.number === 0 || (read !== null && read.go === true)); // filled: nothing speaks against it
   set(view.ask, `Reading at the mark${desk.units === "us" ? ", degF" : ", degC"} or with its unit`);
@@ -168,11 +168,12 @@ function whose(s) {
   if (!s.answer) return "Computing the waits.";
   if (s.answer.trouble) return s.answer.trouble;
   const by = { plan: "Waits as planned", weld: "Waits of the joint as welded", readings: "Waits by the fit to the readings" }[s.answer.by];
-  return `${by}${s.is_current || s.burning ? "" : "; computing anew"}${s.answer.left_out ? `; ${s.answer.left_out} ${s.answer.left_out === 1 ? "reading" : "readings"} no joint could give left out` : ""}.`;
+  return `${by}${s.is_current || s.burning ? "" : "; computing anew"}${s.answer.left_out ? `; ${s.answer.left_out} ${s.answer.left_out === 1 ? "reading" : "readings"} no joint could give left out` : ""}.${s.answer.short && !s.burning && fits(s) ? ` ${s.answer.short}.` : ""}`;
 }
 
 function waitWords(view, s, row, read) {
-  if (!row) { view.words.textContent = `Arc off since; ${s.answer && s.answer.stopped && fits(s) ? s.answer.stopped : "computing the wait, do not strike yet"}`; view.clock.textContent = clock(s.off_ago_s); return; }
+  const byWeld = s.answer && s.answer.by_weld && fits(s);
+  if (!row) { view.words.textContent = byWeld ? "Arc off since" : `Arc off since; ${s.answer && s.answer.stopped && fits(s) ? s.answer.stopped : "computing the wait, do not strike yet"}`; view.clock.textContent = clock(s.off_ago_s); return; }
   const left = row.wait_s - s.off_ago_s;
   view.words.textContent = left > 0 ? `Left to wait before pass ${row.number} (${row.kind} wait ${clock(row.wait_s)}${row.typical_s ? `, typical ${clock(row.typical_s)}` : ""})` : `${read && read.go === false ? "Too hot: wait on and read again" : "Read before you strike"}; past the ${row.kind} wait by`;
   view.clock.textContent = clock(left);

@@ -12,7 +12,15 @@ from ..case_file.change import with_setting
 from ..case_file.read import case_from_table, parse_case, with_ring
 from ..face.asking import bands_of, helps_of
 from ..joint.case import Case
-from ..report.strike import Strike, reading_text, strike_line, strikes
+from ..report.strike import (
+    Strike,
+    by_weld_words,
+    is_told,
+    reading_text,
+    short_arc_words,
+    strike_line,
+    strikes,
+)
 from ..text.errors import CaseError, Mistake, unknown
 from ..text.kinds import SI, UNIT_SYSTEMS, US
 from ..text.progress import Progress
@@ -175,15 +183,16 @@ def next_waits(progress: Progress, *, text: str, file: str, log: str) -> dict[st
     case = desk_case(text, file)
     if not log:
         history = plan(case, progress)
-        return _told(case, history, find_bands(case, history, progress), "plan")
+        return _told(case, history, find_bands(case, history, progress), "plan", case)
     welded_log = parse_log(log, len(case.passes))
     welded = with_free_waits(as_welded(case, welded_log), len(welded_log.passes))
     history = plan(welded, progress)
     if not welded_log.readings:
         bands = find_bands(welded, history, progress)
-        return _told(welded, history, bands, "weld", welded_log)
+        return _told(welded, history, bands, "weld", case, welded_log)
     found = fit(welded, welded_log.readings, history=history, progress=progress)
-    return _told(found.case, found.history, found.after, "readings", welded_log, found)
+    now = found.case, found.history, found.after
+    return _told(*now, "readings", case, welded_log, found)
 
 
 def _told(
@@ -191,21 +200,37 @@ def _told(
     history: "History",
     bands: "Bands",
     by: str,
+    planned: Case,
     log: "Log | None" = None,
     found: "Fit | None" = None,
 ) -> dict[str, Any]:
     """Rows of the passes that are left."""
     done = len(log.passes) if log else 0
+    left = strikes(case, history, bands)[done:]
+    by_weld = done > 0 and left[:1] != [] and not is_told(case, left[0])
     flagged = [one for one in found.readings if one.is_flagged] if found else []
     return {
         "by": by,
         "stopped": history.stopped_because,
         "limit_degC": degC(case.limits.interpass_max),
         "left_out": len(flagged),
-        "rows": [
-            _strike_entry(one, history) for one in strikes(case, history, bands)[done:]
-        ],
+        "short": _short_arc(planned, log) if log else "",
+        "by_weld": {u.name: by_weld_words(case, u) for u in (SI, US)}
+        if by_weld
+        else None,
+        "rows": [_strike_entry(one, history) for one in (left[1:] if by_weld else left)],
     }
+
+
+SHORT = 0.6  # of the time a pass takes: a shorter arc may be half of one, or went out
+
+
+def _short_arc(planned: Case, log: "Log") -> str:
+    """Say that the last pass may not be done yet; "" where its arc was on for long enough."""
+    last = log.passes[-1]
+    burnt = sum(burn.off - burn.on for burn in last.burns)
+    whole = planned.passes[last.number - 1].arc_time
+    return short_arc_words(last.number, burnt, whole) if burnt < SHORT * whole else ""
 
 
 def _strike_entry(one: Strike, history: "History") -> dict[str, Any]:

@@ -75,7 +75,7 @@ def _start(desk: Desk, bench: dict[str, BenchWeld], folder: Path) -> Handler:
         try:
             weld = begin_weld(bench, folder, given["text"])
         except CaseError as error:
-            words = "; ".join(f"{m.problem}; {m.remedy}" for m in error.mistakes)
+            words = "; ".join(said(m.problem, m.remedy) for m in error.mistakes)
             return JSONResponse({"refused": words}, 422)
         except (ThermoError, OSError) as error:
             return JSONResponse({"refused": str(error)}, 507)

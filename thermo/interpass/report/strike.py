@@ -206,9 +206,40 @@ def why_below(case: Case, found: Sequence[Strike], units: UnitSystem) -> str:
     )
 
 
+def is_told(case: Case, strike: Strike) -> bool:
+    """Whether the place marked tells of the joint by then; hardly warmer than air it does not."""
+    return strike.number == 1 or strike.reading >= case.surroundings.air + HARDLY
+
+
+def short_arc_words(number: int, burnt: float, planned: float) -> str:
+    """Say of a pass whose arc was on for a part of its time [s] what that may mean.
+
+    Examples
+    --------
+    >>> short_arc_words(1, 3.0, 92.0)
+    'The arc of pass 1 was on for 0:03 of 1:32. If the pass is not done, go on with it: Arc on again'
+    """
+    return (
+        f"The arc of pass {number} was on for {clock(burnt)} of {clock(planned)}. If the "
+        "pass is not done, go on with it: Arc on again"
+    )
+
+
+def by_weld_words(case: Case, units: UnitSystem) -> str:
+    """Say what to strike by where the place marked tells nothing: the weld itself.
+
+    An interpass temperature is that of the weld and the metal beside it (ISO 13916, 3.2).
+    """
+    return (
+        "The place marked hardly warms and tells nothing of the joint. To strike all the "
+        "same: once the weld itself, where the arc went out, reads "
+        f"{limit_text(case, units)} or less"
+    )
+
+
 def _cold_words(case: Case, later: Sequence[Strike]) -> str:
     """Say where the place marked is too far off to tell of the joint; "" if it is not."""
-    cold = [s.number for s in later if s.reading < case.surroundings.air + HARDLY]
+    cold = [strike.number for strike in later if not is_told(case, strike)]
     if not cold:
         return ""
     passes = " and ".join(map(str, cold))
