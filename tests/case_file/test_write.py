@@ -7,8 +7,13 @@ from itertools import product
 
 import pytest
 from interpass.case_file.conversation import ask
-from interpass.case_file.keys import FITTING_KINDS
-from interpass.case_file.questions import QUESTIONS, answers_from, option
+from interpass.case_file.questions import (
+    BARE,
+    QUESTIONS,
+    answers_from,
+    offered_kinds,
+    option,
+)
 from interpass.case_file.read import parse_case
 from interpass.case_file.write import new_case_text
 from interpass.heat.waits import plan
@@ -32,7 +37,7 @@ def new(**given):
         *product(
             ["1"],
             ["316L"],
-            [kind for kind in FITTING_KINDS if kind not in ("sleeve", "none")],
+            offered_kinds(),
         ),
     ],
 )
@@ -40,7 +45,8 @@ def test_what_is_written_is_a_right_joint(size, metal, kind):
     """Every size, metal and kind gives a case that the rules accept, the preheat aside."""
     text = new(size=size, material=metal, kind=kind, **PER_METAL.get(metal, {}))
     case = parse_case(text)
-    assert (case.pipe.material.name, case.fitting.kind) == (metal, kind)
+    assert case.pipe.material.name == metal
+    assert case.fitting.kind == ("none" if kind == BARE else kind)
     missed = [check.rule for check in rules.failed(rules.checks(case))]
     cold = metal == "1.25Cr-0.5Mo"  # wants 120 degC
     assert missed == (["temperature before pass 1"] if cold else [])
@@ -78,6 +84,25 @@ def test_answers_reach_the_case():
     assert case.limits.interpass_max_standing == "given"
 
 
+def test_a_bare_pipe_is_asked_only_what_it_has():
+    asked = []
+
+    def answer(prompt):
+        asked.append(prompt)
+        return {"Fi": "Bare pipe", "Pi": "1"}.get(prompt[:2], "")
+
+    found = ask({"size": "1", "material": "316L", "length": "5 in"}, answer, asked.append)
+    assert not [q for q in asked if "fitting" in q or "Filler" in q or "Class" in q]
+    assert any("What holds the pipe" in q and "pipe in a vice" in q for q in asked)
+    case = parse_case(new_case_text(found, US))
+    assert (case.is_bare, case.title) == (True, "Bead round NPS 1 pipe")
+    assert case.fitting.length == case.pipe.length == pytest.approx(5 * 0.0254)
+    assert case.band == pytest.approx(0.25 * 0.0254)
+    assert found == answers_from(
+        {"size": "1", "material": "316L", "length": "5 in", "kind": "none"}
+    )
+
+
 def test_customary_limit_is_a_remark_with_its_standing():
     assert '# interpass_max = "175 degC"    # customary (from memory)' in new()
     assert parse_case(new()).limits.interpass_max_standing == "from memory"
@@ -107,17 +132,18 @@ def test_new_case_can_be_planned(metal):
     assert len(history.passes) == 2
 
 
-def test_remarks_can_be_taken_up():
+@pytest.mark.parametrize("kind", ["coupling", BARE])
+def test_remarks_can_be_taken_up(kind):
     """Every line behind a # that is a key is right as it stands."""
     lines = []
-    for line in new().splitlines():
+    for line in new(kind=kind).splitlines():
         bare = line.removeprefix("# ")
         is_key = bare != line and (bare.startswith("[[") or " = " in bare)
         lines.append(bare if is_key and "rules =" not in bare else line)
     case = parse_case("\n".join(lines))
     assert case.limits.watch
     assert case.limits.examine
-    assert case.passes[0].wire is not None
+    assert (case.passes[0].wire is None) == (kind == BARE)
     assert case.passes[0].tungsten == pytest.approx(2.4e-3)
 
 
@@ -147,6 +173,11 @@ def test_remarks_can_be_taken_up():
         ),
         ({"material": "copper"}, "--interpass is needed"),
         ({"fitting_material": "2205"}, "--filler is needed"),
+        ({"kind": "bare pipe", "class": "3000"}, "--class does not go with a bare pipe"),
+        (
+            {"kind": "none", "held": "fitting in a chuck"},
+            "--held: no way of holding the piece 'fitting in a chuck'; did you mean 'pipe in",
+        ),
         ({"title": "a\nb"}, "--title: this is no title; give 1 to 100 characters"),
     ],
 )
@@ -180,7 +211,7 @@ def test_questions_show_their_default_and_come_again():
     assert said[0] == "This one has no default."
     assert "no pipe size '9/4'" in said[1]
     assert "Schedule of the pipe [80S]: " in asked
-    assert not [prompt for prompt in asked if prompt.startswith("Fitting [")]
+    assert not [prompt for prompt in asked if prompt.startswith("Fitting (")]
     assert (found["size"], found["kind"], found["material"]) == (
         "NPS 1/2",
         "elbow",
@@ -231,8 +262,8 @@ def test_turn_and_length_reach_the_case(run):
 def test_questions_and_case_in_us_units(run, monkeypatch):
     """Examples and usual answers are US, and so is the case after that."""
     lines = (
-        "3/4\n316L\n\na foot\n3 in\n"
-        + "\n" * 6
+        "3/4\n316L\n\n\na foot\n3 in\n"
+        + "\n" * 5
         + "2.5 in/min\n350F\nfitting in a vise\n\n"
     )
     monkeypatch.setenv("INTERPASS_UNITS", "us")
@@ -277,7 +308,7 @@ def test_a_bare_number_is_refused_with_both_readings(
     assert f"'{number}' is a bare number: {readings} write the unit" in " ".join(
         err.split()
     )
-    monkeypatch.setattr(sys, "stdin", Terminal("3/4\n316L\n\n75\n75 mm\n" + "\n" * 20))
+    monkeypatch.setattr(sys, "stdin", Terminal("3/4\n316L\n\n\n75\n75 mm\n" + "\n" * 20))
     status, out, err = run("new", "--units", units)
     assert status == ExitStatus.OK  # asked again at once
     assert "75 in (1900 mm) or 75 mm (2.95 in)?" in " ".join(err.split())

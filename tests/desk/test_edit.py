@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from interpass.case_file.read import parse_case
 from interpass.desk.edit import with_changes, with_passes, with_text_value
+from interpass.desk.form import described
 from interpass.heat.waits import plan
 from interpass.remedies.trials import find_helps
 from terminal import ROOT
@@ -57,6 +58,28 @@ def test_an_empty_value_takes_the_key_away_and_travel_takes_turn_away():
     assert "purge_flow" not in with_text_value(STUB, "surroundings.purge_flow", " ").text
     turned = with_text_value(STUB, "pass.1.turn", "0.8 rev/min")
     assert set(tomllib.loads(turned.text)["pass"][0]) == {"current", "turn", "wire"}
+
+
+def test_a_joint_becomes_a_bare_pipe_and_a_joint_again():
+    """What is of a fitting goes with it, and the form speaks of the pipe alone."""
+    held = with_text_value(STUB, "surroundings.holding", "fitting in a vice").text
+    bare = with_text_value(held, "fitting.kind", "bare pipe").text
+    form = described(bare)
+    assert (form["mistakes"], parse_case(bare).is_bare) == ([], True)
+    fields = {field["key"]: field for field in form["fields"]}
+    assert "joint.band" in fields
+    assert not {"fitting.class", "joint.leg", "joint.filler", "pass.1.wire.feed"} & {
+        *fields
+    }
+    assert fields["pipe.length"]["about"] == "from the bead to its end"
+    assert "fitting in a chuck" not in fields["surroundings.holding"]["choices"]
+    banded = with_text_value(bare, "joint.band", "8 mm").text
+    again = with_text_value(banded, "fitting.kind", "cap").text
+    assert "band" not in again
+    form = described(with_text_value(again, "fitting.length", "").text)
+    assert (form["mistakes"], form["drawing"] is None) == ([], False)
+    (kind,) = (field for field in form["fields"] if field["key"] == "fitting.kind")
+    assert kind["choices"][-1] == "bare pipe"
 
 
 def test_a_value_over_several_lines_is_written_anew_and_told():

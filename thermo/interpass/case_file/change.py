@@ -5,10 +5,10 @@ from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any
 
-from ..joint.held import NOTHING, device_of, ways
+from ..joint.held import NOTHING, device_of, ways, ways_of_pipe
 from ..text.errors import ExitStatus, ThermoError, did_you_mean
 from ..text.files import alone
-from .keys import ALIASES, TABLES, Key
+from .keys import ALIASES, NO_FITTING, NOT_BARE, OF_BAND, TABLES, Key
 
 SHORT = {
     "size": "pipe.size",
@@ -45,7 +45,7 @@ ONE_OF = (
 )
 """Keys of one table of which giving one takes the others away."""
 
-PIPE_METAL = "pipe.material"
+PIPE_METAL, FITTING_KIND = "pipe.material", "fitting.kind"
 
 
 class ChartError(ThermoError):
@@ -156,7 +156,7 @@ def with_setting(table: Mapping[str, Any], key: str, value: Any) -> dict[str, An
     A speed of travel takes an arc time away, a nominal size takes measured diameters
     away, and so on; a fan that stands as a table gets its speed changed alone. With the
     metal of the pipe changes that of a fitting of the same metal, and the filler is
-    chosen anew.
+    chosen anew; a pipe that becomes a bare one loses all that is of a fitting.
 
     Examples
     --------
@@ -167,6 +167,8 @@ def with_setting(table: Mapping[str, Any], key: str, value: Any) -> dict[str, An
     changed = with_value(table, _inner(table, key), value)
     if key == PIPE_METAL and isinstance(table.get("pipe"), dict):
         _match_metals(table, changed)
+    if key == FITTING_KIND:
+        _take_away_strangers(changed, is_bare=value in NO_FITTING)
     name = key.rsplit(".", 1)[-1]
     others = {o for group in ONE_OF if name in group for o in group} - {name}
     for place in _places(changed, key.split(".")[:-1]):
@@ -194,6 +196,18 @@ def _match_metals(before: Mapping[str, Any], after: dict[str, Any]) -> None:
     if "material" in fitting and fitting["material"] == before["pipe"].get("material"):
         fitting["material"] = pipe["material"]
     tables.get("joint", {}).pop("filler", None)
+
+
+def _take_away_strangers(table: dict[str, Any], *, is_bare: bool) -> None:
+    """Take away what means nothing on a bare pipe, or nothing but there."""
+    for name, keys in (NOT_BARE if is_bare else {"joint": OF_BAND}).items():
+        for place in _places(table, [name]):
+            for key in keys:
+                place.pop(key, None)
+    of_fitting = set(ways()) - set(ways_of_pipe()) if is_bare else set()
+    for around in _places(table, ["surroundings"]):
+        if str(around.get("holding")) in of_fitting:
+            around.pop("holding")
 
 
 def _inner(table: Mapping[str, Any], key: str) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from ..text.errors import CatalogueError, ThermoError
 from ..text.kinds import FORMS, SI, US, US_FORMS, UnitSystem
-from .questions import Answers, Question, checked, questions
+from .questions import Answers, Question, checked, not_asked, questions
 
 
 def ask(
@@ -43,6 +43,9 @@ def ask(
         say(_exampled(words, units))
 
     for n, question in enumerate(asked):
+        if not question.asked(found):
+            found[question.name] = not_asked(question, "", found)
+            continue
         if given.get(question.name):
             try:
                 found[question.name] = checked(question, given[question.name], found)
@@ -62,6 +65,9 @@ def _with_usual(so_far: Answers, rest: tuple[Question, ...]) -> dict[str, str] |
     """Answers with what is usual for the rest; None where nothing is usual for one."""
     found = dict(so_far)
     for question in rest:
+        if not question.asked(found):
+            found[question.name] = not_asked(question, "", found)
+            continue
         if not (usual := question.default(found)):
             return None
         found[question.name] = question.clean(usual, found)
@@ -80,7 +86,7 @@ def _asked(
     shown = f" [{usual}]" if usual else ""
     refused = ""
     while True:
-        typed = answer(f"{question.words}{shown}: ").strip() or usual
+        typed = answer(f"{question.asked(so_far)}{shown}: ").strip() or usual
         if not typed:
             say("This one has no default.")
             continue

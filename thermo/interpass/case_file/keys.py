@@ -65,7 +65,25 @@ _WELDING = {
     "technique": Key("text"),
 }
 
-FITTING_KINDS = (*KINDS, "none")
+NO_FITTING = ("none", "bare pipe")
+"""Either word of the case file for a pipe without a fitting; the first is the model's."""
+
+FITTING_KINDS = (*KINDS, *NO_FITTING)
+
+SLEEVE_SIZES = ("bore", "outside_diameter", "socket_depth", "body_bore")
+OF_CATALOGUE = ("class", "size")
+NOT_BARE = {
+    "fitting": (*SLEEVE_SIZES, *OF_CATALOGUE, "material"),
+    "joint": (
+        "end_gap", "leg", "leg_pipe", "leg_socket", "clearance_conductance",
+        "clearance_factor", "metal_in_place",
+    ),
+    "pass": ("wire", "deposit"),
+}  # fmt: skip
+"""Keys, by table, that mean nothing without a fitting."""
+
+OF_BAND = ("band", "band_depth")
+"""Keys of the joint that mean nothing but on a bare pipe."""
 
 Schema = Mapping[str, Mapping[str, Key]]
 """Keys of every table of a file, by the table's name; "" is the file itself."""

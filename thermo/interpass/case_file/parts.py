@@ -13,6 +13,7 @@ from ..text.toml import KeyPath
 from ..trade import pipes as catalogue
 from .defaults import CUSTOM
 from .draft import Draft, Incomplete, attempt, given_of, label, one_of, shown, together
+from .keys import NO_FITTING, NOT_BARE, OF_CATALOGUE, SLEEVE_SIZES
 
 Metals = dict[str, Material]
 
@@ -147,13 +148,11 @@ def note_length(draft: Draft, path: KeyPath, length: float, row: Any) -> None:
 
 
 LOOSEST = 2e-3  # m of radial clearance
-_SLEEVE_SIZES = ("bore", "outside_diameter", "socket_depth", "body_bore")
-_OF_CATALOGUE = ("class", "size")
 
 
 def build_fitting(draft: Draft, pipe: Pipe, metals: Metals) -> Fitting:
     """Fitting of the catalogue, or a sleeve with sizes of its own."""
-    kind = draft.get(("fitting", "kind"))
+    kind = plain_kind(draft.get(("fitting", "kind")))
     if kind is None:
         raise Incomplete
     no_strangers(draft, kind)
@@ -167,6 +166,11 @@ def build_fitting(draft: Draft, pipe: Pipe, metals: Metals) -> Fitting:
     fitting = make(draft, kind, pipe, material, far_end)
     _check_fit(draft, pipe, fitting)
     return fitting
+
+
+def plain_kind(word: str | None) -> str | None:
+    """Kind of a fitting as the model has it: a bare pipe has none."""
+    return NO_FITTING[0] if word in NO_FITTING else word
 
 
 def _beyond(draft: Draft, pipe: Pipe) -> float:
@@ -188,16 +192,16 @@ def _fitting_metal(draft: Draft, pipe: Pipe, metals: Metals) -> Material:
     return pipe.material
 
 
-def no_strangers(draft: Draft, kind: str) -> None:
+def no_strangers(draft: Draft, kind: str | None) -> None:
     """Refuse sizes of a sleeve on another fitting, and the other way round."""
     remedy = "only a sleeve has sizes of its own; leave it out"
-    strangers: tuple[str, ...] = _SLEEVE_SIZES
+    strangers: tuple[str, ...] = SLEEVE_SIZES
     if kind == "sleeve":
         remedy = "a sleeve is given by its own sizes; leave it out"
-        strangers = _OF_CATALOGUE
+        strangers = OF_CATALOGUE
     if kind == "none":
         remedy = "a bare pipe goes on as it is: only length and far_end count"
-        strangers = (*_SLEEVE_SIZES, *_OF_CATALOGUE, "material")
+        strangers = NOT_BARE["fitting"]
     found = given_of(draft, ("fitting",), strangers)
     for name in found:
         problem = f"fitting.{name} does not go with kind '{kind}'"
@@ -210,11 +214,11 @@ def _sleeve(
     draft: Draft, kind: str, _: Pipe, material: Material, far_end: str
 ) -> Fitting:
     """Sleeve of the sizes given."""
-    missing = [n for n in (*_SLEEVE_SIZES, "length") if not draft.has(("fitting", n))]
+    missing = [n for n in (*SLEEVE_SIZES, "length") if not draft.has(("fitting", n))]
     for name in missing:
         remedy = f"a {kind} is given by its own sizes"
         draft.refuse(("fitting", name), f"fitting.{name} is missing", remedy)
-    need = {name: draft.get(("fitting", name)) for name in (*_SLEEVE_SIZES, "length")}
+    need = {name: draft.get(("fitting", name)) for name in (*SLEEVE_SIZES, "length")}
     if need["bore"] >= need["outside_diameter"]:
         problem = "fitting.bore is not smaller than the outside diameter"
         raise draft.stop(("fitting", "bore"), problem, "check both")

@@ -6,9 +6,9 @@ Nothing here asks or prints: the program hands in what it was given and how to a
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from ..joint.fittings import FLANGE_CLASS, SOCKET_CLASS
+from ..joint.fittings import FLANGE_CLASS, KINDS, SOCKET_CLASS
 from ..joint.held import NOTHING as NOTHING_HOLDS
-from ..joint.held import ways
+from ..joint.held import ways, ways_of_pipe
 from ..physics import metals as materials
 from ..text.errors import CatalogueError, about, unknown
 from ..text.kinds import SI, US, UnitSystem
@@ -17,7 +17,7 @@ from ..trade import pipes as catalogue
 from ..trade.practice import STAINLESS, interpass_limit
 from .defaults import DISSIMILAR_FILLER, MATCHING_FILLER
 from .draft import shown_range
-from .keys import FITTING_KINDS, TABLES
+from .keys import NO_FITTING, TABLES
 
 Answers = Mapping[str, str]
 AMPS_PER_METRE = 20e3  # A per m of wall: common practice
@@ -29,6 +29,7 @@ LONG = "long"
 PASSES_MAX = 12
 TITLE_LONGEST = 100
 NOTHING = "none"
+BARE = NO_FITTING[1]
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,15 @@ class Question:
     words: str
     default: Callable[[Answers], str]  # of the answers so far; empty: must be given
     clean: Callable[[str, Answers], str]  # answer as the case has it, or ThermoError
+    bare: str | None = (
+        ""  # how it is asked of a bare pipe: None, not at all; "", the same
+    )
+
+    def asked(self, so_far: Answers) -> str:
+        """Return how it is asked of this joint; "" where it is not."""
+        if so_far.get("kind") not in NO_FITTING:
+            return self.words
+        return self.words if self.bare == "" else self.bare or ""
 
 
 def _size(text: str, _: Answers) -> str:
@@ -59,11 +69,16 @@ def _metal(text: str, _: Answers) -> str:
 
 
 def _kind(text: str, _: Answers) -> str:
-    known = [kind for kind in FITTING_KINDS if kind not in ("sleeve", "none")]  # no table
-    if text.lower() not in known:
-        error = unknown("fitting kind", text, known)
+    told = BARE if text.lower() in (*NO_FITTING, "bare") else text.lower()
+    if told not in offered_kinds():
+        error = unknown("fitting kind", text, offered_kinds())
         raise error
-    return text.lower()
+    return told
+
+
+def offered_kinds() -> tuple[str, ...]:
+    """Kinds of fitting that a table has the sizes of, and the pipe without any."""
+    return (*(kind for kind in KINDS if kind != "sleeve"), BARE)
 
 
 def _usual_class(so_far: Answers) -> str:
@@ -184,10 +199,11 @@ def _limit(text: str, _: Answers) -> str:
     return _quantity(text, "limits", "interpass_max")
 
 
-def _held(text: str, _: Answers) -> str:
+def _held(text: str, so_far: Answers) -> str:
     told = text.strip().lower().replace("vise", "vice")
-    if told not in ways():
-        error = unknown("way of holding the piece", text, ways())
+    known = ways_of_pipe() if so_far.get("kind") == BARE else ways()
+    if told not in known:
+        error = unknown("way of holding the piece", text, known)
         raise error
     return told
 
@@ -200,6 +216,8 @@ def _title(text: str, _: Answers) -> str:
 
 
 def _usual_title(so_far: Answers) -> str:
+    if so_far["kind"] == BARE:
+        return f"Bead round {so_far['size']} pipe"
     return f"{so_far['size']} pipe into a {so_far['kind']}"
 
 
@@ -214,17 +232,27 @@ def questions(units: UnitSystem = SI) -> tuple[Question, ...]:
         Question("material", "Metal of the pipe, like 316L", lambda _: "", _metal),
         Question("schedule", "Schedule of the pipe", _usual_schedule, _schedule),
         Question(
+            "kind",
+            f"Fitting ({', '.join(offered_kinds())})",
+            lambda _: "coupling",
+            _kind,
+        ),
+        Question(
             "length",
             f"Pipe outside the socket, like {far}; long where it ends far away",
             lambda _: LONG,
             _length,
+            f"Pipe from the bead to its end, like {far}; long where it ends far away",
         ),
-        Question("kind", "Fitting", lambda _: "coupling", _kind),
-        Question("class", "Class of the fitting", _usual_class, _class),
+        Question("class", "Class of the fitting", _usual_class, _class, None),
         Question(
-            "fitting_material", "Metal of the fitting", lambda a: a["material"], _metal
+            "fitting_material",
+            "Metal of the fitting",
+            lambda a: a["material"],
+            _metal,
+            None,
         ),
-        Question("filler", "Filler", _usual_filler, _filler),
+        Question("filler", "Filler", _usual_filler, _filler, None),
         Question("passes", "Number of passes", lambda _: "2", _passes),
         Question("amps", "Current of every pass", _usual_current, _current),
         Question(
@@ -244,6 +272,7 @@ def questions(units: UnitSystem = SI) -> tuple[Question, ...]:
             f"What holds the piece while it is welded ({', '.join(ways())})",
             lambda _: NOTHING_HOLDS,
             _held,
+            f"What holds the pipe while it is welded ({', '.join(ways_of_pipe())})",
         ),
         Question("title", "Title", _usual_title, _title),
     )
@@ -314,12 +343,30 @@ def answers_from(given: Answers, units: UnitSystem = SI) -> dict[str, str]:
         raise CatalogueError(msg, f"{remedy}. What is usual is taken for {others}")
     found: dict[str, str] = {}
     for question in questions(units):
-        answer = given.get(question.name) or question.default(found)
+        answer = given.get(question.name)
+        if not question.asked(found):
+            found[question.name] = not_asked(question, answer, found)
+            continue
+        answer = answer or question.default(found)
         if not answer:
             msg = f"{option(question.name)} is needed"
             raise CatalogueError(msg, "nothing is usual for these metals")
         found[question.name] = checked(question, answer, found)
     return found
+
+
+def not_asked(question: Question, answer: str | None, so_far: Answers) -> str:
+    """Return what stands for the answer to a question that a bare pipe has no use for.
+
+    Raises
+    ------
+    CatalogueError
+        It was answered all the same.
+    """
+    if answer:
+        msg = f"{option(question.name)} does not go with a bare pipe"
+        raise CatalogueError(msg, "leave it out")
+    return so_far["material"] if question.name == "fitting_material" else ""
 
 
 def checked(question: Question, answer: str, so_far: Answers) -> str:

@@ -31,6 +31,7 @@ from .parts import (
     check_names,
     no_strangers,
     own_metals,
+    plain_kind,
 )
 from .passes import build_passes
 from .surroundings import (
@@ -44,7 +45,7 @@ from .units import written_in
 from .values import check_table
 from .weld import Weld, build_weld, check_legs_given
 
-_TITLE = "Socket weld"
+_TITLE, _BARE_TITLE = "Socket weld", "Bead round a bare pipe"
 
 
 def read_case(path: str | Path) -> Case:
@@ -179,7 +180,7 @@ def _look_round(draft: Draft, metals: Metals) -> None:
     attempt(check_legs_given, draft)
     attempt(check_limits, draft)
     attempt(check_holding, draft)
-    kind = draft.values.get(("fitting", "kind"))
+    kind = plain_kind(draft.values.get(("fitting", "kind")))
     attempt(no_strangers, draft, kind)
 
 
@@ -199,7 +200,7 @@ def _assemble(
 ) -> Case:
     """Fill in the case."""
     return Case(
-        title=draft.values.get(("title",), _TITLE),
+        title=draft.values.get(("title",), _BARE_TITLE if weld.band else _TITLE),
         pipe=pipe,
         fitting=fitting,
         **weld._asdict(),

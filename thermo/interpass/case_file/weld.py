@@ -11,6 +11,7 @@ from ..physics.metals import Material
 from ..trade import pipes as catalogue
 from .defaults import CUSTOM, DISSIMILAR_FILLER, MATCHING_FILLER
 from .draft import Draft, given_of, keep_one, together
+from .keys import NOT_BARE, OF_BAND
 from .parts import Metals, find_filler
 
 LEG_FACTOR = 1.09
@@ -47,17 +48,11 @@ class Weld(NamedTuple):
         return Fillet(self.leg_pipe, self.leg_socket)
 
 
-OF_A_FITTING = (
-    "end_gap", "leg", "leg_pipe", "leg_socket", "clearance_conductance",
-    "clearance_factor", "metal_in_place",
-)  # fmt: skip
-
-
 def build_weld(draft: Draft, pipe: Pipe, fitting: Fitting, metals: Metals) -> Weld:
     """Gap, legs and filler; of a bare pipe the band that is heated."""
     if fitting.kind == "none":
         return _band(draft, pipe, fitting, metals)
-    for name in given_of(draft, ("joint",), ("band", "band_depth")):
+    for name in given_of(draft, ("joint",), OF_BAND):
         problem = f"joint.{name} is for a bare pipe, fitting kind 'none'"
         raise draft.stop(("joint", name), problem, "leave it out: the arc heats the bead")
     end_gap, legs, filler, conductance = together(
@@ -86,7 +81,7 @@ def build_weld(draft: Draft, pipe: Pipe, fitting: Fitting, metals: Metals) -> We
 
 def _band(draft: Draft, pipe: Pipe, fitting: Fitting, metals: Metals) -> Weld:
     """Band of a bare pipe: nothing is laid, half its width stands for a leg."""
-    for name in given_of(draft, ("joint",), OF_A_FITTING):
+    for name in given_of(draft, ("joint",), NOT_BARE["joint"]):
         problem = f"joint.{name} does not go with a bare pipe, fitting kind 'none'"
         raise draft.stop(
             ("joint", name), problem, "leave it out; its keys are band, band_depth"

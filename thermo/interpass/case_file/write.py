@@ -8,6 +8,7 @@ from ..physics import metals as materials
 from ..text.errors import CaseError, CatalogueError
 from ..text.kinds import SI, US, UnitSystem
 from ..trade.practice import STAINLESS, interpass_limit
+from .keys import NO_FITTING
 from .questions import NOTHING, Answers, is_turn
 from .read import parse_case
 
@@ -62,12 +63,18 @@ def new_case_text(answers: Answers, units: UnitSystem = SI) -> str:
     CatalogueError
         The answers do not go together.
     """
+    is_bare = answers["kind"] in NO_FITTING
+    quoted = {name: _value(value) for name, value in answers.items()}
     text = _in_units(_TEMPLATE, units).format(
-        **{
-            name: json.dumps(value, ensure_ascii=False) for name, value in answers.items()
-        },
-        pressure_class=answers["class"],
-        passes_text=_passes_text(answers, _in_units(_WIRE, units)),
+        **quoted,
+        outside="from the bead to its end" if is_bare else "outside the socket",
+        fitting_text=_in_units(_BARE if is_bare else _FITTING, units).format(
+            **quoted, pressure_class=answers["class"]
+        ),
+        ways='"pipe in a chuck", "pipe in a vice"'
+        if is_bare
+        else '"fitting in a chuck", "pipe in a vice"',
+        passes_text=_passes_text(answers, "" if is_bare else _in_units(_WIRE, units)),
         limit_text=_limit_text(answers, units),
         bore=_bore(answers),
     )
@@ -122,7 +129,8 @@ _IN_US = {
     "120 mm": "5 in", "60 mm": "2 1/2 in", "1.6 mm": "1/16 in", "5 mm": "3/16 in",
     "2.4 mm": "3/32 in", "130 mm/min": "5 in/min", "0.9 kJ/mm": "23 kJ/in",
     "35 mm": "1 3/8 in", "150 degC": "300 degF", "50 degC": "120 degF",
-    "20 degC": "68 degF", "2 m/s": "400 ft/min",
+    "20 degC": "68 degF", "2 m/s": "400 ft/min", "6 mm": "1/4 in",
+    "1.5 mm": "1/16 in",
 }  # fmt: skip
 """Quantities of the template as a US shop writes them."""
 
@@ -130,6 +138,29 @@ _WIRE = (
     '# wire = { diameter = "1.6 mm", feed = "130 mm/min" }   '
     "# else the passes share the leg\n"
 )
+
+_FITTING = """\
+[fitting]
+kind = {kind}
+class = {pressure_class}
+material = {fitting_material}
+# length = "60 mm"            # from the socket face; else the fitting's own
+
+[joint]
+end_gap = "1.6 mm"            # between pipe and socket bottom, before welding
+leg = "code"                  # or "5 mm"; or leg_pipe and leg_socket
+filler = {filler}
+"""
+
+_BARE = """\
+[fitting]
+kind = {kind:<23}# no fitting: the pipe goes on
+# length = "60 mm"            # of the pipe the other way; else as long as this way
+
+[joint]
+band = "6 mm"                 # width of the bead, which the arc heats; no metal is added
+# band_depth = "1.5 mm"       # of what the arc heats; else through the wall
+"""
 
 _TEMPLATE = """\
 # A case for 'interpass check' and 'interpass plan'. Values carry their unit, like "3/4 in"
@@ -141,19 +172,9 @@ title = {title}
 size = {size}
 schedule = {schedule}
 material = {material}
-length = {length:<21}# outside the socket, like "120 mm"
+length = {length:<21}# {outside}, like "120 mm"
 
-[fitting]
-kind = {kind}
-class = {pressure_class}
-material = {fitting_material}
-# length = "60 mm"            # from the socket face; else the fitting's own
-
-[joint]
-end_gap = "1.6 mm"            # between pipe and socket bottom, before welding
-leg = "code"                  # or "5 mm"; or leg_pipe and leg_socket
-filler = {filler}
-
+{fitting_text}
 [arc]                         # for every pass, unless the pass says otherwise
 voltage = "11 V"              # at the arc, not at the machine
 efficiency = 0.75             # of the arc's heat into the metal, 0.65 to 0.82
@@ -179,7 +200,7 @@ position = "rotated"          # or "fixed": two halves from the bottom
 air = "20 degC"
 axis = "horizontal"
 {bore}
-holding = {held:<22}# or "fitting in a chuck", "pipe in a vice", ...
+holding = {held:<20}# or {ways}, ...
 emissivity = 0.5              # 0.3 bright, 0.8 oxidised
 # fan = "2 m/s"               # across the joint; during = "waits"
 """

@@ -28,7 +28,8 @@ Metal = Annotated[
 Kind = Annotated[
     str,
     typer.Option(
-        help="Kind of fitting. Usual: coupling.", autocompletion=completion.kinds
+        help="Kind of fitting, or bare pipe. Usual: coupling.",
+        autocompletion=completion.kinds,
     ),
 ]
 

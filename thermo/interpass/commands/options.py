@@ -305,9 +305,9 @@ def fillers(incomplete: str) -> list[str]:
 
 def kinds(incomplete: str) -> list[str]:
     """Kinds of fitting."""
-    from ..case_file.keys import FITTING_KINDS
+    from ..case_file.questions import offered_kinds
 
-    return _begins(FITTING_KINDS, incomplete)
+    return _begins(offered_kinds(), incomplete)
 
 
 def _begins(known: Iterable[str], incomplete: str) -> list[str]:

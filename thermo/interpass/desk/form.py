@@ -9,11 +9,12 @@ from itertools import pairwise
 from typing import Any, NamedTuple
 
 from ..case_file.change import ChartError, find_key
-from ..case_file.keys import FITTING_KINDS, Key
+from ..case_file.keys import NO_FITTING, NOT_BARE, OF_BAND, Key
+from ..case_file.questions import offered_kinds
 from ..case_file.read import case_from_table
 from ..joint.beads import fillets
 from ..joint.case import Box, Case
-from ..joint.held import ways
+from ..joint.held import ways, ways_of_pipe
 from ..joint.outline import TOUCH, make_outline
 from ..joint.places import measuring_place
 from ..physics.metals import filler_names, material_names
@@ -55,6 +56,8 @@ ONCE = (
         "Joint",
         "from the socket face; long: a run goes on behind it",
     ),
+    FormField("joint.band", "Width of the bead", "Joint", "no metal is added"),
+    FormField("joint.band_depth", "Depth that the arc heats", "Joint"),
     FormField("joint.leg", "Leg of the fillet", "Joint"),
     FormField(
         "joint.end_gap", "End gap", "Joint", "pipe end to socket bottom, before welding"
@@ -91,6 +94,11 @@ ONCE = (
     FormField("surroundings.holding.length", "Length of the hold", "Surroundings"),
     FormField("surroundings.holding.conductance", "Contact of the hold", "Surroundings"),
 )
+
+ON_A_BARE_PIPE = {  # where the words differ
+    "pipe.length": ("Length of the pipe", "from the bead to its end"),
+    "fitting.length": ("The other way", "from the bead to the other end"),
+}
 
 EACH_PASS = (
     ("current", "Current"),
@@ -170,7 +178,9 @@ def _fields(
         for name, label in EACH_PASS
         if n > 1 or name != "wait"
     ]
-    for field in (*ONCE, *each):
+    is_bare = _value_at(table, "fitting.kind") in NO_FITTING
+    put = (_of_this(field, is_bare=is_bare) for field in (*ONCE, *each))
+    for field in (one for one in put if one is not None):
         holds = _holds(field.key)
         if holds is None:
             continue
@@ -184,6 +194,17 @@ def _fields(
             "understood": _understood(given or usual.get(field.key, ("",))[0], holds),
             "mistakes": [said(m["problem"], m["remedy"]) for m in told],
         }
+
+
+def _of_this(field: FormField, *, is_bare: bool) -> FormField | None:
+    """Field as it is put for a joint, or for a bare pipe; None where it means nothing."""
+    table, name = field.key.partition(".")[0], field.key.rpartition(".")[-1]
+    if not is_bare:
+        return None if table == "joint" and name in OF_BAND else field
+    if name in NOT_BARE.get(table, ()) or ".wire." in field.key or name == "filler":
+        return None
+    label, about = ON_A_BARE_PIPE.get(field.key, (field.label, field.about))
+    return field._replace(label=label, about=about)
 
 
 def _holds(key: str) -> Key | None:
@@ -225,9 +246,7 @@ def _lists(table: Mapping[str, Any]) -> dict[str, list[str]]:
     own = table.get("materials")
     metals = [*material_names(), *(own if isinstance(own, dict) else ())]
     return {
-        "fitting.kind": [
-            k for k in FITTING_KINDS if k not in ("sleeve", "none") or k == kind
-        ],
+        "fitting.kind": [*offered_kinds(), *(["sleeve"] if kind == "sleeve" else [])],
         "pipe.size": list(dict.fromkeys(f"NPS {r['size']}" for r in table_rows("pipe"))),
         "pipe.schedule": _schedules(size),
         "fitting.class": _classes(size, kind),
@@ -235,7 +254,7 @@ def _lists(table: Mapping[str, Any]) -> dict[str, list[str]]:
         "fitting.material": metals,
         "joint.filler": list(filler_names()),
         "limits.rules": [one.name for one in shipped_sets()],
-        "surroundings.holding": list(ways()),
+        "surroundings.holding": list(ways_of_pipe() if kind in NO_FITTING else ways()),
     }
 
 

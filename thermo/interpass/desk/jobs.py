@@ -222,7 +222,7 @@ def _told(
     }
 
 
-SHORT = 0.6  # of the time a pass takes: a shorter arc may be half of one, or went out
+SHORT_ARC = 0.6  # of the time a pass takes: a shorter arc may be half of one, or went out
 
 
 def _short_arc(planned: Case, log: "Log") -> str:
@@ -230,7 +230,7 @@ def _short_arc(planned: Case, log: "Log") -> str:
     last = log.passes[-1]
     burnt = sum(burn.off - burn.on for burn in last.burns)
     whole = planned.passes[last.number - 1].arc_time
-    return short_arc_words(last.number, burnt, whole) if burnt < SHORT * whole else ""
+    return short_arc_words(last.number, burnt, whole) if burnt < SHORT_ARC * whole else ""
 
 
 def _strike_entry(one: Strike, history: "History") -> dict[str, Any]:

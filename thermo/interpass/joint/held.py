@@ -42,6 +42,11 @@ def ways() -> tuple[str, ...]:
     return (NOTHING, *(device.words for device in devices()))
 
 
+def ways_of_pipe() -> tuple[str, ...]:
+    """Say how a piece without a fitting may be held."""
+    return (NOTHING, *(device.words for device in devices() if device.on == "pipe"))
+
+
 def device_of(words: str) -> Device:
     """Device of one of `ways` that is not nothing.
 

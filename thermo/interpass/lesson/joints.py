@@ -12,6 +12,7 @@ from math import floor, inf
 from typing import Any
 
 from ..case_file.change import with_value
+from ..case_file.keys import NO_FITTING
 from ..case_file.read import case_from_table, parse_case
 from ..case_file.write import case_file
 from ..joint.case import Case
@@ -251,7 +252,7 @@ def _resized(table: CaseTable, size: str) -> CaseTable:
 def _remade(table: CaseTable, metal: str) -> CaseTable:
     """Make the joint of another metal, with the filler that goes with it."""
     changed = with_value(table, "pipe.material", metal)
-    if changed["fitting"].get("kind") != "none":
+    if changed["fitting"].get("kind") not in NO_FITTING:
         changed["fitting"]["material"] = metal
     changed["joint"].pop("filler", None)
     return changed

@@ -146,6 +146,8 @@ def film_of(movie: Movie, variant: Variant, files: tuple[str, str]) -> Film:
 def _joint(case: Case) -> str:
     """Name the weld in a few words."""
     metal, kind = case.pipe.material.name, case.fitting.kind
+    if case.is_bare:
+        return f"a bead round a bare pipe of {metal} in {len(case.passes)} passes"
     return f"a socket weld of {metal} pipe into a {kind} in {len(case.passes)} passes"
 
 
