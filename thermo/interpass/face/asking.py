@@ -33,7 +33,7 @@ def preparing() -> str:
     if is_compiled():
         return ""
     return (
-        "Preparing the solver, first run only, some 20 seconds "
+        "Preparing the solver, first run only, some 10 seconds "
         f"(kept {place_words(place())})."
     )
 

@@ -7,15 +7,18 @@ hold, and loading is spared the compiler.
 What it computes: ``thermo/MODEL.md``, section 5.
 """
 
+import gc
 from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from itertools import count
+from types import ModuleType
 from typing import Any
 
 import numpy as np
 from numba import carray, cfunc, types
 
 from . import arrays, kernels
-from .machine import ENTRY, assemble
+from .machine import CAN_OPTIMISE, ENTRY, assemble, parsed
 
 FLOATS, INTS = types.CPointer(types.float64), types.CPointer(types.int64)
 SIGNATURE = types.void(types.CPointer(FLOATS), types.CPointer(INTS), INTS, FLOATS, FLOATS)
@@ -23,10 +26,38 @@ SIGNATURE = types.void(types.CPointer(FLOATS), types.CPointer(INTS), INTS, FLOAT
 
 def object_code(name: str, arguments: tuple[Any, ...], results: tuple[Any, ...]) -> bytes:
     """Compile a kernel for such arguments into an object file of `machine`."""
-    names = vars(arrays) | {"carray": carray, name: getattr(kernels, name)}
-    exec(_source(name, arguments, results), names)  # noqa: S102 - of names and numbers alone
-    compiled = cfunc(SIGNATURE, error_model="numpy")(names[ENTRY])
-    return assemble(compiled.inspect_llvm(), compiled.native_name)
+    source = _source(name, arguments, results)
+    with _collector_off():
+        return assemble(*_in_llvm(name, source))
+
+
+def _in_llvm(name: str, source: str) -> tuple[Any, str]:
+    """Return the module in LLVM's language, and what the function is named in it."""
+
+    def compiled(module: ModuleType) -> Any:
+        names = vars(arrays) | {"carray": carray, name: getattr(module, name)}
+        exec(source, names)  # noqa: S102 - of names and numbers alone
+        return cfunc(SIGNATURE, error_model="numpy")(names[ENTRY])
+
+    if CAN_OPTIMISE:
+        with suppress(ImportError, AttributeError, TypeError):  # numba is built otherwise
+            from .lowering import written  # noqa: PLC0415 - as far as it is there
+
+            return written(compiled, kernels.__name__)
+    made = compiled(kernels)
+    return parsed(made.inspect_llvm()), made.native_name
+
+
+@contextmanager
+def _collector_off() -> Iterator[None]:
+    """Spare compiling the search for cycles among millions of new objects."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def _source(name: str, arguments: tuple[Any, ...], results: tuple[Any, ...]) -> str:
