@@ -26,6 +26,7 @@ from .probes import make_probes
 
 CELL = 2.0e-3  # m
 TOLERANCE = 10.0  # K; finer cells and steps correct no better
+PAUSES = 0.25  # of a pass: no longer ones between its burns are welded over
 LEAST_SHARE = 0.3  # of the best wait: where the search for the limit begins
 
 MODEL_ERROR = (
@@ -313,12 +314,23 @@ def weld(state: march.State, p: Pass) -> None:
     """Go round once: every burn of a pass and the pauses between."""
     march.begin_pass(state, p.number)
     began = state.time
-    for burn in arc.stretches(p):
+    for burn, power in _burns(p):
         if (pause := began + burn.arc_on - state.time) > 1e-9:
             march.cool(state, pause)
         duration = burn.arc_off - burn.arc_on
-        march.heat(state, p.net_power, duration, burn.start_angle, burn.end_angle)
+        march.heat(state, power, duration, burn.start_angle, burn.end_angle)
     march.finish_bead(state)
+
+
+def _burns(p: Pass) -> list[tuple[arc.Stretch, float]]:
+    """Burns of a pass and their power [W]: one, pauses and all, where these are short."""
+    burns = arc.stretches(p)
+    began, ended = burns[0].arc_on, burns[-1].arc_off
+    share = sum(burn.arc_off - burn.arc_on for burn in burns) / (ended - began)
+    if share < 1 - PAUSES:
+        return [(burn, p.net_power) for burn in burns]
+    whole = arc.Stretch(began, ended, burns[0].start_angle, burns[-1].end_angle)
+    return [(whole, share * p.net_power)]
 
 
 def heat_ratios(quick: Quick, case: Case) -> list[float]:
