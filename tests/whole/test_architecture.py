@@ -34,7 +34,7 @@ HOMES = {  # libraries that only these wings or modules may import, anywhere in 
     "segno": {"desk"},
 }
 
-LONGEST_FILE = 416  # lines; these only go down
+LONGEST_FILE = 400  # lines; these only go down
 LONG_ON_PURPOSE = {"heat/kernels"}  # kept machine code bears the sum of this file
 LONGEST_FUNCTION = 66  # lines, docstring and all
 TWICE = 62  # public names defined in two modules or more

@@ -14,7 +14,7 @@ import numpy as np
 
 from ..heat import stand_in as quickly
 from ..heat.history import History
-from ..heat.stand_in import Quick
+from ..heat.more import Quick
 from ..joint.case import Case
 from ..text.arrays import Array
 from ..text.progress import Progress

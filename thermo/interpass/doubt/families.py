@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..heat import stand_in as quickly
-from ..heat.stand_in import MODEL_ERROR, Quick
+from ..heat.more import Quick
+from ..heat.stand_in import MODEL_ERROR
 from ..text.arrays import Array
 from .priors import READING_ERROR
 from .samples import Ensemble, as_quick, joint_at

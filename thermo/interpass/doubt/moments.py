@@ -8,7 +8,8 @@ What it computes: ``thermo/MODEL.md``, section 8.
 
 import numpy as np
 
-from ..heat.stand_in import MODEL_ERROR, Quick
+from ..heat.more import Quick
+from ..heat.stand_in import MODEL_ERROR
 from ..text.arrays import Array
 from .priors import READING_ERROR
 from .samples import Ensemble

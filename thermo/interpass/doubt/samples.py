@@ -12,7 +12,7 @@ from statistics import NormalDist
 import numpy as np
 
 from ..heat import stand_in as quickly
-from ..heat.stand_in import Quick
+from ..heat.more import Quick
 from ..joint.case import Case
 from ..text.arrays import Array
 from ..text.progress import Progress

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 
 from ..heat import stand_in as quickly
 from ..heat.model import make_model
+from ..heat.more import Quick
 from ..heat.probes import make_probes
-from ..heat.stand_in import Quick
 from ..joint.held import FIRMEST, LEAST_GRIP, device_of, usual_grip
 
 GRIP = device_of(FIRMEST)

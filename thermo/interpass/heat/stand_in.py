@@ -8,12 +8,11 @@ that a travelling arc leaves, and what coarse cells get wrong.
 What it computes: ``thermo/MODEL.md``, section 8.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import inf
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..joint import arc
 from ..joint.case import Case, Pass
@@ -22,6 +21,7 @@ from . import march
 from .arrays import Field, Probes
 from .history import History
 from .model import Model, films_of, make_model
+from .more import Quick, heat_ratios, more_after, pass_index
 from .probes import make_probes
 
 CELL = 2.0e-3  # m
@@ -36,25 +36,6 @@ MODEL_ERROR = (
 
 GAP_STEP = 0.4e-3  # m; 0.8 to 2.6 mm of end gap move a wait by 0.5 to 1 %
 BELOW = 1.0  # K under the limit, so that the crossing is inside the curve
-
-
-@dataclass(frozen=True, eq=False)
-class Quick:
-    """The quick model of one case, and what a full run has more than it.
-
-    Arrays are over the recorded times of the full run (n,).
-    """
-
-    case: Case  # the best estimate, with the options of the quick model
-    model: Model
-    probes: Probes
-    waits: tuple[float, ...]  # s before each pass, as the full run has them
-    time: Array  # s since the first arc on
-    knots: Array  # (2 passes + 1,) arc on, arc off, ..., end of the full run
-    hottest_more: Array  # K
-    traces_more: Array  # (n, probes) K
-    on_more: Array  # (passes,) K of the hottest point at arc on
-    redrawn: dict[int, tuple[Model, Probes]] = field(default_factory=dict)  # by end gap
 
 
 @dataclass(frozen=True, eq=False)
@@ -210,7 +191,7 @@ def _course(
     time, hottest, traces = _record(state)
     ratio = np.array(heat_ratios(quick, case))
     before = np.concatenate([[1.0], ratio[:-1]])
-    share = ratio[_pass_index(quick)]
+    share = ratio[pass_index(quick)]
     follows = np.stack([np.interp(mapped, time, column) for column in traces.T], axis=1)
     rows = np.searchsorted(quick.time, quick.knots[:-1:2], side="right") - 1
     at_on = np.array([one.hottest for one in arcs])
@@ -272,7 +253,7 @@ def cooling(
     """
     began = state.time if began is None else began
     limits, ratio = case.limits, heat_ratios(quick, case)[number - 1]
-    since, hot_more, trace_more = _more_after(quick, number)
+    since, hot_more, trace_more = more_after(quick, number)
     wait = quick.waits[number] if number < len(quick.waits) else 0.0
     first = max(LEAST_SHARE * wait, longest, 1.0, state.time - began)
     more = trace_more[:, -1] if limits.by_reading else hot_more
@@ -333,14 +314,6 @@ def _burns(p: Pass) -> list[tuple[arc.Stretch, float]]:
     return [(whole, share * p.net_power)]
 
 
-def heat_ratios(quick: Quick, case: Case) -> list[float]:
-    """Heat of each pass over that of the best estimate."""
-    return [
-        p.net_power * p.arc_time / (best.net_power * best.arc_time)
-        for p, best in zip(case.passes, quick.case.passes, strict=True)
-    ]
-
-
 def _start(quick: Quick, case: Case) -> march.State:
     """Joint before its first arc: the drawing of the best estimate, its own films."""
     arcs, waiting = films_of(case)
@@ -388,39 +361,3 @@ def _record(state: march.State) -> tuple[Array, Array, Array]:
     time = np.concatenate([r.time for r in records])
     hottest = np.concatenate([r.ring for r in records])[:, 0]
     return time, hottest, np.concatenate([r.probe for r in records])
-
-
-def _pass_index(quick: Quick) -> NDArray[np.int64]:
-    """Index of the last pass begun at each time of the full run, (n,)."""
-    begun = np.searchsorted(quick.knots[:-1:2], quick.time, side="right") - 1
-    return np.clip(begun, 0, len(quick.waits) - 1)
-
-
-def _more_after(quick: Quick, number: int) -> tuple[Array, Array, Array]:
-    """Tell what the full run has more after a pass: since arc off (m,), hottest, probes.
-
-    Beyond the next arc on it goes on as it does after the last pass, which is followed
-    for long.
-    """
-    last = len(quick.waits)
-    since, hot, traces = _after(quick, number)
-    if number == last:
-        return since, hot, traces
-    late, late_hot, late_traces = _after(quick, last)
-    beyond = late > since[-1]
-    if not beyond.any():
-        return since, hot, traces
-    joint_hot = np.interp(since[-1], late, late_hot)
-    joint = [np.interp(since[-1], late, column) for column in late_traces.T]
-    return (
-        np.concatenate([since, late[beyond]]),
-        np.concatenate([hot, hot[-1] + late_hot[beyond] - joint_hot]),
-        np.concatenate([traces, traces[-1] + late_traces[beyond] - np.array(joint)]),
-    )
-
-
-def _after(quick: Quick, number: int) -> tuple[Array, Array, Array]:
-    """Rows between a pass's arc off and the next arc on."""
-    off, end = quick.knots[2 * number - 1], quick.knots[2 * number]
-    rows = (quick.time >= off - 1e-9) & (quick.time <= end + 1e-9)
-    return quick.time[rows] - off, quick.hottest_more[rows], quick.traces_more[rows]

@@ -20,7 +20,8 @@ from ..doubt.priors import Prior
 from ..doubt.samples import joint_at, normal_scores
 from ..heat import stand_in as quickly
 from ..heat.history import History
-from ..heat.stand_in import MODEL_ERROR, Quick
+from ..heat.more import Quick
+from ..heat.stand_in import MODEL_ERROR
 from ..heat.waits import plan
 from ..joint.case import Case, Measure, Probe
 from ..joint.places import measuring_place
