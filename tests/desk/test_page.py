@@ -7,7 +7,9 @@ import time
 
 import httpx
 import pytest
+from interpass.case_file.questions import answers_from
 from interpass.case_file.read import parse_case
+from interpass.case_file.write import new_case_text
 from interpass.heat.waits import plan
 from interpass.logs.log import read_log
 from interpass.report.strike import strikes
@@ -168,6 +170,44 @@ def test_a_wrong_value_is_told_beside_its_field_and_the_answer_is_outdated(brows
     assert browser.execute_script(
         "return document.querySelector('#answer').classList.contains('stale')"
     )
+
+
+def answer_new(browser, name, value):
+    """Choose or type an answer, and wait until the sheet has taken it in."""
+    browser.execute_script(
+        "const n = document.getElementById(arguments[0]); n.value = arguments[1];"
+        "n.dispatchEvent(new Event(n.tagName === 'SELECT' ? 'change' : 'input'))",
+        f"new-{name}",
+        value,
+    )
+
+
+def test_a_joint_is_begun_in_the_page_as_interpass_new_begins_it(browser, desk):
+    opened(browser, desk)
+    click(browser, "New joint")
+    until(browser, "document.querySelectorAll('#new .field').length === 14")
+    begin = "document.querySelector('#new-begin')"
+    assert browser.execute_script(f"return {begin}.disabled")
+    answer_new(browser, "size", "NPS 1 1/2")
+    answer_new(browser, "material", "carbon steel")
+    until(browser, f"!{begin}.disabled")
+    assert browser.execute_script(
+        "return document.querySelector('#new-amps').placeholder.startsWith('usual: ')"
+    )
+    answer_new(browser, "amps", "many")
+    wrong = "document.querySelector('#new-amps-about').textContent"
+    assert "does not start with a number" in until(browser, wrong)
+    assert browser.execute_script(f"return {begin}.disabled")
+    answer_new(browser, "amps", "")
+    answer_new(browser, "kind", "bare pipe")
+    until(browser, "!document.querySelector('#new-class')")
+    until(browser, f"!{begin}.disabled")
+    click(browser, "Begin this joint")
+    until(browser, "document.querySelector('#title').textContent.includes('Bead round')")
+    answered(browser)
+    text = browser.execute_script("return document.querySelector('#text').value")
+    given = {"size": "NPS 1 1/2", "material": "carbon steel", "kind": "bare pipe"}
+    assert text == new_case_text(answers_from(given))
 
 
 def test_units_switch_everywhere(browser, desk):
@@ -348,6 +388,11 @@ def test_nothing_is_cut_off_and_targets_are_for_gloves(browser, desk, size):
             f".filter(([r]) => r.height < {LEAST_TARGET} || r.width < {LEAST_TARGET}).map(([r, n]) => n.outerHTML.slice(0, 80))"
         )
         assert not small
+    click(browser, "Joint")
+    click(browser, "New joint")
+    until(browser, "document.querySelectorAll('#new .field').length > 10")
+    wide = "document.documentElement.scrollWidth - innerWidth"
+    assert browser.execute_script(f"return {wide}") <= 0
 
 
 def test_every_control_has_a_name_and_the_keyboard_reaches_it(browser, desk):

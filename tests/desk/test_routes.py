@@ -38,6 +38,7 @@ GOOD = {  # route: method, body
     "/part/desk.css": ("GET", None),
     "/describe": ("POST", {"text": QUICK}),
     "/change": ("POST", {"text": QUICK, "key": "pass.1.current", "value": "81 A"}),
+    "/new": ("POST", {"answers": {"size": "NPS 1", "material": "316L"}, "units": "us"}),
     "/solve": ("POST", {"text": QUICK, "step": "averaged"}),
     "/section": ("POST", {"text": QUICK}),
     "/remedies": ("POST", {"text": QUICK}),

@@ -1,13 +1,14 @@
-"""Ask for what a new case needs, again until an answer will do.
+"""Ask for what a new case needs: one by one, again until an answer will do, or all at once.
 
 Nothing here prints: the program hands in how to ask and how to say what is wrong.
 """
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from ..text.errors import CatalogueError, ThermoError
 from ..text.kinds import FORMS, SI, US, US_FORMS, UnitSystem
-from .questions import Answers, Question, checked, not_asked, questions
+from .questions import BUILT_ON, Answers, Question, checked, not_asked, questions
 
 
 def ask(
@@ -59,6 +60,75 @@ def ask(
 
         found[question.name] = _asked(question, found, answer, tell, fits)
     return found
+
+
+@dataclass(frozen=True)
+class Put:
+    """One question as a page puts it, beside all the others."""
+
+    name: str
+    words: str
+    given: str  # as typed; empty: what is usual
+    usual: str  # empty: it must be answered
+    wrong: str  # with the answer; empty: nothing
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """All questions of a joint, and the answers that will do."""
+
+    questions: tuple[Put, ...]
+    found: dict[str, str]  # by question, what is usual among them
+
+    @property
+    def is_complete(self) -> bool:
+        """Whether every question has an answer that will do."""
+        return all(one.name in self.found and not one.wrong for one in self.questions)
+
+
+def put_all(given: Answers, units: UnitSystem = SI) -> Sheet:
+    """Put every question that a joint has to somebody who sees them all.
+
+    An answer that will not do is stood in for by what is usual, so that the questions
+    after it are put as well as can be.
+
+    Parameters
+    ----------
+    given : mapping of str
+        Answers so far, by name of the question; empty ones take what is usual.
+    units : UnitSystem
+        Of questions and of what is usual.
+    """
+    found: dict[str, str] = {}
+    put: list[Put] = []
+    for question in questions(units):
+        if not question.asked(found):
+            found[question.name] = not_asked(question, "", found)
+        elif _is_blocked(put, found):
+            put.append(Put(question.name, question.asked(found), "", "", ""))
+        else:
+            put.append(_put(question, given, found, units))
+    return Sheet(tuple(put), found)
+
+
+def _is_blocked(put: list[Put], found: Answers) -> bool:
+    """Whether something is not known that what is usual later builds on."""
+    return any(one.name in BUILT_ON and one.name not in found for one in put)
+
+
+def _put(
+    question: Question, given: Answers, found: dict[str, str], units: UnitSystem
+) -> Put:
+    """Put one question, and keep the first of its two answers that will do."""
+    typed, usual = given.get(question.name, "").strip(), question.default(found)
+    wrong = ""
+    for answer in filter(None, (typed, usual)):
+        try:
+            found[question.name] = question.clean(answer, found)
+            break
+        except ThermoError as error:
+            wrong = wrong or _exampled(str(error), units)
+    return Put(question.name, question.asked(found), typed, usual, wrong)
 
 
 def _with_usual(so_far: Answers, rest: tuple[Question, ...]) -> dict[str, str] | None:

@@ -282,6 +282,9 @@ QUESTIONS = questions()
 REQUIRED = ("size", "material")
 """Without these nothing can be taken as usual."""
 
+BUILT_ON = (*REQUIRED, "schedule", "kind", "fitting_material")
+"""Answers that what is usual for others builds on."""
+
 
 def option(name: str) -> str:
     """Return the option of the command line that answers a question.

@@ -42,7 +42,6 @@ export function drawCurves(host, curves, options) {
   if (options.limit_degC !== undefined) {
     const at = y(options.limit_degC);
     svg.append(shape("line", { class: "limit-line", x1: LEFT, x2: WIDE - RIGHT, y1: at, y2: at }));
-    svg.append(shape("text", { x: WIDE - RIGHT - 4, y: at + 15, "text-anchor": "end" }, `limit ${degrees(options.limit_degC)}`));
   }
   curves.forEach((curve, n) => {
     const points = curve.time_s.map((t, i) => `${x(t).toFixed(1)},${y(curve.degC[i]).toFixed(1)}`).join(" ");
@@ -81,6 +80,7 @@ function legendOf(curves, options) {
     list.append(make("li", {}, line, curve.label));
   });
   if (curves.some((c) => c.low_degC)) list.append(make("li", {}, shape("svg", { viewBox: "0 0 46 12", "aria-hidden": "true" }, shape("rect", { class: "band", width: 46, height: 12 })), "9 in 10 plausible joints"));
+  if (options.limit_degC !== undefined) list.append(make("li", {}, shape("svg", { viewBox: "0 0 46 12", "aria-hidden": "true" }, shape("line", { class: "limit-line", x1: 0, x2: 46, y1: 6, y2: 6 })), `limit ${degrees(options.limit_degC)}`));
   if (options.arcs_s) list.append(make("li", {}, shape("svg", { viewBox: "0 0 46 12", "aria-hidden": "true" }, shape("rect", { class: "arc-span", width: 46, height: 12 })), "arc on"));
   return list;
 }
@@ -95,6 +95,7 @@ export function drawJoint(host, joint) {
   const svg = shape("svg", { viewBox: `0 0 ${WIDE} ${tall.toFixed(0)}`, role: "img", "aria-label": "The joint in half section, to scale, with its beads and the place to measure." });
   for (const part of joint.fitting) svg.append(shape("polygon", { class: "p-fitting", points: part.map(at).join(" ") }));
   for (const part of joint.pipe) svg.append(shape("polygon", { class: "p-pipe", points: part.map(at).join(" ") }));
+  for (const part of joint.band) svg.append(shape("polygon", { class: "p-bead", points: part.map(at).join(" ") }));
   const isRoomy = joint.beads.every((bead) => (bead[0][0] - bead[1][0]) * scale >= NUMBER);
   joint.beads.forEach((bead, n) => {
     svg.append(shape("polygon", { class: "p-bead", points: bead.map(at).join(" ") }));

@@ -3,6 +3,7 @@ import { $, ask, desk, make, onUnits, save, showPanel, tell } from "./desk_shell
 import { drawCurves, drawJoint } from "./desk_curve.js";
 import { forgetSection, startSection } from "./desk_section.js";
 import { startWelding } from "./desk_weld.js";
+import { startNew } from "./desk_new.js";
 
 const STEPS = ["averaged", "ring", "bands"];
 const TYPING = 90, SETTLED = 350; // ms
@@ -13,6 +14,7 @@ let pumping = false;
 export function startJoint() {
   $("open-file").addEventListener("change", openFile);
   $("save-file").addEventListener("click", () => save(document.body.dataset.file, desk.text, "application/toml"));
+  startNew((text) => { document.body.dataset.file = "new-joint.toml"; describe(text); });
   $("text").addEventListener("input", () => later(() => describe($("text").value)));
   $("more").addEventListener("click", () => change("passes", String(described.passes + 1)));
   $("fewer").addEventListener("click", () => change("passes", String(described.passes - 1)));
@@ -73,7 +75,7 @@ function showForm() {
   $("title").textContent = described.title || "A joint without a title";
   $("fewer").disabled = described.passes < 2;
   const groups = Map.groupBy ? Map.groupBy(described.fields, (f) => f.group) : grouped(described.fields);
-  const form = $("form"), names = [...groups.keys()].join("|");
+  const form = $("form"), names = described.fields.map((f) => f.key + (f.choices.length ? "" : ":")).join("|"); // a bare pipe has others
   if (form.dataset.names !== names) {
     form.replaceChildren(...[...groups].map(([name, fields]) => make("fieldset", { class: "group" }, make("legend", {}, name), ...fields.map(fieldOf))));
     form.dataset.names = names;

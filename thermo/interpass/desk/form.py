@@ -258,6 +258,24 @@ def _lists(table: Mapping[str, Any]) -> dict[str, list[str]]:
     }
 
 
+OF_NEW = {  # question of a new joint: the key that holds its answer, where one chooses
+    "size": "pipe.size", "material": "pipe.material", "schedule": "pipe.schedule",
+    "kind": "fitting.kind", "class": "fitting.class",
+    "fitting_material": "fitting.material", "filler": "joint.filler",
+    "held": "surroundings.holding",
+}  # fmt: skip
+
+
+def choices_of_new(answers: Mapping[str, str]) -> dict[str, list[str]]:
+    """List what may be chosen for the questions of a new joint, by question."""
+    table = {
+        "pipe": {"size": answers.get("size", "")},
+        "fitting": {"kind": answers.get("kind", "")},
+    }
+    lists = _lists(table)
+    return {name: lists[key] for name, key in OF_NEW.items()}
+
+
 def _words_of(holds: Key) -> list[str]:
     """List the words a key may be, where it may be nothing else."""
     return list(holds.words) if holds.kind == "word" and not holds.table else []
@@ -289,15 +307,16 @@ def joint_shapes(case: Case) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``view_mm`` [low, high] along the axis; ``pipe``, ``fitting`` and ``beads``, lists
-        of polygons of [z, r] in mm; ``mark``, where the pyrometer goes; ``sizes_mm``.
+        ``view_mm`` [low, high] along the axis; ``pipe``, ``fitting``, ``beads`` and the
+        ``band`` of a bare pipe, lists of polygons of [z, r] in mm; ``mark``, where the pyrometer goes; ``sizes_mm``.
     """
     outline, grown = make_outline(case), fillets(case)
     place = measuring_place(case)
     beside = PIPE_SHOWN * case.pipe.outside_diameter
     ends = outline.far
     low = max(outline.pipe.z_start, min(-grown[-1].leg_pipe - beside, place.z - 2e-3))
-    high = min(ends, max(outline.socket_depth + 0.6 * beside, place.z + 2e-3))
+    depth = case.band / 2 if case.is_bare else outline.socket_depth
+    high = min(ends, max(depth + 0.6 * beside, place.z + 2e-3))
     root = outline.root
     beads = [
         [(-before.leg_pipe, root), (-after.leg_pipe, root),
@@ -310,18 +329,29 @@ def joint_shapes(case: Case) -> dict[str, Any]:
         "pipe": [_points(p) for p in _cut([outline.pipe], low, high)],
         "fitting": [_points(p) for p in _cut(outline.fitting, low, high)],
         "beads": [_points(p) for p in beads],
+        "band": [_points(p) for p in _cut([_band(case)], low, high)] if case.is_bare else [],
         "mark": {"at": _mm([place.z, place.r]),
                  "words": {s.name: place_text(case, s) for s in (SI, US)},
                  "from_toe_mm": round(1e3 * place.from_toe, 1)},
         "cut": [low > outline.pipe.z_start + TOUCH, high < ends - TOUCH],
-        "sizes_mm": {
-            "outside": round(2e3 * root, 2),
-            "wall": round(1e3 * case.pipe.wall, 2),
-            "socket depth": round(1e3 * outline.socket_depth, 2),
-            "end gap": round(1e3 * case.end_gap, 2),
-            "leg": round(1e3 * grown[-1].leg_pipe, 2),
-        },
+        "sizes_mm": _sizes(case, root, outline.socket_depth, grown[-1].leg_pipe),
     }  # fmt: skip
+
+
+def _sizes(case: Case, root: float, depth: float, leg: float) -> dict[str, float]:
+    """Sizes to write under the drawing [mm]."""
+    sizes = {"outside": 2 * root, "wall": case.pipe.wall}
+    if case.is_bare:
+        sizes |= {"bead": case.band}
+    else:
+        sizes |= {"socket depth": depth, "end gap": case.end_gap, "leg": leg}
+    return {name: round(1e3 * size, 2) for name, size in sizes.items()}
+
+
+def _band(case: Case) -> Box:
+    """Stretch of a bare pipe that the arc heats."""
+    outside = case.pipe.outside_diameter / 2
+    return Box(outside - case.band_depth, outside, -case.band / 2, case.band / 2)
 
 
 def _cut(

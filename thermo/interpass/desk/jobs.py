@@ -9,7 +9,9 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from ..case_file.change import with_setting
+from ..case_file.conversation import put_all
 from ..case_file.read import case_from_table, parse_case, with_ring
+from ..case_file.write import new_case_text
 from ..face.asking import bands_of, helps_of
 from ..joint.case import Case
 from ..report.strike import (
@@ -21,7 +23,7 @@ from ..report.strike import (
     strike_line,
     strikes,
 )
-from ..text.errors import CaseError, Mistake, unknown
+from ..text.errors import CaseError, CatalogueError, Mistake, unknown
 from ..text.kinds import SI, UNIT_SYSTEMS, US
 from ..text.progress import Progress
 from ..text.records import degC
@@ -55,6 +57,24 @@ def change(
     else:
         done = edit.with_text_value(text, key, value)
     return {"text": done.text, "kept": done.kept, **form.described(done.text, file)}
+
+
+def begin(_progress: Progress, *, answers: dict[str, str], units: str) -> dict[str, Any]:
+    """Put the questions that a new joint is begun with, as ``interpass new`` does.
+
+    ``text`` is the new case once every answer will do; ``wrong`` says why answers that
+    do one by one make no joint together.
+    """
+    system = UNIT_SYSTEMS[units]
+    sheet, text, wrong = put_all(answers, system), "", ""
+    if sheet.is_complete:
+        try:
+            text = new_case_text(sheet.found, system)
+        except CatalogueError as error:
+            wrong = str(error)
+    offered = form.choices_of_new(sheet.found)
+    asked = [{**vars(q), "choices": offered.get(q.name, [])} for q in sheet.questions]
+    return {"questions": asked, "text": text, "wrong": wrong}
 
 
 def solve(progress: Progress, *, text: str, file: str, step: str) -> dict[str, Any]:

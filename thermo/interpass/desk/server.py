@@ -38,17 +38,9 @@ from .door import (
 )
 from .lanes import Lane, LaneError
 
-PARTS = {  # of the page, by the name in its address
-    "desk.css": "text/css",
-    "desk_shell.js": "text/javascript",
-    "desk_curve.js": "text/javascript",
-    "desk_section.js": "text/javascript",
-    "desk_joint.js": "text/javascript",
-    "desk_weld.js": "text/javascript",
-    "desk_booth.js": "text/javascript",
-    "desk_phone.js": "text/javascript",
-    "desk_teach.js": "text/javascript",
-}
+SCRIPTS = ("shell", "curve", "section", "joint", "new", "weld", "booth", "phone", "teach")
+PARTS = {"desk.css": "text/css"} | {f"desk_{s}.js": "text/javascript" for s in SCRIPTS}
+"""Parts of the page, by the name in their address."""
 
 KEPT_ANSWERS = 64
 
@@ -107,6 +99,7 @@ def desk_routes(desk: Desk, more: tuple[Route, ...] = ()) -> list[Route]:
         Route("/part/{name}", _part, methods=["GET"]),
         Route("/describe", for_bench(_describe(desk)), methods=["POST"]),
         Route("/change", for_bench(_change(desk)), methods=["POST"]),
+        Route("/new", for_bench(_new(desk)), methods=["POST"]),
         Route("/solve", for_bench(_solve(desk)), methods=["POST"]),
         Route("/section", for_bench(_asked(desk, "section", "quick")), methods=["POST"]),
         Route("/remedies", for_bench(_asked(desk, "remedies", "full")), methods=["POST"]),
@@ -244,6 +237,23 @@ def _change(desk: Desk) -> Handler:
         return await lane_answer(
             request, desk.quick, "change", {**given, "file": desk.file}
         )
+
+    return answer
+
+
+def _new(desk: Desk) -> Handler:
+    """Answer with the questions of a new joint."""
+
+    async def answer(request: Request) -> Response:
+        given = await told(request, answers=dict, units=str)
+        if isinstance(given, Response):
+            return given
+        words = given["answers"].values()
+        if any(not isinstance(one, str) or _is_broken(one) for one in words):
+            return PlainTextResponse("an answer is no text\n", 400)
+        if given["units"] not in ("si", "us"):
+            return PlainTextResponse("units are si or us\n", 400)
+        return await lane_answer(request, desk.quick, "begin", given)
 
     return answer
 
