@@ -74,7 +74,7 @@ class Put:
 
 
 @dataclass(frozen=True)
-class Sheet:
+class Questionnaire:
     """All questions of a joint, and the answers that will do."""
 
     questions: tuple[Put, ...]
@@ -86,7 +86,7 @@ class Sheet:
         return all(one.name in self.found and not one.wrong for one in self.questions)
 
 
-def put_all(given: Answers, units: UnitSystem = SI) -> Sheet:
+def put_all(given: Answers, units: UnitSystem = SI) -> Questionnaire:
     """Put every question that a joint has to somebody who sees them all.
 
     An answer that will not do is stood in for by what is usual, so that the questions
@@ -108,7 +108,7 @@ def put_all(given: Answers, units: UnitSystem = SI) -> Sheet:
             put.append(Put(question.name, question.asked(found), "", "", ""))
         else:
             put.append(_put(question, given, found, units))
-    return Sheet(tuple(put), found)
+    return Questionnaire(tuple(put), found)
 
 
 def _is_blocked(put: list[Put], found: Answers) -> bool:

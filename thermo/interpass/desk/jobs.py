@@ -59,7 +59,9 @@ def change(
     return {"text": done.text, "kept": done.kept, **form.described(done.text, file)}
 
 
-def begin(_progress: Progress, *, answers: dict[str, str], units: str) -> dict[str, Any]:
+def new_joint(
+    _progress: Progress, *, answers: dict[str, str], units: str
+) -> dict[str, Any]:
     """Put the questions that a new joint is begun with, as ``interpass new`` does.
 
     ``text`` is the new case once every answer will do; ``wrong`` says why answers that

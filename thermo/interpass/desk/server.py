@@ -253,7 +253,7 @@ def _new(desk: Desk) -> Handler:
             return PlainTextResponse("an answer is no text\n", 400)
         if given["units"] not in ("si", "us"):
             return PlainTextResponse("units are si or us\n", 400)
-        return await lane_answer(request, desk.quick, "begin", given)
+        return await lane_answer(request, desk.quick, "new_joint", given)
 
     return answer
 
