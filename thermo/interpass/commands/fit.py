@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from ..doubt.count import SAMPLES
 from ..text.errors import ExitStatus
 from .console import Talk, show, terminal_width
 from .options import (
@@ -92,7 +93,7 @@ def fit(
     full: Full = False,
     block: Block = None,
     figure: Figure = None,
-    samples: Samples = 4096,
+    samples: Samples = SAMPLES,
     arc: ArcOptions,
     speech: Speech,
 ) -> None:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from ..doubt.count import SAMPLES
 from .console import Talk, talking
 
 if TYPE_CHECKING:
@@ -87,7 +88,7 @@ CaseFile = Annotated[
 Samples = Annotated[
     int,
     typer.Option(
-        "--samples", min=16, max=4096, help="Plausible joints; fewer are quicker."
+        "--samples", min=16, max=SAMPLES, help="Plausible joints; fewer are quicker."
     ),
 ]
 

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from ..doubt.count import SAMPLES
 from .console import Talk, show, terminal_width
 from .options import (
     ArcOptions,
@@ -92,7 +93,7 @@ def review(
     out: Folder = None,
     full: Full = False,
     quick: Quick = False,
-    samples: Samples = 4096,
+    samples: Samples = SAMPLES,
     arc: ArcOptions,
     speech: Speech,
 ) -> None:

@@ -18,11 +18,11 @@ from ..heat.more import Quick
 from ..joint.case import Case
 from ..text.arrays import Array
 from ..text.progress import Progress
+from .count import SAMPLES
 from .families import Family, make_families
 from .moments import best_moments
 from .priors import priors
 from .samples import (
-    SAMPLES,
     SEED,
     Ensemble,
     design_scores,

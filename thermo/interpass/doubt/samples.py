@@ -19,7 +19,6 @@ from ..text.progress import Progress
 from .priors import EDGE, SHARES, Prior, coordinate, plausible, value_at
 from .surface import at, surface_of
 
-SAMPLES = 4096  # plausible joints
 RUNS = (24, 40)  # fewest and most of them that are run; the others follow from these
 CURVES = 256  # plausible joints whose whole course is told
 WIDER = 1.2  # the joints that are run lie so much further out

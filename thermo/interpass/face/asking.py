@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..case_file.read import with_ring
+from ..doubt.count import SAMPLES
 from ..joint.case import Case
 from ..text.errors import CatalogueError
 from ..text.progress import Progress
@@ -163,7 +164,7 @@ def fit(
     *,
     log: str | Path | None = None,
     logger: str | Path | None = None,
-    samples: int = 4096,
+    samples: int = SAMPLES,
     progress: Progress | None = None,
 ) -> Fitted:
     """Fit what is not known exactly to readings, and plan again from there.
@@ -208,7 +209,7 @@ def fit_shop(
     case: Case,
     files: Sequence[str | Path],
     *,
-    samples: int = 4096,
+    samples: int = SAMPLES,
     progress: Progress | None = None,
 ) -> FittedShop:
     """Fit several joints of one kind and one shop, and plan the next of them.
@@ -307,7 +308,7 @@ def review(
     now: float | None = None,
     quick: bool = False,
     logger: str | Path | None = None,
-    samples: int = 4096,
+    samples: int = SAMPLES,
     progress: Progress | None = None,
 ) -> Reviewed:
     """Review a weld by its log: interpass temperatures, verdicts, the next wait.

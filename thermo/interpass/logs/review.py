@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from math import isfinite
 
 from ..doubt.bands import Band, Bands, PassBand, find_bands
-from ..doubt.samples import SAMPLES
+from ..doubt.count import SAMPLES
 from ..heat.history import History, PassResult
 from ..heat.waits import plan
 from ..joint.case import Case

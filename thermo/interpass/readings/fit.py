@@ -10,9 +10,9 @@ from math import sqrt
 import numpy as np
 
 from ..doubt.bands import Band, Bands, bands_of, find_bands
+from ..doubt.count import SAMPLES
 from ..doubt.priors import EDGE, priors, value_at
 from ..doubt.samples import (
-    SAMPLES,
     SEED,
     WIDER,
     Ensemble,

@@ -21,8 +21,8 @@ from math import sqrt
 import numpy as np
 
 from ..doubt.bands import Band, find_bands
+from ..doubt.count import SAMPLES
 from ..doubt.priors import EDGE, Prior, priors, value_at
-from ..doubt.samples import SAMPLES
 from ..heat.history import History
 from ..heat.waits import plan
 from ..joint.case import Case
