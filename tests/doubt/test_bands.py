@@ -217,6 +217,23 @@ def test_quick_model_follows_the_full_model(case, history):
         assert course.at_on == pytest.approx(at_on, abs=3.0)
 
 
+def test_a_curve_goes_on_where_its_correction_still_holds_it_above_the_limit(
+    case, history
+):
+    """A steep fall of the correction as the search begins once gave the longest wait."""
+    quick = quickly.prepare(case, history)
+    quick = replace(quick, hottest_more=np.zeros_like(quick.time))
+    first = quickly.LEAST_SHARE * quick.waits[1]
+    course, since = quickly.after_pass(quick, quick.case, 1), quick.time - quick.knots[1]
+    more = np.where(since <= first, 60.0, 0.0)
+    over = np.interp(first, since, more) / 2
+    assert over > 2 * quickly.BELOW
+    limit = float(np.interp(first, course.since, course.hottest)) + over
+    joint = replace(quick.case, limits=replace(quick.case.limits, interpass_max=limit))
+    course = quickly.after_pass(replace(quick, hottest_more=more), joint, 1)
+    assert quickly.limit_time(course, joint) < 2 * first
+
+
 def test_both_runs_of_a_joint_are_those_of_each_alone(case, history):
     """What is shared, up to the first wait that is to be found, changes neither."""
     quick, found = quickly.prepare(case, history), priors(case)

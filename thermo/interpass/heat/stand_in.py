@@ -257,8 +257,8 @@ def cooling(
     wait = quick.waits[number] if number < len(quick.waits) else 0.0
     first = max(LEAST_SHARE * wait, longest, 1.0, state.time - began)
     more = trace_more[:, -1] if limits.by_reading else hot_more
-    late = more[since >= min(first, float(since[-1]))]
-    target = limits.interpass_max - ratio * float(late.max(initial=0.0)) - BELOW
+    late = max(float(np.interp(first, since, more)), *more[since >= first], 0.0)
+    target = limits.interpass_max - ratio * late - BELOW
     copied = _branch(state, began)
     if not copied.records:
         march.note_now(copied)
