@@ -272,10 +272,7 @@ def test_waits_of_a_travelling_arc_are_scaled():
     """A plan with waits 0.9 of the averaged arc's gets 0.9 of every wait."""
     _, case, history, plain = tables("sampling-stub")
     shorter = [replace(p, wait=0.9 * p.wait) for p in history.passes]
-    ring = replace(
-        history, model="ring", passes=tuple(shorter),
-        axisymmetric_waits=tuple(p.wait for p in history.passes),
-    )  # fmt: skip
+    ring = replace(history, model="ring", passes=tuple(shorter))
     helps = find_helps(case, ring)
     assert helps.ratio == pytest.approx(0.9)
     scaled = {one.kind: one.waits[1] for one in helps.tried}

@@ -145,7 +145,6 @@ class History:
     steps: int
     solve_time: float  # s of wall clock in the solver
     ring: Array  # (n, n_theta) hottest of the zone at each angle [K]
-    axisymmetric_waits: tuple[float, ...] = ()  # s, for comparison; a ring run only
     heat: HeatFlow | None = None
     snapshots: tuple[Snapshot, ...] = ()  # only when asked for
     peaks: tuple[Peak, ...] = ()  # one per pass that was begun

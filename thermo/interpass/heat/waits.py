@@ -4,6 +4,7 @@ What it computes: ``thermo/MODEL.md``, section 6.
 """
 
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from . import evening, march
 from . import notes as noting
 from .history import History, PassResult, Trace
 from .lump import lumped_check
-from .model import Model, make_model
+from .model import make_model
 from .probes import make_probes, no_colder_than_surroundings
 
 
@@ -45,14 +46,7 @@ def plan(
         When the solver meets a temperature no metal can have; ``history`` holds the run
         up to then.
     """
-    return _planned(make_model(case), progress, frames)
-
-
-def _planned(
-    model: Model, progress: Progress | None = None, frames: float | None = None
-) -> History:
-    """Run the case of a model."""
-    case = model.case
+    model = make_model(case)
     state = march.start(model, make_probes(model))
     notes = noting.begin(state, frames)
     results: list[PassResult] = []
@@ -164,21 +158,21 @@ def make_history(notes: noting.Notes, results: list[PassResult], why: str) -> Hi
         steps=state.steps,
         solve_time=state.seconds,
         ring=ring,
-        axisymmetric_waits=_axisymmetric_waits(model),
         heat=noting.heat_flow(notes),
         snapshots=tuple(notes.snapshots),
         peaks=tuple(notes.peaks),
     )
 
 
-def _axisymmetric_waits(model: Model) -> tuple[float, ...]:
-    """Run the quick model beside the ring for its waits [s]; it costs next to nothing."""
-    case = model.case
-    if case.model.ring == 1:
-        return ()
+def axisymmetric_waits(case: Case) -> tuple[float, ...]:
+    """Find the waits with the arc averaged round the ring [s]; none where that run fails."""
     options = replace(case.model, ring=1, end_after=0.0)
-    quick = replace(model, case=replace(case, model=options))  # the section is the same
+    return _waits(replace(case, model=options, report_units=""))
+
+
+@lru_cache(maxsize=1)  # text, data and remedies of one run all ask for it
+def _waits(case: Case) -> tuple[float, ...]:
     try:
-        return tuple(p.wait for p in _planned(quick).passes)
+        return tuple(p.wait for p in plan(case).passes)
     except RunError:
         return ()

@@ -13,7 +13,7 @@ import numpy as np
 from ..doubt.bands import Bands
 from ..heat.history import History
 from ..heat.stand_in import plan_waits, prepare
-from ..heat.waits import plan
+from ..heat.waits import axisymmetric_waits, plan
 from ..joint import arc
 from ..joint.case import Case
 from ..rules import limits as after
@@ -201,7 +201,7 @@ def _ratio(case: Case, history: History) -> float:
     if case.model.cell < FINEST:
         theirs = [p.wait for p in plan(_quick(case, watched=False)).passes]
     elif history.model == "ring":
-        theirs = list(history.axisymmetric_waits)
+        theirs = list(axisymmetric_waits(case))
     else:
         return 1.0
     auto = [n for n, p in enumerate(history.passes) if p.wait_is_auto and n < len(theirs)]

@@ -5,6 +5,7 @@ from math import degrees
 
 from ..heat.history import History, PassResult, Trace
 from ..heat.near_arc import DWELL, NearArc
+from ..heat.waits import axisymmetric_waits
 from ..joint.case import Assumption, Case, Pass
 from ..joint.places import measuring_place
 from ..text.kinds import UnitSystem
@@ -260,10 +261,10 @@ def _at_distances(passes: tuple[NearArc, ...], units: UnitSystem) -> list[str]:
     return told
 
 
-def comparison_words(history: History) -> str:
+def comparison_words(case: Case, history: History) -> str:
     """Tell waits of the axisymmetric model that differ by more than a twentieth."""
-    told = []
-    for done, quick in zip(history.passes, history.axisymmetric_waits, strict=False):
+    told, averaged = [], axisymmetric_waits(case) if history.model == "ring" else ()
+    for done, quick in zip(history.passes, averaged, strict=False):
         apart = abs(done.wait - quick)
         if done.wait_is_auto and apart > WORTH_SAYING * max(done.wait, 1.0):
             told.append(f"pass {done.number} {quick:.0f} s instead of {done.wait:.0f} s")

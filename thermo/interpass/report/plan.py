@@ -231,7 +231,7 @@ def _waits(case: Case, told: Told) -> Iterator[Block]:
     if history.passes[1:]:
         yield waits_table(case, history, units, told.bands)
     yield passes_table(case, history, units)
-    if words := comparison_words(history):
+    if words := comparison_words(case, history):
         yield Words(words)
     yield Words(f"The piece is taken to be {hold_words(case, units)}.")
     if words := unsaid_words(history, told.bands.gripped if told.bands else None):
