@@ -30,6 +30,7 @@ from interpass.lesson.numbers import run_joints
 from interpass.lesson.page import conclusion, lesson_page
 from interpass.lesson.plate import make_plate, run_plate, strip_rise
 from interpass.lesson.questions import exercises
+from interpass.lesson.tables import struck_table, tell_why
 from interpass.text.errors import CatalogueError, ExitStatus
 from interpass.text.files import case_text
 from interpass.text.kinds import SI, US
@@ -316,8 +317,18 @@ def test_answers_on_waits(lesson):
     assert first.value == pytest.approx(
         lump.time_constant * log(lump.rise_per_pass[0] / 130)
     )
+    (_, *_, told), *_ = struck_table(lesson[TO_LIMIT]).rows
+    assert told == clock(first.value)  # as the answer has it, seconds too
     after = 130 + lump.rise_per_pass[1]
     assert after * np.exp(-later.value / lump.time_constant) == pytest.approx(130)
+
+
+def test_the_longest_wait_is_explained_where_it_is_not_that_of_the_smallest(lesson):
+    shown = lesson[TO_LIMIT]
+    last = [r.history.passes[-1].wait for r in shown.results]
+    told = "waits longest" in tell_why(shown)
+    assert told == (max(last) > last[0])
+    assert "waits longest" not in tell_why(lesson[SAME_WAIT])
 
 
 def test_answers_on_lengths_and_metals(lesson):

@@ -195,14 +195,14 @@ def _save(
 
 def _summary(compared: tuple["Shown", ...], folder: Path, units: "UnitSystem") -> str:
     """Say what the lesson found, and where it is."""
-    from ..lesson.tables import struck_table
-    from ..text.layout import table_lines
+    from dataclasses import replace
 
-    lines = []
+    from ..lesson.tables import LUMP_NOTE, struck_table
+    from ..text.layout import paragraph, table_lines
+
+    lines: list[str] = []
     for one in compared:
-        lines += [
-            one.comparison.title,
-            *table_lines(struck_table(one, units), terminal_width()),
-            "",
-        ]
+        table = replace(struck_table(one, units), notes=())
+        lines += [one.comparison.title, *table_lines(table, terminal_width()), ""]
+    lines += paragraph(LUMP_NOTE, width=terminal_width())
     return "\n".join([*lines, f"The lesson: {folder / PAGE}"]) + "\n"

@@ -183,7 +183,7 @@ def outcome_figure(compared: Shown, units: UnitSystem = SI) -> Figure:
             limit = compared.results[0].case.limits.interpass_max
             words = f"limit {units.temperature(limit)}"
             x = units.value("temperature", limit)
-            axes.axvline(x, color="black", ls=":", lw=1.5, zorder=0)
+            axes.axvline(x, color="black", ls=":", lw=1.5, zorder=2)
             axes.set_title(words, x=x / _reach(rows), ha="center", fontsize=12)
         axes.set_xlim(0.0, _reach(rows))
         axes.tick_params(axis="y", length=0)
@@ -227,7 +227,7 @@ def _draw_bars(
         axes.annotate(
             f"{told(value)}  before pass {n + 2}", (value, y), (5, 0), fontsize=11,
             textcoords="offset points", va="center",
-            bbox={"boxstyle": "square,pad=0.1", "fc": "white", "ec": "none"},
+            bbox={"boxstyle": "square,pad=0.25", "fc": "white", "ec": "none"}, zorder=3,
         )  # fmt: skip
 
 

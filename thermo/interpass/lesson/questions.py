@@ -82,7 +82,7 @@ def why_less(compared: Shown, units: UnitSystem) -> Exercise:
     less = " A small pipe has a thin wall, so every millimetre of seam has less metal to warm."
     return Exercise(
         f"Pass 1 puts {times(heat)} times as much heat into {large.label} as into "
-        f"{small.label}. What does it warm it by, and why?",
+        f"{small.label}. By how much does it warm that piece, and why?",
         (
             (
                 f"heat: {kJ(large.energy)} / {kJ(small.energy)} = {times(heat)} times, as the "
@@ -353,9 +353,9 @@ def own_limit(compared: Shown, units: UnitSystem) -> Exercise:
     wait = last.time_constant * log(start / (limit - air))
     waits = [r.history.passes[-1].wait for r in (first, last)]
     return Exercise(
-        f"The lesson gave both metals one limit. For {last.label} {degrees(limit, units)} "
-        f"is the limit by {source}. What would the lump wait with that, before the last "
-        "pass?",
+        f"The lesson gave both metals one limit. Customary for {last.label} is "
+        f"{degrees(limit, units)}, by {source}. What would the lump wait with that, before "
+        "the last pass?",
         (
             (
                 f"above the air: {rise(limit - air, units)} at the limit, so "
@@ -381,7 +381,7 @@ def _customary(result: Result) -> tuple[float, str]:
         row = interpass_limit(result.case.pipe.material)
     except CatalogueError:
         return result.case.limits.interpass_max, "this case"
-    return row.maximum, f"{row.source} ({row.standing})"
+    return row.maximum, f"{row.source}, {row.standing}"
 
 
 ASKED = {

@@ -1,15 +1,16 @@
 """Tables of the lesson: the sums of every joint, and the model beside them."""
 
+from math import isfinite
+
 from ..text.kinds import INCH, SI, UnitSystem
 from ..text.layout import NOTHING, Table
-from ..text.times import clock
+from ..text.times import clock, spelled
 from .joints import LENGTHS, METALS, SAME_WAIT
 from .numbers import Result, Shown
 from .sums import (
     DEGREE,
     diffusivity,
     millimetres,
-    minutes,
     per_degree,
     per_film,
     rise,
@@ -18,6 +19,15 @@ from .sums import (
 )
 
 TIMES = "\u00d7"
+TAU_NOTE = (
+    "\u03c4 in the model: that of the mean of the joint, from how it falls late in the last "
+    "cooling."
+)
+LUMP_NOTE = (
+    "Hottest, mean: of weld and metal beside it, by the model. Lump: the whole piece as one "
+    "lump of metal, by the sums, after the same waits; wait of the lump: what it would need "
+    "to be at the limit then, 0:00 where it is below."
+)
 
 
 def sums_table(compared: Shown, units: UnitSystem = SI) -> Table:
@@ -44,6 +54,7 @@ def sums_table(compared: Shown, units: UnitSystem = SI) -> Table:
             )
             for r in compared.results
         ),
+        (TAU_NOTE,),
         left=(0,),
     )  # fmt: skip
 
@@ -90,6 +101,7 @@ def struck_table(compared: Shown, units: UnitSystem = SI) -> Table:
             f"lump, {unit}", "wait of the lump, min:s",
         ),
         tuple(row for r in compared.results for row in _pass_rows(r, units)),
+        (LUMP_NOTE,),
         left=(0,),
     )  # fmt: skip
 
@@ -103,7 +115,7 @@ def _pass_rows(result: Result, units: UnitSystem) -> list[tuple[str, ...]]:
                 f"{units.value('temperature', T):.0f}"
                 for T in (done.at_arc_on.hottest, done.at_arc_on.mean, step.at_arc_on)
             ),
-            _bare(minutes(step.wait)),
+            clock(step.wait) if isfinite(step.wait) else NOTHING,
         )
         for done, step in zip(result.history.passes[1:], result.steps[1:], strict=True)
     ]
@@ -117,7 +129,7 @@ def tell_why(compared: Shown, units: UnitSystem = SI) -> str:
         return _why_lengths(first, last, units)
     if key == METALS:
         return _why_metals(first, last, units)
-    return _why_sizes(first, last, units, same_wait=key == SAME_WAIT)
+    return _why_sizes(compared.results, units, same_wait=key == SAME_WAIT)
 
 
 def _gap(result: Result, units: UnitSystem) -> str:
@@ -127,8 +139,9 @@ def _gap(result: Result, units: UnitSystem) -> str:
     return f"{lump} for the lump and {mean} for the joint"
 
 
-def _why_sizes(first: Result, last: Result, units: UnitSystem, *, same_wait: bool) -> str:
+def _why_sizes(results: tuple[Result, ...], units: UnitSystem, *, same_wait: bool) -> str:
     """Heat that has not got far."""
+    first, last = results[0], results[-1]
     reach = millimetres(first.reach, units)
     far = f"{millimetres(first.length, units)} of pipe"
     spread = (
@@ -151,8 +164,26 @@ def _why_sizes(first: Result, last: Result, units: UnitSystem, *, same_wait: boo
         " On large pipe the arc goes round so slowly that the metal near its end is hot "
         "when the rest of the ring has cooled, and that hot end has to be waited for."
     )
-    return f"{spread}the longer a joint waits, the more it is like a lump." + (
-        slow if first.case.model.ring > 1 else ""
+    return (
+        f"{spread}the longer a joint waits, the more it is like a lump."
+        + (slow if first.case.model.ring > 1 else "")
+        + _longest(results)
+    )
+
+
+def _longest(results: tuple[Result, ...]) -> str:
+    """Say why another piece than the smallest waits longest before the last pass."""
+    first = results[0]
+    most = max(results, key=lambda r: r.history.passes[-1].wait)
+    if most is first:
+        return ""
+    waits = [spelled(r.history.passes[-1].wait) for r in (most, first)]
+    return (
+        f" Before the last pass {most.label} waits longest, {waits[0]} and not the "
+        f"{waits[1]} of {first.label}: a pass warms it by less, but it falls more slowly, "
+        f"with a time constant of {seconds(most.time_constant)} and not "
+        f"{seconds(first.time_constant)}. What one pass brings and how fast it goes pull "
+        "opposite ways as the pipe grows, and the longest wait lies between."
     )
 
 
