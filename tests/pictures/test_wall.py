@@ -109,6 +109,21 @@ def test_heading_tells_what_is_kept_and_not_what_is_varied():
     assert "NPS" not in words
     assert "current" not in words
     assert "70 A" not in words
+    held = {"surroundings__holding": "fitting in a chuck", "surroundings__air": "20 degC"}
+    words = kept_as_given(make(["size=1/2,3/4"], **held))
+    assert "holding fitting in a chuck" in words
+    assert "air 20 degC" in words
+    assert "air" not in kept_as_given(make(["air=10 degC,30 degC"], **held))
+
+
+@pytest.mark.parametrize("with_bands", [False, True])
+def test_the_page_says_which_of_the_waits_it_tells(with_bands):
+    chart = make(CHARTS["two"][0])
+    object.__setattr__(chart, "allow", with_bands)
+    words = " ".join(t.get_text() for t in drawn(chart, rows_for(chart, 1)).texts)
+    assert ("every second joint needs longer" in words) != with_bands
+    assert ("typical / safe" in words) == with_bands
+    assert ("typical wait before pass 2" in words) != with_bands
 
 
 @pytest.mark.parametrize("kind", ["pdf", "svg", "png"])

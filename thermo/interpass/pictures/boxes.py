@@ -14,6 +14,7 @@ from ..text.times import clock, shop_time
 MOST_LINES = 4  # waits in one box; beyond it the longest stands alone
 DASH = "\u2013"
 TOLD = ("pipe", "fitting", "arc")  # tables the heading tells
+AROUND = ("air", "fan", "bore", "holding")  # and of the surroundings these
 
 PLAIN = (
     "size",
@@ -110,20 +111,20 @@ def _told(chart: Chart, measure: float) -> str:
 
 def _in_a_box(chart: Chart, waits: int) -> str:
     """Say what stands in a box."""
-    allow = ": best / enough for 9 in 10 plausible joints" if chart.allow else ""
+    allow = ": typical / safe, which holds for 9 in 10 plausible joints"
+    allow, kind = (allow, "") if chart.allow else ("", "typical ")
     if len(chart.axes) == 1:
-        return f"Waits in min:s from arc off{allow}."
+        return f"{kind}waits in min:s from arc off{allow}.".capitalize()
     if chart.search:
-        return (
-            f"In a box: the {chart.search.name}, then the longest wait in min:s{allow}."
-        )
+        what = f"{chart.search.name}, then the longest {kind}wait in min:s{allow}"
+        return f"In a box: the {what}."
     if waits <= 1:
-        return f"In a box: the wait before pass 2 in min:s from arc off{allow}."
+        return f"In a box: the {kind}wait before pass 2 in min:s from arc off{allow}."
     if waits > MOST_LINES:
-        return f"In a box: the longest wait in min:s from arc off{allow}."
+        return f"In a box: the longest {kind}wait in min:s from arc off{allow}."
     numbers = ", ".join(str(n) for n in range(2, waits + 2))
     return (
-        f"In a box, from the top: the waits before pass {numbers} in min:s from arc "
+        f"In a box, from the top: the {kind}waits before pass {numbers} in min:s from arc "
         f"off{allow}."
     )
 
@@ -229,6 +230,10 @@ def kept_as_given(chart: Chart) -> str:
         table = with_setting(table, key, value)
     keys = {key for key, _ in varied}
     parts = [(name.capitalize(), table.get(name), name) for name in TOLD]
+    given = table.get("surroundings")
+    around = given if isinstance(given, Mapping) else {}
+    told = {key: around[key] for key in AROUND if key in around}
+    parts.append(("Around", told, "surroundings"))
     parts += [(f"Pass {n}", t, "pass") for n, t in enumerate(table.get("pass", []), 1)]
     said = ((head, _said(table, name, keys)) for head, table, name in parts)
     return " ".join(f"{head}: {words}." for head, words in said if words)
@@ -250,4 +255,5 @@ def _shown(key: str, value: Any) -> str:
     if isinstance(value, list):
         return f"{len(value)} {key}"
     is_plain = isinstance(value, str) and key in PLAIN
-    return str(value) if is_plain else f"{key.replace('_', ' ')} {str(value).lower()}"
+    shown = str(value).lower() if isinstance(value, bool) else str(value)
+    return shown if is_plain else f"{key.replace('_', ' ')} {shown}"

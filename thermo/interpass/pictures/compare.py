@@ -91,9 +91,11 @@ def _curves(
     limits = {one.case.limits.interpass_max for one in hottest_kept}
     highest = max([*limits, *(_hottest_waiting(one.history) for one in compared)])
     lowest = min(float(one.history.coldest.min()) for one in compared)
+    alike = len({one.case.title for one in compared}) < len(compared)
     for one, (colour, dashes) in zip(compared, LINES, strict=False):
+        name = f"{one.case.title} ({one.case.file})" if alike else one.case.title
         hottest = units.value("temperature", one.history.hottest)
-        label = f"{one.letter}  " + "\n".join(wrapped(one.case.title, 9.0, TITLE_ROOM))
+        label = f"{one.letter}  " + "\n".join(wrapped(name, 9.0, TITLE_ROOM))
         axes.plot(one.history.time, hottest, color=colour, ls=dashes, lw=1.6, label=label)
         if len(limits) > 1 and one in hottest_kept:
             limit = units.value("temperature", one.case.limits.interpass_max)

@@ -91,7 +91,9 @@ def _heading(
     limits = {row.limit for row in rows if row.limit is not None}
     one = len(limits) == 1
     limit = f" Interpass limit {units.temperature(limits.pop())}." if one else ""
-    what = "Wait before the next arc."
+    what = "Typical wait before the next arc: every second joint needs longer."
+    if chart.allow:
+        what = "Wait before the next arc, typical and safe."
     if chart.search:
         words = chart.search.words()
         what = f"{words[0].upper()}{words[1:]}."

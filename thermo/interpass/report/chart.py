@@ -76,7 +76,7 @@ def _heads(
     if chart.search:
         heads.append(f"{chart.search.name}, {chart.search.span.unit}".removesuffix(", "))
     groups = []
-    for name in ("wait, min:s", "allow, min:s")[: 1 + chart.allow]:
+    for name in ("typical, min:s", "safe, min:s")[: 1 + chart.allow]:
         if waits:
             groups.append((name, len(heads), len(heads) + waits - 1))
             heads += [f"pass {number}" for number in range(2, waits + 2)]
@@ -113,11 +113,14 @@ def _legend(chart: Chart, rows: Sequence[ChartRow], waits: int) -> str:
     words = []
     if waits:
         words.append(
-            "Wait: from arc off to the next arc on, rounded up to 5 s unless the case "
-            "gives it."
+            "Waits: from arc off to the next arc on, rounded up to 5 s unless the case "
+            "gives it. Typical: every second joint needs longer"
+            + (
+                "; safe: holds the limit for 9 in 10 plausible joints."
+                if chart.allow
+                else "; --bands finds the safe ones."
+            )
         )
-    if chart.allow:
-        words.append("Allow: holds the limit for 9 in 10 of the plausible joints.")
     words.append(
         "Total: first arc on to last arc off. Hottest: the joint at an arc on, at the "
         "exact wait."

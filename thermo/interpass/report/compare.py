@@ -47,7 +47,8 @@ def _rows(lines: Iterable[Line], units: UnitSystem) -> Iterator[tuple[str, ...]]
 def _legend(compared: Sequence[Compared]) -> str:
     words = (
         "Times in min:s; waits rounded up to 5 s unless the case gives them, total from "
-        "first arc on to last arc off. Heat until the end of the run."
+        "first arc on to last arc off. Waits are typical: every second joint needs longer. "
+        "Heat until the end of the run. Time constant: of the piece as one lump."
     )
     stopped = [
         f"{one.letter} stopped: {one.history.stopped_because}."
