@@ -10,7 +10,7 @@ import sys
 import numpy as np
 import pytest
 from interpass.case_file.read import parse_case
-from interpass.heat import cache, compiling, kernels, lowering, machine, solver
+from interpass.heat import cache, compiling, solver
 from interpass.heat.waits import plan
 from whole.test_attack_files import mounted
 
@@ -212,58 +212,3 @@ def test_arrays_must_be_in_one_piece():
 def test_other_kinds_of_numbers_are_refused_not_misread():
     with pytest.raises(KeyError):
         compiling.object_code("ring_shares", (0.1, 0.5, np.zeros(4, np.float32)), ())
-
-
-# ways to compile
-
-
-@pytest.fixture
-def shares(monkeypatch):
-    """A small kernel, compiled anew for every call."""
-    monkeypatch.setitem(solver.RESULTS, "ring_shares", ())
-    monkeypatch.setattr(solver, "kept", lambda *_: None)
-    monkeypatch.setattr(solver, "store", lambda *_: None)
-
-    def run():
-        monkeypatch.setattr(solver, "_codes", {})
-        out = np.zeros(12)
-        solver.run("ring_shares", 0.3, 0.5, out)
-        return out
-
-    return run
-
-
-def test_short_way_to_compile_is_taken_here(shares, monkeypatch):
-    """Fails when numba is no longer built as `lowering` takes it to be."""
-    monkeypatch.setattr(compiling, "parsed", None)  # of the long way
-    assert shares().sum() == pytest.approx(1.0)
-
-
-def test_kernel_compiled_the_long_way_gives_the_same(shares, monkeypatch):
-    short = shares()
-    with monkeypatch.context() as patch:
-        patch.setattr(lowering, "cpu_target", object())  # the inside of numba is another
-        np.testing.assert_array_equal(shares(), short)
-    with monkeypatch.context() as patch:
-        patch.setitem(sys.modules, lowering.__name__, None)  # or cannot be imported
-        np.testing.assert_array_equal(shares(), short)
-    monkeypatch.setattr(compiling, "CAN_OPTIMISE", False)  # or LLVM takes no orders
-    monkeypatch.setattr(machine, "CAN_OPTIMISE", False)
-    np.testing.assert_array_equal(shares(), short)
-
-
-def test_kernels_that_python_calls_are_compiled_as_ever(shares):
-    """Before and after: what is written for the solver has no machine code of its own."""
-    before, after = np.zeros(12), np.zeros(12)
-    kernels.ring_shares(0.3, 0.5, before)
-    written = shares()
-    kernels.ring_shares(0.3, 0.5, after)
-    np.testing.assert_array_equal([before, after], [written, written])
-    assert kernels.implicitness(0.0) == 0.5  # not before: compiled just now
-
-
-def test_machine_code_is_optimised(monkeypatch):
-    arguments = 0.3, 0.5, np.zeros(12)
-    done = len(compiling.object_code("ring_shares", arguments, ()))
-    monkeypatch.setattr(machine, "_optimise", lambda *_: None)
-    assert len(compiling.object_code("ring_shares", arguments, ())) > 3 * done

@@ -34,10 +34,10 @@ def object_code(name: str, arguments: tuple[Any, ...], results: tuple[Any, ...])
 def _in_llvm(name: str, source: str) -> tuple[Any, str]:
     """Return the module in LLVM's language, and what the function is named in it."""
 
-    def compiled(module: ModuleType) -> Any:
+    def compiled(module: ModuleType, **options: Any) -> Any:
         names = vars(arrays) | {"carray": carray, name: getattr(module, name)}
         exec(source, names)  # noqa: S102 - of names and numbers alone
-        return cfunc(SIGNATURE, error_model="numpy")(names[ENTRY])
+        return cfunc(SIGNATURE, error_model="numpy", **options)(names[ENTRY])
 
     if CAN_OPTIMISE:
         with suppress(ImportError, AttributeError, TypeError):  # numba is built otherwise

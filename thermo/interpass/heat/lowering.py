@@ -2,7 +2,8 @@
 
 By itself numba optimises and finishes every function alone, and once more inside each that
 calls it: more than half of the time that compiling takes. Here it writes them down and links
-them; `machine` optimises them all together, once.
+them; `machine` optimises them all together, once. What kernels have no need of is left out
+(objects, closures, array expressions), and what a call returns is found out once.
 
 Only this module knows the inside of numba. Where that is built otherwise, `compiling` lets
 numba go its own way.
@@ -11,15 +12,44 @@ What it computes: ``thermo/MODEL.md``, section 5.
 """
 
 from collections.abc import Callable, Iterable
+from contextlib import ExitStack
 from functools import cache
 from importlib.util import find_spec, module_from_spec
 from types import ModuleType
 from typing import Any
 
+from numba.core import typed_passes, untyped_passes
 from numba.core.codegen import JITCodeLibrary, JITCPUCodegen
+from numba.core.compiler import CompilerBase
 from numba.core.compiler_lock import global_compiler_lock
+from numba.core.compiler_machinery import PassManager
 from numba.core.dispatcher import Dispatcher
 from numba.core.registry import cpu_target
+
+STEPS = (
+    untyped_passes.TranslateByteCode,
+    untyped_passes.FixupArgs,
+    untyped_passes.IRProcessing,
+    untyped_passes.GenericRewrites,  # tuple[0] is not tuple[i]
+    untyped_passes.InlineInlinables,
+    untyped_passes.ReconstructSSA,
+    typed_passes.NopythonTypeInference,
+    typed_passes.PreLowerStripPhis,
+    typed_passes.NativeLowering,
+    typed_passes.NoPythonBackend,
+)
+
+
+class Lean(CompilerBase):  # type: ignore[misc]
+    """The compiler's steps, as few as kernels need."""
+
+    def define_pipelines(self) -> list[Any]:
+        """Put the steps in a row."""
+        steps = PassManager("kernel")
+        for step in STEPS:
+            steps.add_pass(step, step.__name__)
+        steps.finalize()
+        return [steps]
 
 
 class Unoptimised(JITCodeLibrary):  # type: ignore[misc]
@@ -63,19 +93,44 @@ class Writer(JITCPUCodegen):  # type: ignore[misc]
         """Do nothing: what would need Python's objects aborts."""
 
 
-def written(compiled: Callable[[ModuleType], Any], module: str) -> tuple[Any, str]:
+def written(compiled: Callable[..., Any], module: str) -> tuple[Any, str]:
     """Let numba compile a C function of a module's kernels; return it not optimised, named."""
-    context = cpu_target.target_context
-    with global_compiler_lock:
-        cpu_target.typing_context.refresh()  # these two compile what they need themselves
+    context, typing = cpu_target.target_context, cpu_target.typing_context
+    with global_compiler_lock, ExitStack() as then:
+        typing.refresh()  # these two compile what they need themselves
         context.refresh()
-        usual = context._internal_codegen, context.cached_internal_func
-        context._internal_codegen, context.cached_internal_func = _writer(), {}
+        _for_now(then, context, "_internal_codegen", _writer())
+        _for_now(then, context, "cached_internal_func", {})
+        _for_now(then, typing, "resolve_function_type", _remembering(typing))
+        made = compiled(_apart(module), pipeline_class=Lean)
+        return made._library._get_module_for_linking(), made.native_name
+
+
+def _for_now(then: ExitStack, holder: Any, name: str, value: Any) -> None:
+    """Set an attribute, and put it back afterwards."""
+    then.callback(setattr, holder, name, getattr(holder, name))
+    setattr(holder, name, value)
+
+
+@cache
+def _remembering(typing: Any) -> Callable[..., Any]:
+    """Remember what functions return for arguments of a kind: nine in ten are asked again."""
+    resolve = typing.resolve_function_type
+    known: dict[Any, Any] = {}
+
+    def resolved(function: Any, arguments: Any, by_name: Any) -> Any:
+        if by_name:
+            return resolve(function, arguments, by_name)
+        key = function, tuple(arguments)
         try:
-            made = compiled(_apart(module))
-            return made._library._get_module_for_linking(), made.native_name
-        finally:
-            context._internal_codegen, context.cached_internal_func = usual
+            return known[key]
+        except TypeError:  # a slice of literals cannot be a key
+            return resolve(function, arguments, by_name)
+        except KeyError:
+            known[key] = resolve(function, arguments, by_name)
+        return known[key]
+
+    return resolved
 
 
 @cache
@@ -85,13 +140,30 @@ def _writer() -> Writer:
 
 @cache
 def _apart(name: str) -> ModuleType:
-    """Load a module a second time: what Python calls of the first keeps its machine code."""
+    """Load a module a second time: what Python calls of the first keeps its machine code.
+
+    A kernel whose ``no_alias`` is true takes arrays that do not overlap.
+    """
     spec = find_spec(name)
     assert spec is not None  # it is loaded
     assert spec.loader is not None
     module = module_from_spec(spec)
     spec.loader.exec_module(module)
     for value in vars(module).values():
-        if isinstance(value, Dispatcher):  # Python calls none of these
-            value.targetoptions.update(no_cpython_wrapper=True, no_cfunc_wrapper=True)
+        if isinstance(value, Dispatcher):
+            _fit(value)
     return module
+
+
+def _fit(kernel: Any) -> None:
+    """Compile a kernel in few steps, as a function that Python does not call."""
+    kernel.targetoptions.update(no_cpython_wrapper=True, no_cfunc_wrapper=True)
+    kernel._compiler.pipeline_class = Lean
+    if getattr(kernel, "no_alias", False):
+        kernel._compiler._customize_flags = _no_alias
+
+
+def _no_alias(flags: Any) -> Any:
+    """Let LLVM take it that what a function writes is not what it reads elsewhere."""
+    flags.noalias = True
+    return flags
