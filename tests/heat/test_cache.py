@@ -175,6 +175,38 @@ def test_a_full_disk_is_no_end(call, tmp_path, monkeypatch):
             call()
 
 
+def test_files_of_other_versions_stay_while_they_are_used(call):
+    """Another checkout may share the folder; what no version has used for long goes."""
+    call()
+    folder = cache.place().folder
+    others = [f"march-{n}-2.code" for n in range(10, 22)]
+    beside = [
+        "zone_temperatures-10-2.code",
+        "march-1-3.code",
+    ]  # another kernel; this version
+    for age, name in enumerate([*others, *beside]):
+        (folder / name).write_bytes((folder / "march-1-2.code").read_bytes())
+        os.utime(folder / name, (0, 1e9 - age * cache.USE_NOTED))
+    assert cache.kept("march-20-2") == CODE  # the other checkout at work
+    cache.store("march-1-2", CODE)
+    stay = [
+        "march-20-2.code",
+        *others[: cache.OTHER_FILES - 1],
+        *beside,
+        "march-1-2.code",
+    ]
+    assert sorted(path.name for path in folder.iterdir()) == sorted(stay)
+
+
+def test_old_files_that_cannot_be_removed_are_no_end(call, monkeypatch):
+    call()
+    folder = cache.place().folder
+    for n in range(10, 20):
+        (folder / f"march-{n}-2.code").mkdir()
+    cache.store("march-1-2", CODE)
+    assert cache.kept("march-1-2") == CODE
+
+
 # the machine code itself
 
 

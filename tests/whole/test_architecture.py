@@ -177,11 +177,8 @@ def test_nothing_writes_round_the_places_that_clean_text():
 def test_no_class_inherits_but_for_errors_and_plain_data():
     """Records, enumerations, mappings and exceptions; behaviour is in functions."""
     plain = {"NamedTuple", "IntEnum", "StrEnum", "Enum", "Mapping", "Protocol"}
-    plain |= {
-        "CompilerBase",
-        "JITCodeLibrary",
-        "JITCPUCodegen",
-    }  # numba takes other behaviour only so
+    # numba takes other behaviour only so
+    plain |= {"CompilerBase", "JITCodeLibrary", "JITCPUCodegen"}
     wrong = [
         f"{where(path)}.{node.name}"
         for path in MODULES

@@ -4,6 +4,9 @@ Places, in order: ``NUMBA_CACHE_DIR``; beside the source; the user's cache folde
 folder for temporary files. Where none can be written the solver is compiled in memory,
 each time. A compiled solver that lies beside the source, readable alone, is read there.
 
+A file is named by kernel, version and layout. Other versions of the program may keep theirs
+in the same folder: the few used last stay.
+
 What it computes: ``thermo/MODEL.md``, section 5.
 """
 
@@ -11,6 +14,7 @@ import hashlib
 import os
 import stat
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
@@ -19,6 +23,8 @@ from pathlib import Path
 
 BESIDE_SOURCE = Path(__file__).parent / "__pycache__"
 ENDING = ".code"
+OTHER_FILES = 6  # files of a kernel of other versions that stay
+USE_NOTED = 24 * 3600.0  # s; how exactly is known when a file was used
 
 
 @dataclass(frozen=True)
@@ -92,6 +98,7 @@ def kept(name: str) -> bytes | None:
     """Machine code of a name, whole, from where it is kept or from beside the source."""
     for path in _files(f"{name}{ENDING}"):
         if (data := _whole(path)) is not None:
+            _note_use(path)
             return data
     return None
 
@@ -113,6 +120,23 @@ def store(name: str, data: bytes) -> None:
             os.replace(new.name, folder / f"{name}{ENDING}")  # noqa: PTH105
         except OSError:
             os.unlink(new.name)  # noqa: PTH108
+    _remove_old(folder, *name.split("-")[:2])
+
+
+def _note_use(path: Path) -> None:
+    with suppress(OSError):  # it may be there to be read alone
+        if time.time() - path.stat().st_mtime > USE_NOTED:
+            os.utime(path)
+
+
+def _remove_old(folder: Path, kernel: str, version: str) -> None:
+    """Remove a kernel's files of other versions but for those used last."""
+    with suppress(OSError):  # another process may remove them too
+        found = folder.glob(f"{kernel}-*{ENDING}")
+        others = [path for path in found if path.name.split("-")[1] != version]
+        others.sort(key=lambda path: path.stat().st_mtime)
+        for path in others[:-OTHER_FILES]:
+            path.unlink()
 
 
 def _files(pattern: str) -> Iterator[Path]:
