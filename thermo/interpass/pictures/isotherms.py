@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import scipy.ndimage
 from matplotlib.axes import Axes
 from matplotlib.colors import Normalize
 from matplotlib.path import Path
@@ -171,7 +170,7 @@ def _filled(T: Array) -> Array:
 
 def nearest_metal(empty: Array) -> tuple[Array, Array]:
     """Rows and columns of the nearest cell with metal, each (nr, nz)."""
-    i, j = scipy.ndimage.distance_transform_edt(
-        empty, return_distances=False, return_indices=True
-    )
+    from scipy.ndimage import distance_transform_edt  # noqa: PLC0415 - slow to load
+
+    i, j = distance_transform_edt(empty, return_distances=False, return_indices=True)
     return i, j
