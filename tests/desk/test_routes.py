@@ -465,7 +465,11 @@ def test_it_listens_on_the_loopback_alone():
 
 @pytest.mark.parametrize(
     ("preset", "own"),
-    [("amps", "80 A, this joint"), ("size", "NPS 3/4, this joint")],
+    [
+        ("amps", "80 A, this joint"),
+        ("length", "120 mm, this joint"),
+        ("size", "NPS 3/4, this joint"),
+    ],
 )
 def test_what_is_taught_holds_the_joint_described(preset, own):
     labels = [
@@ -475,7 +479,16 @@ def test_what_is_taught_holds_the_joint_described(preset, own):
         ]
     ]
     assert labels.count(own) == 1
+    if preset in ("amps", "length"):  # each in its place
+        sizes = [float(label.split()[0]) for label in labels if label != "long"]
+        assert sizes == sorted(sizes)
     assert len(labels) == len(set(labels)) <= 5
+
+
+def test_a_metal_of_ones_own_is_taught_first():
+    text = QUICK.replace('"316L"', '"304L"').replace('filler = "ER316L"\n', "")
+    found = variants(lambda *_: None, text=text, file="stub.toml", preset="metal")
+    assert found["variants"][0]["label"] == "304L, this joint"
 
 
 def test_remedies_start_from_the_total_that_the_page_shows():

@@ -1,5 +1,5 @@
 // Presets that differ in one thing: their curves laid over each other.
-import { $, ask, desk, make, onUnits } from "./desk_shell.js";
+import { $, ask, degrees, desk, make, onUnits } from "./desk_shell.js";
 import { drawCurves } from "./desk_curve.js";
 
 const PRESETS = [["size", "Size"], ["length", "Length of the pipe"], ["metal", "Metal"], ["amps", "Current"]];
@@ -48,6 +48,6 @@ function show() {
   const [first] = found.variants;
   const same = found.variants.every((v) => v.limit_degC === first.limit_degC);
   drawCurves($("teach-curves"), found.variants.map((v) => ({ label: v.label, time_s: v.time_s, degC: v.hottest_degC })), { limit_degC: same ? first.limit_degC : undefined, words: `Hottest point against time; ${found.words} differs.` });
-  const rows = found.variants.map((v) => make("tr", {}, make("th", { scope: "row" }, v.label), make("td", {}, v.stopped || v.waits.join(", ")), make("td", {}, v.total)));
-  $("teach-table").replaceChildren(make("table", {}, make("thead", {}, make("tr", {}, ...[found.words, "Typical waits, min:s", "First arc on to last arc off"].map((h) => make("th", { scope: "col" }, h)))), make("tbody", {}, ...rows)));
+  const rows = found.variants.map((v) => make("tr", {}, make("th", { scope: "row" }, v.label), make("td", {}, v.stopped || v.waits.join(", ")), make("td", {}, v.total), same ? null : make("td", {}, degrees(v.limit_degC))));
+  $("teach-table").replaceChildren(make("table", {}, make("thead", {}, make("tr", {}, ...[found.words, "Typical waits, min:s", "First arc on to last arc off", ...(same ? [] : ["Limit"])].map((h) => make("th", { scope: "col" }, h)))), make("tbody", {}, ...rows)));
 }

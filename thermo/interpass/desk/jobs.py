@@ -6,10 +6,12 @@ What was run last is kept, so that bands follow a ring without running it again.
 
 from collections import OrderedDict
 from collections.abc import Callable
+from math import inf
 from typing import TYPE_CHECKING, Any
 
-from ..case_file.change import with_setting
+from ..case_file.change import find_key, with_setting
 from ..case_file.conversation import put_all
+from ..case_file.questions import LONG
 from ..case_file.read import case_from_table, parse_case, with_ring
 from ..case_file.write import new_case_text
 from ..face.asking import bands_of, helps_of
@@ -29,6 +31,7 @@ from ..text.progress import Progress
 from ..text.records import degC
 from ..text.times import clock, shop_time, spelled
 from ..text.toml import case_table
+from ..text.units import UnitError, parse
 from . import edit, form
 
 if TYPE_CHECKING:
@@ -305,6 +308,7 @@ def variants(progress: Progress, *, text: str, file: str, preset: str) -> dict[s
     CaseError
         A variant is no joint, with the words of the case file.
     """
+    from ..heat.history import planned_time
     from ..heat.waits import plan
     from .answers import history_curve
 
@@ -322,7 +326,7 @@ def variants(progress: Progress, *, text: str, file: str, preset: str) -> dict[s
             {
                 "label": f"{value}, this joint" if value == own else value,
                 "waits": [clock(one.wait) for one in strikes(case, history)[1:]],
-                "total": spelled(history.passes[-1].arc_off),
+                "total": spelled(planned_time(history)),
                 "stopped": history.stopped_because,
                 "limit_degC": degC(case.limits.interpass_max),
                 **history_curve(history, None),
@@ -334,7 +338,7 @@ def variants(progress: Progress, *, text: str, file: str, preset: str) -> dict[s
 def _with_own(
     usual: tuple[str, ...], table: dict[str, Any], key: str
 ) -> tuple[tuple[str, ...], str]:
-    """Values of a preset with the joint's own among them, and which one that is."""
+    """Values of a preset with the joint's own in its place, and which one that is."""
     part, _, name = key.partition(".")
     place = table.get(part)
     first = place[0] if isinstance(place, list) and place else place
@@ -342,7 +346,20 @@ def _with_own(
     if not own:
         return usual, ""
     alike = [value for value in usual if is_alike(value, own)]
-    return (usual, alike[0]) if alike else ((own, *usual), own)
+    if alike:
+        return usual, alike[0]
+    kind = find_key(key).holds.kind
+    if not SI.has_unit(kind):
+        return (own, *usual), own
+    return tuple(sorted((own, *usual), key=lambda value: _size_of(value, kind))), own
+
+
+def _size_of(value: str, kind: str) -> float:
+    """Return the number to sort a value by [SI]; long is longest, words keep their order."""
+    try:
+        return parse(value, kind)
+    except UnitError:
+        return inf if value == LONG else 0.0
 
 
 def is_alike(one: str, other: str) -> bool:
