@@ -55,6 +55,20 @@ def test_only_what_differs_is_listed(compared):
     assert "pipe.size" not in found
 
 
+def test_lengths_are_told_in_the_units_asked_for(tmp_path):
+    """4.5 in is 114.3 mm; words, and what has inches of its own, stay as they are."""
+    long = [("80 mm", "4.5 in"), ("1/2", "3/4")]
+    pair = read_cases([str(TAPPING), varied(tmp_path, "long", *long)])
+    done = plan(replace(pair[0], model=replace(pair[0].model, ring=1, cell=2e-3)))
+    both = [Compared(letter, one, done) for letter, one in zip("AB", pair, strict=True)]
+    rows = {line.split()[0]: line.split()[1:] for line in
+            compare_report.text(both, US).splitlines() if line.startswith("pipe.")}  # fmt: skip
+    assert rows["pipe.length"] == ["3.150", "in", "4.5", "in"]
+    assert rows["pipe.outside_diameter"][1] == "mm"
+    assert rows["pipe.wall"][1::2] == ["in", "in"]
+    assert "114.30 mm" in compare_report.text(both)
+
+
 def test_one_value_in_two_units_does_not_differ(tmp_path):
     """20 degC is 68 degF and 80 mm is 3.149606 in; 300 degC is 572 degF, not 573."""
     us = [("80 mm", "3.149606 in"), ('"11 V"', '"11.0 V"'), ("300 degC", "572 degF")]

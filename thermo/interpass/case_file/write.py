@@ -198,6 +198,7 @@ position = "rotated"          # or "fixed": two halves from the bottom
 
 [surroundings]
 air = "20 degC"
+# start = "150 degC"          # of the piece, where it is preheated; else as the air
 axis = "horizontal"
 {bore}
 holding = {held:<20}# or {ways}, ...

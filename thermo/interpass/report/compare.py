@@ -4,10 +4,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import zip_longest
 from textwrap import wrap
 
+from ..case_file.keys import kind_of
 from ..charts.compare import Compared, Line, inputs, outcomes
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import NOTHING, WIDTH, Table, Words, lines_of
 from ..text.times import clock
+from ..text.units import UnitError, parse
 
 LONGEST = 22  # letters of one line of a cell
 
@@ -65,7 +67,26 @@ def _cells(line: Line, units: UnitSystem) -> list[str]:
     """Name, with the unit, and the value for each case."""
     unit = _unit(line.kind, units)
     name = f"{line.name}, {unit}" if unit else line.name
-    return [name, *(_shown(value, line.kind, units) for value in line.values)]
+    shown = (_shown(value, line.kind, units) for value in line.values)
+    return [name, *(_spoken(line.name, value, units) for value in shown)]
+
+
+CONVERTED = ("length", "area", "speed", "flow")  # a limit stays as it was written
+AS_WRITTEN = ("surroundings.fan", "pipe.outside_diameter")
+"""Air is faster than a torch; the standard has inches of its own for a nominal size."""
+
+
+def _spoken(key: str, value: str, units: UnitSystem) -> str:
+    """Value of a key of the case in the units of the report, where it is in others."""
+    kind = kind_of(key) or ("length" if value.endswith(" mm") else "")
+    if kind not in CONVERTED or key in AS_WRITTEN:
+        return value
+    if value.endswith(f" {units.unit(kind)}"):
+        return value
+    try:
+        return units.text(kind, parse(value, kind))
+    except UnitError:
+        return value  # a word
 
 
 def _unit(kind: str, units: UnitSystem) -> str:
