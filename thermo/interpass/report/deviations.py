@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from ..heat.history import planned_wait
 from ..logs.as_welded import noted
 from ..logs.review import Review, ReviewedPass
 from ..text.kinds import SI, UnitSystem
@@ -29,7 +30,7 @@ def _pass_deviations(found: Review, one: ReviewedPass) -> Iterator[str]:
     number, planned = one.logged.number, one.planned
     name = f"pass {number}"
     if planned is not None and number > 1:
-        short = planned.wait - one.done.wait
+        short = planned_wait(planned) - one.done.wait  # as the table has it
         if abs(short) > SHORTER:
             way = "shorter" if short > 0 else "longer"
             yield (

@@ -158,7 +158,8 @@ def learnt_words(found: Fit, units: UnitSystem) -> str:
             for band in (number.after, number.before)
         )
         was = f"was {old}" if new != old else "as it was, surer now"
-        told.append(f"{number.words} {new} ({was})")
+        unit = units.unit(kind_of(number.key))
+        told.append(f"{number.words} {f'{new} {unit}'.strip()} ({was})")
     if not told:
         return "The readings taught next to nothing of this joint."
     return f"Learnt: {', '.join(told)}."
