@@ -17,8 +17,9 @@ from unittest.mock import patch
 import numpy as np
 from interpass.case_file.read import parse_case
 from interpass.doubt.bands import find_bands
+from interpass.doubt.count import SAMPLES
 from interpass.doubt.priors import priors, score_of
-from interpass.doubt.samples import SAMPLES, joint_at
+from interpass.doubt.samples import joint_at
 from interpass.heat.waits import plan
 from interpass.joint.case import ModelOptions
 from interpass.readings.fit import fit

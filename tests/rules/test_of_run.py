@@ -52,7 +52,7 @@ def test_dwell_is_the_longest_of_estimate_and_grid(small_ring):
 
 @pytest.mark.parametrize("name", ["321", "347", "carbon steel", "2205"])
 def test_no_dwell_rule_for_stabilised_or_other_metals(small_ring, name):
-    case, history = small_ring
+    case, _ = small_ring
     metal = material(name)
     other = replace(
         case,
@@ -60,7 +60,7 @@ def test_no_dwell_rule_for_stabilised_or_other_metals(small_ring, name):
         fitting=replace(case.fitting, material=metal),
     )
     assert carbon(other) is None
-    found = rules.checks(other, history)
+    found = rules.checks(other, plan(other))
     assert not [c for c in found if "carbides" in c.rule]
 
 
