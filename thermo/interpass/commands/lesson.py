@@ -85,9 +85,13 @@ def lesson(
 ) -> None:
     """Write a lesson for a class: why small pieces overheat."""
     with speech.talking() as talk:
-        from ..lesson.joints import Choices
+        from ..case_file.read import parse_case
+        from ..lesson.joints import Choices, comparisons
+        from ..text.toml import case_table
 
-        system = spoken(None, units).system
+        text, name = _case_text(case_file)
+        case = parse_case(text, name)  # its mistakes carry their lines
+        system = spoken(case if case_file else None, units).system
         choices = Choices(
             sizes=_split(size),
             materials=_split(material),
@@ -97,7 +101,7 @@ def lesson(
             wait=wait,
             ring=arc.cells,
         )
-        joints = _joints(case_file, choices)
+        joints = comparisons(case_table(text, name), choices, name)
         thickness = _thickness(plate)
         compared = _run(joints, thickness, talk)
         film = _film(joints[0], system, talk) if movie else None
@@ -122,24 +126,16 @@ def _thickness(text: str) -> float:
     return thickness
 
 
-def _joints(case_file: Path | None, choices) -> tuple["Contrast", ...]:
-    """Read the case and make its variants; mistakes of the file carry their lines."""
+def _case_text(case_file: Path | None) -> tuple[str, str]:
+    """Text of the case to teach with, and its name; the program's own without one."""
     from importlib import resources
 
-    from ..case_file.read import parse_case
-    from ..lesson.joints import comparisons
     from ..text.files import case_text
-    from ..text.toml import case_table
 
-    if case_file is None:
-        text = (resources.files("interpass.lesson") / OWN_CASE).read_text(
-            encoding="utf-8"
-        )
-        name = OWN_CASE
-    else:
-        text, name = case_text(case_file), str(case_file)
-    parse_case(text, name)
-    return comparisons(case_table(text, name), choices, name)
+    if case_file is not None:
+        return case_text(case_file), str(case_file)
+    own = resources.files("interpass.lesson") / OWN_CASE
+    return own.read_text(encoding="utf-8"), OWN_CASE
 
 
 def _run(

@@ -162,11 +162,11 @@ def _weld(case: Case, units: UnitSystem) -> str:
         or not q.has_current
         for q in case.passes
     )
-    which = "every pass" if same else "pass 1"
+    which = "each" if same else "pass 1"
     leg = millimetres(max(case.leg_pipe, case.leg_socket), units, 2)
     air = units.temperature(case.surroundings.air)
     return (
-        f"{arc} and {units.speed(p.travel)} in {which}, {len(case.passes)} passes, "
+        f"{len(case.passes)} passes, {which} at {arc} and {units.speed(p.travel)}; "
         f"fillet leg {leg}, air at {air}"
     )
 
