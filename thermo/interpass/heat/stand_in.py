@@ -213,9 +213,17 @@ def reading_at_limit(course: Cooling, case: Case, needed: float) -> float:
     return float(np.interp(needed, course.since, course.traces[:, -1])) - over
 
 
-def after_pass(quick: Quick, case: Case, number: int, longest: float = 0.0) -> Cooling:
+def after_pass(
+    quick: Quick,
+    case: Case,
+    number: int,
+    longest: float = 0.0,
+    *,
+    to_limit: bool = True,
+) -> Cooling:
     """Cooling after a pass, the waits before it as in the full run."""
-    return cooling(quick, case, _welded(quick, case, number), number, longest)
+    state = _welded(quick, case, number)
+    return cooling(quick, case, state, number, longest, to_limit=to_limit)
 
 
 def after_pass_and_on(
@@ -245,11 +253,12 @@ def cooling(
     longest: float = 0.0,
     *,
     began: float | None = None,
+    to_limit: bool = True,
 ) -> Cooling:
     """Cool a copy of the joint after a pass until its limit surely holds.
 
-    ``longest`` s at least; ``state`` stays as it is. Where it has cooled since the arc
-    went off at ``began``, what was noted of that counts.
+    ``longest`` s at least, and no longer unless ``to_limit``; ``state`` stays as it is.
+    Where it has cooled since the arc went off at ``began``, what was noted of that counts.
     """
     began = state.time if began is None else began
     limits, ratio = case.limits, heat_ratios(quick, case)[number - 1]
@@ -263,7 +272,7 @@ def cooling(
     if not copied.records:
         march.note_now(copied)
     _cool(copied, began + first - state.time)
-    if limits.by_reading or march.judged(copied) > target:
+    if to_limit and (limits.by_reading or march.judged(copied) > target):
         march.cool(copied, max(limits.wait_max - first, 0.0), target)
     time, hottest, traces = _record(copied)
     time = time - began

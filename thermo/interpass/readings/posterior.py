@@ -248,7 +248,7 @@ def predict(places: Places, case: Case, readings: Sequence[Reading]) -> Array:
         case, model=quick.case.model, passes=case.passes[: len(quick.waits)]
     )
     courses = {
-        after: quickly.after_pass(quick, options, after, longest + 1.0)
+        after: quickly.after_pass(quick, options, after, longest + 1.0, to_limit=False)
         for after, longest in places.longest.items()
     }
     return np.array(
