@@ -6,6 +6,9 @@ from itertools import combinations, pairwise
 import matplotlib
 import numpy as np
 import pytest
+from interpass.case_file.questions import answers_from
+from interpass.case_file.read import parse_case
+from interpass.case_file.write import new_case_text
 from interpass.heat.waits import plan
 from interpass.joint.beads import bead_areas, fillets
 from interpass.pictures.cut import isotherms, section_figure, shown_snapshots
@@ -140,6 +143,21 @@ def test_dimensions_overlap_nowhere_and_stay_inside(shipped, name, size):
         assert box.x1 <= width, text
         assert box.y0 >= 0, text
         assert box.y1 <= height, text
+
+
+@pytest.mark.parametrize("kind", ["cap", "half coupling", "flange"])
+def test_dimensions_of_a_fitting_that_ends_soon_stay_inside(kind):
+    """Behind the socket of a cap is no room for the words of its depth."""
+    joint = {"size": "1 1/2", "material": "P11", "kind": kind}
+    axes = axes_of((4.84, 2.9))
+    draw_dimensions(axes, parse_case(new_case_text(answers_from(joint))), SI, size=7.0)
+    width, _ = axes.figure.canvas.get_width_height()
+    found = boxes(axes)
+    for text, box in found:
+        assert box.x0 >= 0, text
+        assert box.x1 <= width + 0.5, text
+    for (one, a), (other, b) in combinations(found, 2):
+        assert not a.overlaps(b), f"{one!r} lies on {other!r}"
 
 
 def test_metal_in_the_view_is_round_in_scale(shipped):

@@ -13,6 +13,7 @@ from ..joint.case import Case
 from ..text.kinds import SI, UnitSystem
 from .isotherms import Heat, draw_heat, label_isotherms
 from .parts import View, bead_shape, draw_beads, draw_parts, view_of, wider
+from .sheet import POINT, width
 
 LETTERING: Any = {"fontsize": 9, "ha": "center", "va": "center"}
 Point = tuple[float, float]  # z, r [m]
@@ -201,8 +202,9 @@ def _along(drawing: Drawing, case: Case, fillet: Fillet, units: UnitSystem) -> N
     _line(drawing, (depth, outline.socket_bore), (depth, y + 3 * point))
     _arrow(drawing, (0.0, y), (depth, y))
     words = f"socket depth {units.length(depth)}"
-    _write(drawing, (2 * point, y + 0.9 * size * point), words, ha="left")
-    _legs(drawing, fillet, units, y)
+    x = _kept_inside(drawing, 2 * point, words)
+    _write(drawing, (x, y + 0.9 * size * point), words, ha="left")
+    _legs(drawing, fillet, units, y, x - 4 * point)
     if case.end_gap > 0.0:
         y = -drawing.view.r_out - 0.9 * size * point
         for z, r in ((end, -root), (depth, -outline.socket_bore)):
@@ -212,8 +214,19 @@ def _along(drawing: Drawing, case: Case, fillet: Fillet, units: UnitSystem) -> N
         _write(drawing, (end, y - 0.9 * size * point), words)
 
 
-def _legs(drawing: Drawing, fillet: Fillet, units: UnitSystem, y: float) -> None:
-    """Give the leg in line with the socket depth; below, the other if it differs."""
+def _kept_inside(drawing: Drawing, x: float, words: str) -> float:
+    """Where words from ``x`` on begin so that they end on the axes [m]."""
+    reach = (width(words, drawing.size) / POINT + 2) * drawing.point
+    return min(x, drawing.axes.get_xlim()[1] - reach)
+
+
+def _legs(
+    drawing: Drawing, fillet: Fillet, units: UnitSystem, y: float, end: float
+) -> None:
+    """Give the leg in line with the socket depth, its words up to ``end`` [m].
+
+    Below stands the other leg, if it differs.
+    """
     point, size, root = drawing.point, drawing.size, drawing.view.outline.root
     toe, other = fillet.leg_pipe, fillet.leg_socket
     if fillet.area == 0.0:
@@ -222,7 +235,7 @@ def _legs(drawing: Drawing, fillet: Fillet, units: UnitSystem, y: float) -> None
     _arrow(drawing, (-toe, y), (0.0, y))
     both = abs(toe - other) < 5e-5
     words = f"leg {units.length(toe)}" if both else f"leg on pipe {units.length(toe)}"
-    _write(drawing, (-2 * point, y + 0.9 * size * point), words, ha="right")
+    _write(drawing, (end, y + 0.9 * size * point), words, ha="right")
     if both:
         return
     x = -toe - 0.9 * size * point

@@ -84,7 +84,7 @@ def _remedy(failed: list[Check], history: History) -> str:
     given = any(not done.wait_is_auto for done in history.passes[1:])
     if "interpass maximum" in rules and given:
         return 'Set wait = "auto" in the case to find the wait.'
-    return PREHEAT if "preheat" in rules else ""
+    return "Preheat first." if "preheat" in rules else ""
 
 
 def _instructions(history: History, bands: "Bands | None") -> str:
@@ -97,7 +97,6 @@ def _instructions(history: History, bands: "Bands | None") -> str:
     return f"Wait {', '.join(told)}" if told else "One pass, no wait"
 
 
-PREHEAT = "Preheat first; start in [surroundings] of the case says how warm the piece is."
 ORDER = (FAIL, NOTE, PASS)
 MORE_DIGITS = 3  # decimals beyond the usual, where value and requirement look the same
 OF_PASS = re.compile(r"(.*), pass (\d+)")

@@ -1,7 +1,7 @@
 """What must hold for a run, one verdict each, with who asks for it."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite, nan
 
 from ..heat.history import History, PassResult
@@ -11,6 +11,7 @@ from ..joint.places import measuring_place
 PASS, FAIL, NOTE = "pass", "fail", "note"
 SLACK = 0.01  # K; a wait ends within less than this of the limit
 GIVEN = "given in the case"
+PREHEAT = "Preheat first; start in [surroundings] of the case says how warm the piece is."
 
 
 @dataclass(frozen=True)
@@ -109,12 +110,13 @@ def _before_pass_1(case: Case, history: History) -> Iterator[Check]:
     for result in history.passes[:1]:
         limits = case.limits
         source = limits.preheat_min_source or GIVEN
-        yield at_least(
+        found = at_least(
             "preheat minimum, pass 1",
             result.at_arc_on.coldest,
             limits.preheat_min,
             source,
         )
+        yield replace(found, advice=PREHEAT if found.verdict == FAIL else "")
 
 
 def _between(case: Case, history: History) -> Iterator[Check]:
