@@ -211,13 +211,19 @@ def _along(drawing: Drawing, case: Case, fillet: Fillet, units: UnitSystem) -> N
             _line(drawing, (z, r), (z, y - 3 * point))
         _pinch(drawing, (end, y), (depth, y))
         words = f"end gap {units.length(case.end_gap)}"
-        _write(drawing, (end, y - 0.9 * size * point), words)
+        x = _kept_inside(drawing, end - _reach(drawing, words) / 2, words)
+        _write(drawing, (x, y - 0.9 * size * point), words, ha="left")
 
 
 def _kept_inside(drawing: Drawing, x: float, words: str) -> float:
     """Where words from ``x`` on begin so that they end on the axes [m]."""
-    reach = (width(words, drawing.size) / POINT + 2) * drawing.point
-    return min(x, drawing.axes.get_xlim()[1] - reach)
+    spare = 2 * drawing.point
+    return min(x, drawing.axes.get_xlim()[1] - _reach(drawing, words) - spare)
+
+
+def _reach(drawing: Drawing, words: str) -> float:
+    """Length of words as written [m]."""
+    return width(words, drawing.size) / POINT * drawing.point
 
 
 def _legs(
