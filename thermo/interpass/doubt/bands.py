@@ -208,4 +208,6 @@ def doubt_shares(ensemble: Ensemble) -> tuple[DoubtShare, ...]:
 
 
 def _ranks(values: Array) -> Array:
-    return np.argsort(np.argsort(values)).astype(float)
+    ranks = np.empty(values.size)
+    ranks[np.argsort(values)] = np.arange(values.size)
+    return ranks

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from math import isfinite, log
 from typing import Any
 
-from ..joint.case import Case, Doubt, Pass
+from ..joint.case import Case, Doubt, Pass, Surroundings
 from ..trade.rows import table_rows
 
 READING_ERROR = 5.0  # K, standard deviation of a contact pyrometer; common practice
@@ -184,24 +184,21 @@ def plausible(case: Case, found: tuple[Prior, ...], values: tuple[float, ...]) -
     its size, whatever the travel.
     """
     own = {p.key for p in found if p.key.startswith("pass.")}
+    passes, joint, around = list(case.passes), {}, case.surroundings
     for prior, value in zip(found, values, strict=True):
         table, *rest = prior.key.split(".")
         if table in ("pass", "arc"):
             name, factor = rest[-1], value / prior.best
-            changed = tuple(
-                _pass_with(p, name, factor)
-                if (table == "pass" and int(rest[0]) == p.number)
-                or (table == "arc" and f"pass.{p.number}.{name}" not in own)
-                else p
-                for p in case.passes
-            )
-            case = replace(case, passes=changed)
+            for n, p in enumerate(passes):
+                shared = table == "arc" and f"pass.{p.number}.{name}" not in own
+                if shared or (table == "pass" and int(rest[0]) == p.number):
+                    passes[n] = _pass_with(p, name, factor)
         elif table == "joint":
-            changed_joint: dict[str, Any] = {rest[0]: value}
-            case = replace(case, **changed_joint)
+            joint[rest[0]] = value
         else:
-            case = _in_surroundings(case, rest, value)
-    return case
+            around = _with_number(around, rest, value)
+    changed: dict[str, Any] = {"passes": tuple(passes), "surroundings": around, **joint}
+    return replace(case, **changed)
 
 
 def _pass_with(p: Pass, name: str, factor: float) -> Pass:
@@ -217,15 +214,11 @@ def _pass_with(p: Pass, name: str, factor: float) -> Pass:
     return replace(p, **changed)
 
 
-def _in_surroundings(case: Case, rest: list[str], value: float) -> Case:
-    """Case with one number of its surroundings changed."""
-    s = case.surroundings
-    if rest[0] == "holding" and s.holding is not None:
-        return replace(
-            case,
-            surroundings=replace(s, holding=replace(s.holding, conductance=value)),
-        )
+def _with_number(around: Surroundings, rest: list[str], value: float) -> Surroundings:
+    """Surroundings with one number changed."""
+    if rest[0] == "holding" and around.holding is not None:
+        return replace(around, holding=replace(around.holding, conductance=value))
     changed: dict[str, Any] = {rest[0]: value}
-    if rest[0] == "air" and s.start == s.air:
+    if rest[0] == "air" and around.start == around.air:
         changed["start"] = value
-    return replace(case, surroundings=replace(s, **changed))
+    return replace(around, **changed)

@@ -40,7 +40,7 @@ def run(kernel: str, *arguments: Any) -> Any:
         from . import kernels  # noqa: PLC0415 - it imports the compiler
 
         return getattr(kernels, kernel)(*arguments)
-    parts = [_kept(kernel, place, value) for place, value in enumerate(arguments)]
+    parts = [_kept(value) for value in arguments]
     pointers = b"".join([part.pointers for part in parts])
     sizes = b"".join([part.sizes for part in parts])
     numbers = b"".join([part.numbers for part in parts])
@@ -59,17 +59,22 @@ class Flat(NamedTuple):
     numbers: bytes
 
 
-NOTHING = None, Flat("", b"", b"", b"")
-_last: dict[tuple[str, int], tuple[Any, Flat]] = {}  # by function and place
+MOST_KNOWN = 256  # tuples: those of a joint or two
+_known: dict[int, tuple[Any, Flat]] = {}  # by identity, which a tuple kept here keeps
 
 
-def _kept(kernel: str, place: int, value: Any) -> Flat:
-    """Leaves of an argument: those of the last call where the same tuple comes again."""
-    before, flat = _last.get((kernel, place), NOTHING)
-    if before is not value:
-        flat = flattened(value)
-        if isinstance(value, tuple):  # an array may be made anew in its place
-            _last[kernel, place] = value, flat
+def _kept(value: Any) -> Flat:
+    """Leaves of an argument; those of tuples that hold arrays are kept for other calls."""
+    known = _known.get(id(value))
+    if known is not None:
+        return known[1]
+    flat = flattened(value)
+    if (
+        isinstance(value, tuple) and flat.pointers
+    ):  # an array may be made anew in its place
+        if len(_known) >= MOST_KNOWN:
+            _known.clear()
+        _known[id(value)] = value, flat
     return flat
 
 
