@@ -134,7 +134,8 @@ def test_mistakes_come_together_in_file_order(run_plan):
 def test_status_of_a_missing_file(run_plan):
     status, out, err = run_plan("nowhere.toml")
     assert (status, out) == (ExitStatus.CASE, "")
-    assert err == "Error: nowhere.toml: there is no such file; check the path\n"
+    told = "there is no such file; check the path; interpass new writes a case"
+    assert err == f"Error: nowhere.toml: {told}\n"
 
 
 def test_status_of_a_run_that_fails(run_plan, tmp_path):

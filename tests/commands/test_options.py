@@ -61,3 +61,18 @@ def test_chart_and_compare_say_how_many_processes(capsys):
     files = ["cases/sampling-stub.toml", "cases/us-manifold.toml"]
     assert main(["compare", *files, "--axisymmetric", "--verbose"]) == 0
     assert "2 cases; 1 processes" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("case", "asked", "units"),
+    [("us-manifold", (), "us"), ("us-manifold", ("--units", "si"), "si"),
+     ("sampling-stub", (), "si")],
+)  # fmt: skip
+def test_desk_opens_in_the_units_of_its_case(run, monkeypatch, case, asked, units):
+    opened = {}
+    monkeypatch.delenv("INTERPASS_UNITS", raising=False)
+    monkeypatch.setattr(
+        "interpass.desk.opening.open_desk", lambda *_, **told: opened.update(told)
+    )
+    status, _, _ = run("desk", ROOT / "cases" / f"{case}.toml", "--no-browser", *asked)
+    assert (status, opened["units"]) == (0, units)

@@ -7,7 +7,7 @@ import typer
 
 from ..text.errors import ExitStatus
 from .console import show, talking
-from .options import Debug, Quiet, UnitsOption, case_files
+from .options import Debug, Quiet, Units, UnitsOption, case_files
 from .running import spoken
 
 EXAMPLE = "desk cases/sampling-stub.toml --no-browser"
@@ -77,7 +77,7 @@ def desk(
                 tell_address,
                 port=port,
                 phone=phone,
-                units=spoken(None, units).value,
+                units=_page_units(text if case_file else "", units).value,
             )
         except KeyboardInterrupt:
             talk.say(f"\nThe desk is closed; its welds are in {out}.")
@@ -93,6 +93,17 @@ def _case(case_file: Path | None) -> str:
     if case_file is not None:
         return case_text(case_file)
     return (resources.files("interpass.desk") / "desk.toml").read_text(encoding="utf-8")
+
+
+def _page_units(text: str, asked: Units | None) -> Units:
+    """Units the page opens in: as asked, else those of a case that was given."""
+    from ..case_file.read import parse_case
+    from ..text.errors import ThermoError
+
+    try:
+        return spoken(parse_case(text) if text else None, asked)
+    except ThermoError:  # the page tells what is wrong
+        return spoken(None, asked)
 
 
 def _need_libraries() -> None:

@@ -16,7 +16,7 @@ from ..case_file.draft import Draft, attempt, given_of, keep_one, label
 from ..case_file.keys import Key, Schema
 from ..case_file.values import check_table
 from ..text.errors import CaseError, did_you_mean, unknown
-from ..text.files import case_text
+from ..text.files import text_of
 from ..text.toml import KeyPath, Positions, case_table, scan
 from ..text.units import UnitError
 from ..trade.rows import STANDINGS
@@ -288,7 +288,7 @@ def sets_of_file(path: str | Path) -> tuple[RuleSet, ...]:
         With every mistake of the file.
     """
     others = tuple(one.name for one in shipped_sets())
-    return read_sets(case_text(path), str(path), others)
+    return read_sets(text_of(path, "a file of rules", "UTF-8 text"), str(path), others)
 
 
 def chosen(names: Sequence[str], folder: Path = Path()) -> tuple[RuleSet, ...]:

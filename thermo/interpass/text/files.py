@@ -28,6 +28,7 @@ OURS = re.compile(  # what begins like this, or holds the mark, was written by t
 
 ENDS_AS_REPORT = re.compile(rb"\nVerdict: [^\0]{1,4000}\Z")
 A_CASE = re.compile(rb"^\s*(\[+\s*)?(pass|pipe)\b", re.MULTILINE)  # people work on it
+A_CASE_FILE = "a case file"
 _DRAWN = (b"<", b"\x89PNG", b"%PDF", b"GIF8")  # pages and pictures begin like this
 
 
@@ -66,7 +67,10 @@ def text_of(path: str | Path, right: str, format_: str) -> str:
     try:
         raw = _bytes(path)
     except FileNotFoundError:
-        raise alone(name, "there is no such file", "check the path") from None
+        remedy = "check the path"
+        if right == A_CASE_FILE:
+            remedy += "; interpass new writes a case"
+        raise alone(name, "there is no such file", remedy) from None
     except IsADirectoryError:
         raise alone(name, "this is a directory", f"give {right} in it") from None
     except TimeoutError:
@@ -118,7 +122,7 @@ def _identity(status: os.stat_result) -> tuple[int, int]:
 
 def case_text(path: str | Path) -> str:
     """Text of a case file; CaseError when it is no text file of sensible size."""
-    return text_of(path, "a case file", "UTF-8 text")
+    return text_of(path, A_CASE_FILE, "UTF-8 text")
 
 
 def csv_text(path: str | Path) -> str:
