@@ -78,8 +78,8 @@ def _optimise(module: Any, target: Any) -> None:
         if len(list(function.blocks)) > MOST_BLOCKS:
             function.add_function_attribute("noinline")
     tuning = llvm.create_pipeline_tuning_options(speed_level=3)
-    tuning.loop_vectorization = True
-    tuning.loop_interleaving = tuning.loop_unrolling = tuning.slp_vectorization = False
+    tuning.loop_vectorization = tuning.slp_vectorization = True
+    tuning.loop_interleaving = tuning.loop_unrolling = False
     passes = llvm.create_pass_builder(target, tuning)
     passes.getModulePassManager().run(module, passes)
 
