@@ -5,7 +5,9 @@ import sys
 
 import numpy as np
 import pytest
+from conftest import read_shipped
 from interpass.heat import compiling, kernels, lowering, machine, solver
+from interpass.heat.waits import plan
 from numba import carray, cfunc, types
 
 
@@ -59,6 +61,25 @@ def test_machine_code_is_optimised(monkeypatch):
     done = len(compiling.object_code("ring_shares", arguments, ()))
     monkeypatch.setattr(machine, "_optimise", lambda *_: None)
     assert len(compiling.object_code("ring_shares", arguments, ())) > 3 * done
+
+
+@pytest.mark.slow
+def test_every_kernel_is_compiled_once_and_either_way_gives_the_same(monkeypatch):
+    """A literal, or a tuple with one, is another kind of argument: all below it goes twice.
+
+    Fifteen kernels did so once.
+    """
+    monkeypatch.setattr(solver, "kept", lambda *_: None)
+    monkeypatch.setattr(solver, "store", lambda *_: None)
+    case, rings = read_shipped("sampling-stub", ring=12), []
+    for can_optimise in (True, False):
+        monkeypatch.setattr(solver, "_codes", {})
+        monkeypatch.setattr(compiling, "CAN_OPTIMISE", can_optimise)
+        rings.append(plan(case).ring)
+    again = lowering._apart(kernels.__name__)
+    kinds = {k: len(getattr(v, "overloads", ())) for k, v in vars(again).items()}
+    assert not {k for k, n in kinds.items() if n > 1} - {"keep"}
+    np.testing.assert_array_equal(*rings)
 
 
 ROWS = """
