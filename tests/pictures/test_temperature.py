@@ -118,7 +118,7 @@ def test_bands_show_safe_and_typical_waits_and_nothing_overlaps(stub, count, wai
     unit, told = ("s", "{:.0f}".format) if wait == 20.0 else ("min:s", clock)
     assert {f"typical, {unit}", f"safe wait, {unit}"} <= set(words)
     assert words.count(told(wait)) == words.count(told(wait + 30.0)) == count - 1
-    assert "hottest point of 90 in 100 plausible joints" in words
+    assert "hottest point of 9 in 10 plausible joints" in words
     for (one, a), (other, b) in combinations(found, 2):
         assert not a.overlaps(b), f"{one!r} lies on {other!r}"
 

@@ -49,7 +49,7 @@ def temperature_figure(
     Parameters
     ----------
     bands : Bands, optional
-        How far the plan may be off: the hottest point of 90 in 100 plausible joints as a
+        How far the plan may be off: the hottest point of 9 in 10 plausible joints as a
         light band, and the safe waits in the strip.
     """
     rows = _rows(history, bands)
@@ -79,7 +79,7 @@ def temperature_figure(
 def _band(axes: Axes, bands: Bands, units: UnitSystem) -> None:
     """Fill between the 5 % and the 95 % of the hottest point."""
     low, high = (units.value("temperature", T) for T in (bands.low, bands.high))
-    words = "hottest point of 90 in 100 plausible joints"
+    words = "hottest point of 9 in 10 plausible joints"
     axes.fill_between(
         bands.time, low, high, facecolor=BAND, edgecolor=HOT, lw=0.4, alpha=0.8,
         label=words, zorder=1,

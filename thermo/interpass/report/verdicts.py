@@ -9,7 +9,7 @@ from ..heat.history import History
 from ..rules.limits import FAIL, NOTE, PASS, Check, strong
 from ..text.kinds import SI, UnitSystem
 from ..text.layout import Words
-from .strike import band_of, wait_of, wait_words
+from .strike import band_of, most_text, wait_of, wait_words
 
 if TYPE_CHECKING:
     from ..doubt.bands import Bands
@@ -166,8 +166,22 @@ def _values(same: Sequence[Check], units: UnitSystem) -> str:
 
 
 def shown_required(check: Check, units: UnitSystem) -> str:
-    """Say what a verdict requires, with its unit."""
-    return in_words(check.required, check.kind, units, digits_for(check, units))
+    """Say what a verdict requires, with its unit; a maximum that is held is not rounded up.
+
+    Examples
+    --------
+    >>> held = Check("reading", "pass", 432.0, 436.8, "", "temperature", "at most")
+    >>> shown_value(held, SI), shown_required(held, SI)
+    ('159 degC', '163 degC')
+    """
+    shown = in_words(check.required, check.kind, units, digits_for(check, units))
+    value, most = check.value, check.required
+    is_most = (check.kind, check.sense, check.verdict) == ("temperature", "at most", PASS)
+    if not is_most or isinstance(value, str) or isinstance(most, str):
+        return shown
+    down = most_text(most, units)  # as every reading to strike by
+    is_held = round(units.value("temperature", value)) <= float(down.split()[0])
+    return down if is_held else shown
 
 
 def shown_value(check: Check, units: UnitSystem) -> str:
