@@ -180,7 +180,7 @@ def test_broken_tables_end_in_words(run, tmp_path, command, file, monkeypatch):
         reached.append(1)
         raise SystemExit(0)
 
-    monkeypatch.setattr("interpass.heat.waits.plan", stop)
+    monkeypatch.setattr("interpass.heat.march.start", stop)
     path = tmp_path / "broken.csv"
     for n in range(120):
         raw = noisy_csv(random.Random(n), file.read_bytes())
