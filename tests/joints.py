@@ -84,7 +84,7 @@ def tube(r_lines, z_lines, tables, *, T, h=None, n_theta=1, source=None):
         body=body,
         films=arrays.Films(film, np.ones(axis.size), np.ones(axis.size), AIR),
         tables=tables,
-        field=arrays.Field(
+        field=arrays.make_field(
             start,
             np.interp(start, axis, tables.enthalpy[0]),
             np.zeros(n_theta, dtype=np.int64),
@@ -132,6 +132,7 @@ def tube_body(r_lines, z_lines, source=None):
         link=np.zeros((0, 4), dtype=np.int64),
         link_area=np.zeros(0),
         surface=twice(surface),
+        surface_rows=twice(np.searchsorted(surface[:, 0], np.arange(nr + 1))),
         surface_size=np.stack([twice(area), twice(depth)]),
         zone=twice(np.hstack([every, every])),
         zone_size=np.stack([np.zeros((2, len(every))), twice(volume.ravel())]),
@@ -166,7 +167,9 @@ def tube_surfaces(r_lines, z_lines, r, z):
                 place.append((int(p), int(q), kind))
                 area.append(float(a))
                 depth.append(float(deep))
-    return np.array(place, dtype=np.int64), np.array(area), np.array(depth)
+    order = np.argsort([p[0] for p in place], kind="stable")
+    columns = np.array(place, dtype=np.int64), np.array(area), np.array(depth)
+    return tuple(column[order] for column in columns)
 
 
 def advance(

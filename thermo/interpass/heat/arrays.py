@@ -41,7 +41,8 @@ class Body(NamedTuple):
     #              over area in the pipe and in the socket [rad/m]
     link: Ints  # (n, 4) cells i, j, i, j facing one another across the end gap
     link_area: Array  # (n,) [m²/rad]
-    surface: Ints  # (2, n, 3) cell i, cell j, kind
+    surface: Ints  # (2, n, 3) cell i, cell j, kind, ordered by i
+    surface_rows: Ints  # (2, nr + 1) first of each i, one past the last
     surface_size: Array  # (2, 2, n) area [m²/rad], 0 past the end; depth of the node [m]
     zone: Ints  # (2, n, 4) points of the interpass zone, each between cells i, j and i, j
     zone_size: Array  # (2, 2, n) how far from the first (0) to the second (1); metal each
@@ -113,48 +114,86 @@ class Control(NamedTuple):
 
 
 class Field(NamedTuple):
-    """State of the body, changed in place: (nr, n_theta, nz)."""
+    """State of the body, changed in place, in rows of cells that lie side by side.
 
-    temperature: Array  # K
-    enthalpy: Array  # J/m³
+    A row goes round the ring, (nr, nz, n_theta); where there is none it runs along z,
+    (nr, 1, nz). So rows are long, and what a row has in common is read once.
+    """
+
+    T: Array  # K
+    H: Array  # J/m³
     built: Ints  # (n_theta,)
+
+    @property
+    def temperature(self) -> Array:
+        """Temperature, (nr, n_theta, nz) [K]: the same memory."""
+        return as_seen(self.T, self.built.size)
+
+    @property
+    def enthalpy(self) -> Array:
+        """Enthalpy, (nr, n_theta, nz) [J/m³]: the same memory."""
+        return as_seen(self.H, self.built.size)
+
+
+def make_field(temperature: Array, enthalpy: Array, built: Ints) -> Field:
+    """Field of arrays (nr, n_theta, nz)."""
+    return Field(in_rows(temperature), in_rows(enthalpy), built)
+
+
+def in_rows(values: Array) -> Array:
+    """Copy of (nr, n_theta, nz), in rows."""
+    return np.array(as_seen(values, values.shape[1]), order="C")
+
+
+def as_seen(rows: Array, n_theta: int) -> Array:
+    """Rows as (nr, n_theta, nz), or back; the same memory."""
+    return rows if n_theta == 1 else rows.transpose(0, 2, 1)
 
 
 class Work(NamedTuple):
-    """Room for one step, stacked by shape as `Body`."""
+    """Room for one step, stacked by shape as `Body`; rows as in `Field`."""
 
-    cell: Array  # (14, nr, n_theta, nz), rows SLOPE to DRIFT
-    lines: Array  # (14, nr n_theta, nz) the same, every line along z in turn
-    line: Array  # (2, n_theta, nz) elimination along theta
-    lanes: Array  # (3, nz + 1, LANES) elimination along z, and the last conductance
-    G_surface: Array  # (n_theta, surface elements) W/K/rad
+    cell: Array  # (14, nr, rows, cells in a row), rows SLOPE to DRIFT
+    lines: Array  # (14, nr rows, cells in a row) the same, row by row
+    room: Array  # (7, 1, 1, n_theta) rows VOLUME to ARC_SHARE of `Body.section` in one row
+    metal: Ints  # (1, n_theta) of one row
+    line: Array  # (cells in a row,)
+    worst: Array  # (cells in a row,) miss [K]
+    wide: Array  # (cells in a row + 3,)
+    chain: Array  # (rows, cells in a row) elimination across rows
+    lanes: Array  # (3, cells in a row + 1, LANES) elimination along rows
+    G_surface: Array  # (surface elements, n_theta) W/K/rad
     around: Array  # (2, n_theta), rows POWER and HOTTEST
-    lost: Array  # (kinds,) J in this step
+    taken: Array  # (kinds, n_theta) W/rad in this step
+
+    def seen(self, row: int) -> Array:
+        """One row of `cell`, (nr, n_theta, nz): the same memory."""
+        return as_seen(self.cell[row], self.around.shape[1])
 
     @property
     def slope(self) -> Array:
         """Over the last step, (nr, n_theta, nz) [K/s]."""
-        return self.cell[SLOPE]
+        return self.seen(SLOPE)
 
     @property
     def drift(self) -> Array:
         """Over the last step, seen from the arc, (nr, n_theta, nz) [K/s]."""
-        return self.cell[DRIFT]
+        return self.seen(DRIFT)
 
     @property
     def loss(self) -> Array:
         """Conductance to air, (nr, n_theta, nz) [W/K/rad]."""
-        return self.cell[TO_AIR]
+        return self.seen(TO_AIR)
 
     @property
     def T_new(self) -> Array:
         """Temperature after the step, (nr, n_theta, nz) [K]."""
-        return self.cell[T_NEW]
+        return self.seen(T_NEW)
 
     @property
     def peak(self) -> Array:
         """Hottest each cell has been since its pass began, (nr, n_theta, nz) [K]."""
-        return self.cell[PEAK]
+        return self.seen(PEAK)
 
 
 # Rows of `Work.cell`

@@ -60,6 +60,7 @@ def make_body(
         link=link,
         link_area=link_area,
         surface=np.stack([s[0] for s in surface]),
+        surface_rows=np.stack([_first_of_rows(s) for s in pair]),
         surface_size=np.stack([[s[n] for s in surface] for n in (1, 2)]),
         zone=_padded([z[0] for z in zones]),
         zone_size=np.stack(
@@ -145,14 +146,21 @@ def _links(outline: Outline, lines: Lines) -> tuple[NDArray[np.int64], Array]:
 def _surface_arrays(stage: Stage, size: int) -> tuple[NDArray[np.int64], Array, Array]:
     """Surface elements padded to one length: (size, 3) cell and kind, area, depth."""
     s = stage.surface
+    order = np.argsort(s.i, kind="stable")
     place = np.zeros((size, 3), dtype=np.int64)
-    place[: s.i.size] = np.stack([s.i, s.j, s.kind], axis=1)
+    place[: s.i.size] = np.stack([s.i, s.j, s.kind], axis=1)[order]
     place[s.i.size :] = place[0]
     area, depth = np.zeros(size), np.zeros(size)
-    area[: s.i.size] = s.area
+    area[: s.i.size] = s.area[order]
     node = s.normal_r * stage.r[s.i, s.j] + s.normal_z * stage.z[s.i, s.j]
-    depth[: s.i.size] = np.abs(node - s.offset)
+    depth[: s.i.size] = np.abs(node - s.offset)[order]
     return place, area, depth
+
+
+def _first_of_rows(stage: Stage) -> NDArray[np.int64]:
+    """First surface element of each row of cells, one past the last, (nr + 1,)."""
+    rows = np.arange(stage.volume.shape[0] + 1)
+    return np.searchsorted(np.sort(stage.surface.i), rows).astype(np.int64)
 
 
 def zone_of(stage: Stage, lines: Lines, outline: Outline) -> Zone:

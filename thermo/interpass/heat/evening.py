@@ -13,7 +13,7 @@ import numpy as np
 
 from ..physics.metals import temperature_at
 from ..text.arrays import Array
-from .arrays import Field
+from .arrays import make_field
 from .probes import make_probes
 from .state import State, make_work
 
@@ -76,7 +76,7 @@ def finer(values: Array, n_theta: int, axis: int) -> Array:
 def _merged(values: Array, by: int) -> Array:
     """Means of so many neighbours along the second axis."""
     nr, n, nz = values.shape
-    return np.ascontiguousarray(values.reshape(nr, n // by, by, nz).mean(axis=2))
+    return np.ascontiguousarray(values).reshape(nr, n // by, by, nz).mean(axis=2)
 
 
 def _take_up(state: State, enthalpy: Array) -> None:
@@ -88,6 +88,6 @@ def _take_up(state: State, enthalpy: Array) -> None:
         rows, columns = np.nonzero(of_it)
         T[rows, :, columns] = temperature_at(metal, enthalpy[rows, :, columns])
     built = np.full(n, state.field.built[0])
-    state.field = Field(T, np.ascontiguousarray(enthalpy), built)
-    state.work = make_work(enthalpy.shape, state.work.G_surface.shape[1])
+    state.field = make_field(T, enthalpy, built)
+    state.work = make_work(enthalpy.shape, state.work.G_surface.shape[0])
     state.probes = make_probes(state.model, n)

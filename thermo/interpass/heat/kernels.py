@@ -30,6 +30,8 @@ from typing import Any
 
 import numpy as np
 from numba import njit
+from numba.core import cpu, options
+cpu.CPUTargetOptions.noalias = options.TargetOptions.Mapping("noalias")
 
 from .arrays import (
     ARC_SHARE,
@@ -82,6 +84,7 @@ FADING = 200.0  # K below it over which the drift fades
 BARE: dict[str, Any] = {"error_model": "numpy", "_nrt": False}
 INSIDE: dict[str, Any] = BARE | {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 inner = njit(**INSIDE)  # called from kernels alone
+row = njit(**INSIDE, noalias=True)  # and takes rows that do not overlap
 put_in = njit(**BARE, inline="always")  # put into its one caller: not optimised twice
 entry = njit(**BARE)  # called from anywhere
 
@@ -90,6 +93,13 @@ entry = njit(**BARE)  # called from anywhere
 def implicitness(dt):
     """Weight of a step's end: centred as steps shrink (order 2), damped from 1 s on."""
     return 0.5 + 0.05 * min(dt, 1.0)
+
+
+@inner
+def node(x, last):
+    """Number of the node below ``x``, from the first to ``last``; of nan the first."""
+    x = x if x > 0.0 else 0.0
+    return np.int32(x if x < last else last)
 
 
 @inner
@@ -135,140 +145,224 @@ def ring_shares(angle, spread, out):
 
 
 @inner
-def coefficients(body, tables, field, dt, carry, work):
+def extent(body, n_theta, i):
+    """Rows of one radius, first and past the last, and the same for the cells in them."""
+    if n_theta == 1:
+        return 0, 1, body.span[0, i], body.span[1, i]
+    return body.span[0, i], body.span[1, i], 0, n_theta
+
+
+@inner
+def place(n_theta, m, j):
+    """Row and cell in it of angle ``m`` and column ``j``."""
+    if n_theta == 1:
+        return 0, j
+    return j, m
+
+
+@inner
+def all_angles(n_theta, j):
+    """Row of column ``j``, and its cells there: first, and past the last."""
+    if n_theta == 1:
+        return 0, j, j + 1
+    return j, 0, n_theta
+
+
+@inner
+def put_row(body, i, b, built, first, last, work):
+    """Properties of the section, ``first`` to ``last``, for each cell of a row of the ring."""
+    for n in range(first, last + 1):
+        here = work.room[n, 0, 0]
+        fill_row(body.section[n, 0, i, b], body.section[n, 1, i, b], built, here)
+
+
+@row
+def fill_row(before, after, built, out):
+    """One property: as it is without the bead, or with it."""
+    for m in range(out.size):
+        out[m] = after if built[m] > 0 else before
+
+
+@row
+def metal_row(metal, out):
+    """One metal all round."""
+    for m in range(out.size):
+        out[m] = metal
+
+
+@inner
+def coefficients(body, tables, field, dt, carry, work, i):
     """Conductivity at the mid-point; heat capacity per cell as a secant over the step.
 
     The row T_NEW becomes the temperature from which the line solves set out: the weight
     of the step's end times ``carry`` of the rise predicted.
     """
-    ahead = implicitness(dt) * carry * dt
-    cell = work.cell
-    _, nr, n_theta, _ = cell.shape
-    for i in range(nr):
-        low, high = body.span[0, i], body.span[1, i]
-        material = body.material[i, low:high]
-        for m in range(n_theta):
-            coefficients_row(
-                body.section[VOLUME, field.built[m], i, low:high],
-                material,
-                tables,
-                field.temperature[i, m, low:high],
-                field.enthalpy[i, m, low:high],
-                cell[SLOPE, i, m, low:high],
-                dt,
-                ahead,
-                cell[K, i, m, low:high],
-                cell[CAPACITY, i, m, low:high],
-                cell[T_NEW, i, m, low:high],
-            )
+    ahead, cell, built = implicitness(dt) * carry * dt, work.cell, field.built
+    has_ring = built.size > 1
+    rows = work.room if has_ring else body.section
+    metals = work.metal if has_ring else body.material
+    first, last, low, high = extent(body, built.size, i)
+    p, q = (0, 0) if has_ring else (built[0], i)
+    for b in range(first, last):
+        if has_ring:
+            put_row(body, i, b, built, VOLUME, VOLUME, work)
+            metal_row(body.material[i, b], work.metal[0])
+        coefficients_row(
+            rows[VOLUME, p, q, low:high], metals[q, low:high], tables,
+            field.T[i, b, low:high], field.H[i, b, low:high],
+            cell[SLOPE, i, b, low:high], dt, ahead, cell[K, i, b, low:high],
+            cell[CAPACITY, i, b, low:high], cell[T_NEW, i, b, low:high],
+        )  # fmt: skip
 
 
-@inner
+@row
 def coefficients_row(
     volume, material, tables, T, H, slope, dt, ahead, k, capacity, T_ahead
 ):
     """One row of `coefficients`; cells without metal get 1, which keeps them still."""
     per_step, top = 1 / tables.step, tables.enthalpy.shape[1] - 2
+    last = float(top)
     for j in range(T.size):
-        if volume[j] == 0.0:
-            k[j] = capacity[j] = 1.0
-            T_ahead[j] = T[j]
-            continue
-        T_ahead[j] = T[j] + ahead * slope[j]
-        rise = dt * slope[j]
+        rise, here = dt * slope[j], volume[j]
+        T_ahead[j] = T[j] + ahead * slope[j] if here > 0.0 else T[j]
         x = (T[j] + rise / 2 - tables.start) * per_step
-        n = min(max(int(x), 0), top)
+        n = node(x, last)
         low = tables.conductivity[material[j], n]
-        k[j] = low + (x - n) * (tables.conductivity[material[j], n + 1] - low)
+        k_j = low + (x - n) * (tables.conductivity[material[j], n + 1] - low)
         x = (T[j] + rise - tables.start) * per_step
-        n = min(max(int(x), 0), top)
+        n = node(x, last)
         low = tables.enthalpy[material[j], n]
         climb = tables.enthalpy[material[j], n + 1] - low
-        if abs(rise) > 0.01:
-            capacity[j] = volume[j] * (low + (x - n) * climb - H[j]) / rise
-        else:
-            capacity[j] = volume[j] * climb * per_step
+        secant = (low + (x - n) * climb - H[j]) / rise
+        c = here * (secant if abs(rise) > 0.01 else climb * per_step)
+        k[j] = k_j if here > 0.0 else 1.0
+        capacity[j] = c if here > 0.0 else 1.0
 
 
 @inner
-def surface_conductances(body, films, tables, field, dt, work):
+def surface_conductances(body, films, tables, field, dt, work, i):
     """Conductance to air of every surface element, and their sum per cell [W/K/rad]."""
-    G, cell = work.G_surface, work.cell
-    for m in range(G.shape[0]):
-        b = field.built[m]
-        for e in range(G.shape[1]):
-            cell[TO_AIR, body.surface[b, e, 0], m, body.surface[b, e, 1]] = 0.0
-        for e in range(G.shape[1]):
-            area, depth = body.surface_size[0, b, e], body.surface_size[1, b, e]
-            if area == 0.0:
-                break
-            i, j, kind = body.surface[b, e]
-            T = field.temperature[i, m, j] + dt / 2 * cell[SLOPE, i, m, j]
-            h = at(films.surface[kind], tables.start, tables.step, T)
-            if h > 0.0:
-                G[m, e] = area / (1 / h + depth / cell[K, i, m, j])
-            else:
-                G[m, e] = 0.0
-            cell[TO_AIR, i, m, j] += G[m, e]
+    cell, n_theta = work.cell, field.built.size
+    for b in range(2):
+        for e in range(body.surface_rows[b, i], body.surface_rows[b, i + 1]):
+            place, low, high = all_angles(n_theta, body.surface[b, e, 1])
+            clear_row(cell[TO_AIR, i, place, low:high])
+    for b in range(2):
+        if not stands(field.built, b):
+            continue
+        for e in range(body.surface_rows[b, i], body.surface_rows[b, i + 1]):
+            place, low, high = all_angles(n_theta, body.surface[b, e, 1])
+            surface_row(
+                body.surface_size[0, b, e], body.surface_size[1, b, e],
+                films.surface[body.surface[b, e, 2]], tables,
+                field.T[i, place, low:high], cell[SLOPE, i, place, low:high],
+                cell[K, i, place, low:high], field.built, b, dt / 2, work.G_surface[e],
+                cell[TO_AIR, i, place, low:high],
+            )  # fmt: skip
+
+
+@row
+def clear_row(values):
+    """Begin a sum."""
+    for m in range(values.size):
+        values[m] = 0.0
 
 
 @inner
-def heat_in(body, films, tables, field, dt, carry, work):
-    """Conductances of all faces, and the heat missing from every cell [W/rad].
+def stands(built, b):
+    """Whether the bead is there (b = 1), or is not (0), at any angle."""
+    for m in range(built.size):
+        if built[m] == b:
+            return True
+    return False
+
+
+@row
+def surface_row(area, depth, film, tables, T, slope, k, built, b, half, G, to_air):
+    """One element of the surface at the angles where the bead is there, or is not."""
+    per_step, last = 1 / tables.step, float(film.size - 2)
+    for m in range(T.size):
+        x = (T[m] + half * slope[m] - tables.start) * per_step
+        n = node(x, last)
+        h = film[n] + (x - n) * (film[n + 1] - film[n])
+        through = area * h * k[m] / (k[m] + h * depth)
+        G[m] = through if built[m] == b else G[m]
+        to_air[m] += through if built[m] == b else 0.0
+
+
+@inner
+def heat_in(body, films, tables, field, dt, carry, work, i):
+    """Conductances of the faces of one radius, and the heat missing from its cells [W/rad].
 
     Missing is what flows at T_NEW less what ``carry`` of the predicted rise takes.
 
-    The index i, m or j of a conductance [W/K/rad] is that of the face before the cell.
+    The index of a conductance [W/K/rad] is that of the cell after the face.
     Every flow is taken from one cell and given to its neighbour, so heat is kept.
     """
-    cell, section = work.cell, body.section
-    _, nr, n_theta, _ = cell.shape
-    for i in range(nr):
-        low, high = body.span[0, i], body.span[1, i]
-        for m in range(n_theta):
-            b = field.built[m]
-            D, T, k = (
-                cell[RISE, i, m, low:high], cell[T_NEW, i, m, low:high],
-                cell[K, i, m, low:high],
+    cell, built, n_theta = work.cell, field.built, field.built.size
+    has_ring = n_theta > 1
+    rows = work.room if has_ring else body.section
+    first, last, low, high = extent(body, n_theta, i)
+    p, q = (0, 0) if has_ring else (built[0], i)
+    for b in range(first, last):
+        if has_ring:
+            put_row(body, i, b, built, R_BELOW, ARC_SHARE, work)
+        D, T, k = (
+            cell[RISE, i, b, low:high], cell[T_NEW, i, b, low:high],
+            cell[K, i, b, low:high],
+        )  # fmt: skip
+        from_outside(
+            work.around[POWER], rows[ARC_SHARE, p, q, low:high],
+            cell[TO_AIR, i, b, low:high], T, films.air,
+            cell[CAPACITY, i, b, low:high], cell[SLOPE, i, b, low:high], carry, D,
+        )  # fmt: skip
+        if i > 0:
+            G = cell[G_R, i, b, low:high]
+            series(
+                rows[R_BELOW, p, q, low:high], cell[K, i - 1, b, low:high],
+                rows[R_ABOVE, p, q, low:high], k, G,
             )  # fmt: skip
-            from_outside(
-                work.around[POWER, m], section[ARC_SHARE, b, i, low:high],
-                cell[TO_AIR, i, m, low:high], T, films.air,
-                cell[CAPACITY, i, m, low:high], cell[SLOPE, i, m, low:high], carry, D,
+            if i == body.film_row:
+                across_clearance(body, films, tables, field.T, n_theta, b, dt, cell)
+            exchange(
+                G, cell[T_NEW, i - 1, b, low:high], T, cell[RISE, i - 1, b, low:high], D
+            )
+        if b > first:
+            G = cell[G_Z, i, b]
+            series(
+                rows[Z_BELOW, p, q, low:high], cell[K, i, b - 1],
+                rows[Z_ABOVE, p, q, low:high], k, G,
             )  # fmt: skip
-            if i > 0:
-                G = cell[G_R, i, m, low:high]
-                series(
-                    section[R_BELOW, b, i, low:high], cell[K, i - 1, m, low:high],
-                    section[R_ABOVE, b, i, low:high], k, G,
-                )  # fmt: skip
-                if i == body.film_row:
-                    across_clearance(body, films, tables, field.temperature, m, dt, cell)
-                exchange(
-                    G, cell[T_NEW, i - 1, m, low:high], T,
-                    cell[RISE, i - 1, m, low:high], D,
-                )  # fmt: skip
-            if high - low > 1:
-                G = cell[G_Z, i, m, low + 1 : high]
-                series(
-                    section[Z_BELOW, b, i, low + 1 : high], k[:-1],
-                    section[Z_ABOVE, b, i, low + 1 : high], k[1:], G,
-                )  # fmt: skip
-                flow_along(G, T, work.line[0, m, : high - low], D)
-        if n_theta > 1:
-            round_the_ring(section, low, high, field.built, i, cell)
-    across_end_gap(body, films, tables, field.temperature, dt, cell)
+            exchange(G, cell[T_NEW, i, b - 1], T, cell[RISE, i, b - 1], D)
+        if has_ring:
+            size = body.section[RADIUS, 1, i, b] * (2 * np.pi / n_theta) ** 2
+            round_the_ring(
+                work.room[PLANE, 0, 0], size, k, T, cell[G_THETA, i, b], work.line, D
+            )
+        elif high - low > 1:
+            G = cell[G_Z, i, b, low + 1 : high]
+            series(
+                rows[Z_BELOW, p, q, low + 1 : high], k[:-1],
+                rows[Z_ABOVE, p, q, low + 1 : high], k[1:], G,
+            )  # fmt: skip
+            flow_along(G, T, work.line[: high - low], D)
+    across_end_gap(body, films, tables, field.T, n_theta, dt, cell, i)
 
 
-@inner
+@row
 def from_outside(power, source, loss, T, air, capacity, slope, carry, D):
     """Heat from the arc, less the heat to air and what the predicted rise takes."""
-    for j in range(T.size):
-        taken = carry * capacity[j] * slope[j]
-        D[j] = power * source[j] - loss[j] * (T[j] - air) - taken
+    if power.size == 1:
+        for j in range(T.size):
+            taken = carry * capacity[j] * slope[j]
+            D[j] = power[0] * source[j] - loss[j] * (T[j] - air) - taken
+    else:
+        for j in range(T.size):
+            taken = carry * capacity[j] * slope[j]
+            D[j] = power[j] * source[j] - loss[j] * (T[j] - air) - taken
 
 
-@inner
+@row
 def series(below, k_below, above, k_above, G):
     """Two half cells in series; zero where the face has no metal (infinite path)."""
     for j in range(G.size):
@@ -276,7 +370,7 @@ def series(below, k_below, above, k_above, G):
         G[j] = k_below[j] * k_above[j] / path
 
 
-@inner
+@row
 def exchange(G, T_a, T_b, D_a, D_b):
     """Heat between two rows."""
     for j in range(G.size):
@@ -285,7 +379,7 @@ def exchange(G, T_a, T_b, D_a, D_b):
         D_b[j] += heat
 
 
-@inner
+@row
 def flow_along(G, T, flow, D):
     """Heat along one row; ``G[j]`` lies between cells j and j + 1."""
     for j in range(G.size):
@@ -296,83 +390,111 @@ def flow_along(G, T, flow, D):
         D[j + 1] += flow[j]
 
 
+@row
+def round_the_ring(plane, size, k, T, G, flow, D):
+    """Conductances and heat between neighbours of a row that closes on itself.
+
+    ``size`` is the cell's radius times the square of its angle.
+    """
+    n = G.size
+    area = min(plane[n - 1], plane[0])
+    G[0] = 2 * k[n - 1] * k[0] * area / ((k[n - 1] + k[0]) * size)
+    flow[0] = G[0] * (T[n - 1] - T[0])
+    for m in range(1, n):
+        area = min(plane[m - 1], plane[m])
+        G[m] = 2 * k[m - 1] * k[m] * area / ((k[m - 1] + k[m]) * size)
+        flow[m] = G[m] * (T[m - 1] - T[m])
+    for m in range(n):
+        D[m] += flow[m]
+    for m in range(n - 1):
+        D[m] -= flow[m + 1]
+    D[n - 1] -= flow[0]
+
+
 @inner
-def across_clearance(body, films, tables, T, m, dt, cell):
+def across_clearance(body, films, tables, T, n_theta, b, dt, cell):
     """Put the film of the radial clearance in series with the metal either side."""
-    i = body.film_row
-    for j in range(body.film.shape[1]):
+    i, first, last = body.film_row, 0, body.film.shape[1]
+    if n_theta > 1:
+        first, last = b, b + 1
+    for j in range(first, last):
         area, below, above = body.film[0, j], body.film[1, j], body.film[2, j]
         if area > 0.0:
-            mean = (T[i - 1, m, j] + T[i, m, j]) / 2
-            mean += dt * (cell[SLOPE, i - 1, m, j] + cell[SLOPE, i, m, j]) / 4
-            h = at(films.clearance, tables.start, tables.step, mean)
-            metal = below / cell[K, i - 1, m, j]
-            metal += above / cell[K, i, m, j]
-            cell[G_R, i, m, j] = 1 / (metal + 1 / (h * area))
+            row, low, high = all_angles(n_theta, j)
+            clearance_row(
+                area, below, above, films.clearance, tables, dt / 4,
+                T[i - 1, row, low:high], T[i, row, low:high],
+                cell[SLOPE, i - 1, row, low:high], cell[SLOPE, i, row, low:high],
+                cell[K, i - 1, row, low:high], cell[K, i, row, low:high],
+                cell[G_R, i, row, low:high],
+            )  # fmt: skip
+
+
+@row
+def clearance_row(
+    area, below, above, film, tables, quarter, T_a, T_b, slope_a, slope_b, k_a, k_b, G
+):
+    """One place of the clearance at all angles."""
+    for m in range(G.size):
+        mean = (T_a[m] + T_b[m]) / 2 + quarter * (slope_a[m] + slope_b[m])
+        h = at(film, tables.start, tables.step, mean)
+        G[m] = 1 / (below / k_a[m] + above / k_b[m] + 1 / (h * area))
 
 
 @inner
-def round_the_ring(section, low, high, built, i, cell):
-    """Conductances and heat between neighbouring angles of one row of the section."""
-    n_theta = built.size
-    width = 2 * np.pi / n_theta
-    radius = section[RADIUS, 1, i, low:high]
-    for m in range(n_theta):
-        before = m - 1 if m > 0 else n_theta - 1
-        plane_a = section[PLANE, built[before], i, low:high]
-        plane_b = section[PLANE, built[m], i, low:high]
-        k_a, k_b = cell[K, i, before, low:high], cell[K, i, m, low:high]
-        G = cell[G_THETA, i, m, low:high]
-        for j in range(G.size):
-            area = min(plane_a[j], plane_b[j])
-            both = (k_a[j] + k_b[j]) * radius[j] * width * width
-            G[j] = 2 * k_a[j] * k_b[j] * area / both
-        exchange(
-            G, cell[T_NEW, i, before, low:high], cell[T_NEW, i, m, low:high],
-            cell[RISE, i, before, low:high], cell[RISE, i, m, low:high],
+def across_end_gap(body, films, tables, T, n_theta, dt, cell, i):
+    """Heat over the end gap: slow, so explicit at the extrapolated mid-point."""
+    for n in range(body.link_area.size):
+        if body.link[n, 0] != i:
+            continue
+        a, low, high = all_angles(n_theta, body.link[n, 1])
+        b, start, end = all_angles(n_theta, body.link[n, 3])
+        gap_row(
+            body.link_area[n], films.gap, tables, dt / 2,
+            T[i, a, low:high], T[i, b, start:end],
+            cell[SLOPE, i, a, low:high], cell[SLOPE, i, b, start:end],
+            cell[RISE, i, a, low:high], cell[RISE, i, b, start:end],
+        )  # fmt: skip
+
+
+@row
+def gap_row(area, film, tables, half, T_a, T_b, slope_a, slope_b, D_a, D_b):
+    """One place of the end gap at all angles."""
+    for m in range(T_a.size):
+        a, b = T_a[m] + half * slope_a[m], T_b[m] + half * slope_b[m]
+        heat = at(film, tables.start, tables.step, (a + b) / 2) * area * (b - a)
+        D_a[m] += heat
+        D_b[m] -= heat
+
+
+@inner
+def eliminate(body, dt, n_theta, work, i):
+    """Forward half of (capacity + w G) rise = dt heat along r; w = implicitness dt."""
+    cell, w = work.cell, implicitness(dt) * dt
+    first, last, low, high = extent(body, n_theta, i)
+    p, q = i - 1, (i + 1) % cell.shape[1]  # at the ends the conductance is zero
+    for b in range(first, last):
+        eliminate_row(
+            cell[CAPACITY, i, b, low:high], cell[TO_AIR, i, b, low:high],
+            cell[G_R, i, b, low:high], cell[G_R, q, b, low:high],
+            cell[CHAIN, p, b, low:high], cell[RISE, p, b, low:high], dt, w,
+            cell[CHAIN, i, b, low:high], cell[RISE, i, b, low:high],
         )  # fmt: skip
 
 
 @inner
-def across_end_gap(body, films, tables, T, dt, cell):
-    """Heat over the end gap: slow, so explicit at the extrapolated mid-point."""
-    for n in range(body.link_area.size):
-        i, j, p, q = body.link[n]
-        for m in range(T.shape[1]):
-            a = T[i, m, j] + dt / 2 * cell[SLOPE, i, m, j]
-            c = T[p, m, q] + dt / 2 * cell[SLOPE, p, m, q]
-            h = at(films.gap, tables.start, tables.step, (a + c) / 2)
-            heat = h * body.link_area[n] * (c - a)
-            cell[RISE, i, m, j] += heat
-            cell[RISE, p, m, q] -= heat
-
-
-@inner
-def sweep_r(body, dt, work):
-    """Solve (capacity + w G) rise = dt heat along r, in place; w = implicitness dt."""
+def substitute(body, n_theta, work, i):
+    """Backward half."""
     cell = work.cell
-    _, nr, n_theta, _ = cell.shape
-    w = implicitness(dt) * dt
-    for i in range(nr):
-        low, high = body.span[0, i], body.span[1, i]
-        p, q = max(i - 1, 0), (i + 1) % nr  # at the ends the conductance is zero
-        for m in range(n_theta):
-            eliminate_row(
-                cell[CAPACITY, i, m, low:high], cell[TO_AIR, i, m, low:high],
-                cell[G_R, i, m, low:high], cell[G_R, q, m, low:high],
-                cell[CHAIN, p, m, low:high], cell[RISE, p, m, low:high], dt, w,
-                cell[CHAIN, i, m, low:high], cell[RISE, i, m, low:high],
-            )  # fmt: skip
-    for i in range(nr - 2, -1, -1):
-        low, high = body.span[0, i], body.span[1, i]
-        for m in range(n_theta):
-            substitute_row(
-                cell[CHAIN, i, m, low:high], cell[RISE, i + 1, m, low:high],
-                cell[RISE, i, m, low:high],
-            )  # fmt: skip
+    first, last, low, high = extent(body, n_theta, i)
+    for b in range(first, last):
+        substitute_row(
+            cell[CHAIN, i, b, low:high], cell[RISE, i + 1, b, low:high],
+            cell[RISE, i, b, low:high],
+        )  # fmt: skip
 
 
-@inner
+@row
 def eliminate_row(capacity, loss, near, far, E_before, D_before, dt, w, E, D):
     """Forward half of the line solve, for a whole row of lines at once."""
     for j in range(D.size):
@@ -382,7 +504,7 @@ def eliminate_row(capacity, loss, near, far, E_before, D_before, dt, w, E, D):
         E[j] = c * pivot
 
 
-@inner
+@row
 def substitute_row(E, D_after, D):
     """Backward half of the line solve."""
     for j in range(D.size):
@@ -390,62 +512,86 @@ def substitute_row(E, D_after, D):
 
 
 @inner
-def sweep_theta(body, dt, work):
-    """Solve round the ring, in place: the closed chain by a rank-one correction.
+def sweep_theta(body, dt, work, i):
+    """Solve round the ring, in place, several rows at a time so that they overlap.
 
-    The system is tridiagonal plus two corners; U solves for the corner vector
+    The closed chain is tridiagonal plus two corners; U solves for the corner vector
     (Sherman-Morrison), both by one elimination.
     """
-    cell, E, U = work.cell, work.line[0], work.line[1]
-    _, nr, n, _ = cell.shape
-    w = implicitness(dt) * dt
-    for i in range(nr):
-        low, high = body.span[0, i], body.span[1, i]
-        D, G = cell[RISE, i], cell[G_THETA, i]
-        for m in range(n):
-            after, p = (m + 1) % n, max(m - 1, 0)
-            eliminate_ring(
-                cell[CAPACITY, i, m, low:high], G[m, low:high], G[after, low:high],
-                G[0, low:high], m == 0, m == n - 1, w,
-                E[p, low:high], U[p, low:high], D[p, low:high],
-                E[m, low:high], U[m, low:high], D[m, low:high],
-            )  # fmt: skip
-        for m in range(n - 2, -1, -1):
-            substitute_row(E[m, low:high], D[m + 1, low:high], D[m, low:high])
-            substitute_row(E[m, low:high], U[m + 1, low:high], U[m, low:high])
-        share = E[n - 1, low:high]
-        for j in range(high - low):
-            total = D[0, low + j] + D[n - 1, low + j]
-            share[j] = total / (1 + U[0, low + j] + U[n - 1, low + j])
-        for m in range(n):
-            D_row, U_row = D[m, low:high], U[m, low:high]
-            for j in range(high - low):
-                D_row[j] -= share[j] * U_row[j]
+    w, nz = implicitness(dt) * dt, work.cell.shape[2]
+    low, high = body.span[0, i], body.span[1, i]
+    for start in range(low, high, LANES):
+        rings(work.lines, i * nz + start, min(LANES, high - start), w, work.lanes)
+
+
+@row
+def rings(lines, start, lanes, w, room):
+    """Solve so many rows, each closed on itself."""
+    D, C, G = lines[RISE], lines[CAPACITY], lines[G_THETA]
+    n = D.shape[1]
+    E, X, U = room[0], room[1], room[2]
+    for lane in range(LANES):
+        E[0, lane] = X[0, lane] = U[0, lane] = 0.0
+    for m in range(n):
+        begins, ends = 1.0 if m == 0 else 0.0, 1.0 if m == n - 1 else 0.0
+        after = (m + 1) % n
+        for lane in range(lanes):
+            near, far = w * G[start + lane, m], w * G[start + lane, after]
+            edge, c = near * begins + far * ends, C[start + lane, m]
+            a, b = near * (1 - begins), far * (1 - ends)
+            pivot = 1 / (c + near + far + edge - a * E[m, lane])
+            X[m + 1, lane] = (c * D[start + lane, m] + a * X[m, lane]) * pivot
+            U[m + 1, lane] = (a * U[m, lane] - edge) * pivot
+            E[m + 1, lane] = b * pivot
+    for m in range(n - 1, 0, -1):
+        for lane in range(LANES):
+            X[m, lane] += E[m, lane] * X[m + 1, lane]
+            U[m, lane] += E[m, lane] * U[m + 1, lane]
+    for lane in range(LANES):
+        total, closing = X[1, lane] + X[n, lane], 1 + U[1, lane] + U[n, lane]
+        E[0, lane] = total / closing
+    for m in range(n):
+        for lane in range(lanes):
+            D[start + lane, m] = X[m + 1, lane] - E[0, lane] * U[m + 1, lane]
 
 
 @inner
-def eliminate_ring(C, near, far, corner, is_first, is_last, w, E0, U0, D0, E, U, D):
-    """Forward half round the ring: one row of lines at one angle."""
-    begins, ends = 1.0 if is_first else 0.0, 1.0 if is_last else 0.0
-    for j in range(D.size):
-        edge = w * corner[j]
-        a = w * near[j] * (1 - begins)
-        c = w * far[j] * (1 - ends)
-        diagonal = C[j] + w * (near[j] + far[j]) + edge * (begins + ends)
-        pivot = 1 / (diagonal - a * E0[j])
-        D[j] = (C[j] * D[j] + a * D0[j]) * pivot
-        U[j] = (a * U0[j] - edge * (begins + ends)) * pivot
-        E[j] = c * pivot
-
-
-@inner
-def sweep_z(body, dt, work):
-    """Solve along z, in place, several lines at a time so that they overlap.
+def sweep_across(body, dt, work, i):
+    """Solve along z across the rows of a ring, in place.
 
     What there was before is left in the row CHAIN of ``work.cell``.
     """
-    _, nr, n_theta, nz = work.cell.shape
-    lines = nr * n_theta
+    cell, E, w = work.cell, work.chain, implicitness(dt) * dt
+    nz, first, last = cell.shape[2], body.span[0, i], body.span[1, i]
+    for b in range(first, last):
+        p, q = (b - 1) % nz, min(b + 1, nz - 1)
+        across_row(
+            cell[CAPACITY, i, b], cell[G_Z, i, b], cell[G_Z, i, q],
+            w if b > first else 0.0, w if b < last - 1 else 0.0,
+            E[p], cell[RISE, i, p], cell[CHAIN, i, b], E[b], cell[RISE, i, b],
+        )  # fmt: skip
+    for b in range(last - 2, first - 1, -1):
+        substitute_row(E[b], cell[RISE, i, b + 1], cell[RISE, i, b])
+
+
+@row
+def across_row(capacity, near, far, w_near, w_far, E_before, D_before, before, E, D):
+    """Forward half of the solve across rows; ``before`` keeps what there was."""
+    for m in range(D.size):
+        a, c = w_near * near[m], w_far * far[m]
+        pivot = 1 / (capacity[m] + a + c - a * E_before[m])
+        before[m] = D[m]
+        D[m] = (capacity[m] * D[m] + a * D_before[m]) * pivot
+        E[m] = c * pivot
+
+
+@inner
+def sweep_along(body, dt, work):
+    """Solve along z along the rows, in place, several at a time so that they overlap.
+
+    What there was before is left in the row CHAIN of ``work.cell``.
+    """
+    lines, nz = work.lines.shape[1], work.lines.shape[2]
     D, C = work.lines[RISE], work.lines[CAPACITY]
     G, before = work.lines[G_Z], work.lines[CHAIN]
     w = implicitness(dt) * dt
@@ -453,7 +599,7 @@ def sweep_z(body, dt, work):
     for start in range(0, lines, LANES):
         lanes = min(LANES, lines - start)
         low, high = nz, 0
-        for i in range(start // n_theta, (start + lanes - 1) // n_theta + 1):
+        for i in range(start, start + lanes):
             low, high = min(low, body.span[0, i]), max(high, body.span[1, i])
         for lane in range(LANES):
             near[lane] = E[low, lane] = X[low, lane] = 0.0
@@ -479,71 +625,138 @@ def sweep_z(body, dt, work):
 
 
 @inner
-def apply_rise(body, tables, field, work, dt, carry, control):
-    """Put the heat of the step into the cells; return the worst miss and its place.
+def apply_rise(body, tables, field, work, dt, carry, control, i):
+    """Put the heat of the step into the cells of one radius; note the worst miss.
 
     The miss is the measure of error that sets the next step: the distance between the
     new temperature and the prediction or the line solves' own, or what the last of the
     line solves still changed, for so much may the first ones be wrong. It is infinite
     where a temperature is out of all bounds.
     """
-    cell = work.cell
-    _, nr, n_theta, _ = cell.shape
-    worst, where = 0.0, (0, 0, 0)
-    for i in range(nr):
-        low, high = body.span[0, i], body.span[1, i]
-        for m in range(n_theta):
-            miss, j = apply_row(
-                body.section[VOLUME, field.built[m], i, low:high],
-                body.material[i, low:high], tables, field.temperature[i, m, low:high],
-                field.enthalpy[i, m, low:high], cell[SLOPE, i, m, low:high],
-                cell[CAPACITY, i, m, low:high], cell[RISE, i, m, low:high],
-                cell[CHAIN, i, m, low:high], dt, carry, control,
-                cell[T_NEW, i, m, low:high], cell[H_NEW, i, m, low:high],
-            )  # fmt: skip
-            if miss > worst:
-                worst, where = miss, (i, m, low + j)
-    return worst, where
+    cell, built, worst = work.cell, field.built, work.worst
+    has_ring = built.size > 1
+    rows = work.room if has_ring else body.section
+    metals = work.metal if has_ring else body.material
+    first, last, low, high = extent(body, built.size, i)
+    p, q = (0, 0) if has_ring else (built[0], i)
+    for b in range(first, last):
+        if has_ring:
+            put_row(body, i, b, built, VOLUME, VOLUME, work)
+            metal_row(body.material[i, b], work.metal[0])
+        apply_row(
+            rows[VOLUME, p, q, low:high], metals[q, low:high], tables,
+            field.T[i, b, low:high], field.H[i, b, low:high],
+            cell[SLOPE, i, b, low:high], cell[CAPACITY, i, b, low:high],
+            cell[RISE, i, b, low:high], cell[CHAIN, i, b, low:high], dt, carry, control,
+            work.line[: high - low], cell[T_NEW, i, b, low:high], cell[H_NEW, i, b, low:high],
+            worst[: high - low],
+        )  # fmt: skip
 
 
 @inner
 def apply_row(
     volume, material, tables, T, H, slope, capacity, rise, before, dt, carry, control,
-    T_new, H_new,
+    interval, T_new, H_new, worst,
 ):  # fmt: skip
-    """One row of `apply_rise`: the worst miss in it and its column."""
-    worst, where = 0.0, 0
-    start, step, top = tables.start, tables.step, tables.enthalpy.shape[1] - 2
-    per_step, hottest = 1 / step, control.hottest_possible
-    weight = 0.0 if control.twice else SPLITTING
+    """One row of `apply_rise`."""
+    table, start, step = tables.enthalpy, tables.start, tables.step
+    take_up_row(volume, H, slope, capacity, carry * dt, rise, H_new)
+    near_row(material, table, start, step, T, rise, H_new, interval)
+    if look_up_row(material, table, start, step, interval, H_new, T_new) > 0:
+        search_row(material, tables, T, rise, control.hottest_possible, H_new, T_new)
+    wrong = miss_row(volume, T, slope, rise, before, dt, carry, control, T_new, worst)
+    if wrong > 0:
+        keep_row(T, H, rise, control.hottest_possible, T_new, H_new)
+
+
+@row
+def take_up_row(volume, H, slope, capacity, ahead, rise, H_new):
+    """Rise and enthalpy of a row from what the line solves found."""
+    for j in range(H.size):
+        rise[j] += ahead * slope[j]
+        taken = capacity[j] * rise[j] / volume[j]
+        H_new[j] = H[j] + (taken if volume[j] > 0.0 else 0.0)
+
+
+@row
+def near_row(material, table, start, step, T, rise, H_new, interval):
+    """Interval of the table that holds the enthalpy: the expected one, or one beside it."""
+    per_step, last = 1 / step, float(table.shape[1] - 2)
     for j in range(T.size):
-        if volume[j] == 0.0:
-            continue
-        split = weight * abs(before[j] - rise[j])
-        rise[j] += carry * dt * slope[j]
-        new_H = H[j] + capacity[j] * rise[j] / volume[j]
-        guess, metal = T[j] + rise[j], material[j]
-        if not COLDEST_POSSIBLE < guess < 2 * hottest:  # nan as well
-            worst, where = np.inf, j if worst < np.inf else where
-            H_new[j], T_new[j] = H[j], T[j]  # to set out from, if it is solved again
-            continue
-        n = min(max(int((guess - start) * per_step), 0), top)
-        while n > 0 and tables.enthalpy[metal, n] > new_H:
-            n -= 1
-        while n < top and tables.enthalpy[metal, n + 1] < new_H:
-            n += 1
-        below = tables.enthalpy[metal, n]
-        share = (new_H - below) / (tables.enthalpy[metal, n + 1] - below)
-        new = start + step * (n + share)
-        H_new[j], T_new[j] = new_H, new
-        miss = max(abs(new - T[j] - dt * slope[j]), split, abs(new - guess))
-        if not COLDEST_POSSIBLE < new < hottest:
-            worst, where = np.inf, j if worst < np.inf else where
-            continue
-        miss /= 1 + max(new - control.ease_above, 0.0) / 100
-        if miss > worst:
-            worst, where = miss, j
-    return worst, where
+        n = node((T[j] + rise[j] - start) * per_step, last)
+        low, high = table[material[j], n], table[material[j], n + 1]
+        interval[j] = n + (1.0 if H_new[j] > high else (-1.0 if H_new[j] < low else 0.0))
+
+
+@row
+def look_up_row(material, table, start, step, interval, H_new, T_new):
+    """Temperatures in intervals of the table; how many of them lie outside."""
+    last, lost = float(table.shape[1] - 2), 0
+    for j in range(T_new.size):
+        n = node(interval[j], last)
+        low = table[material[j], n]
+        share = (H_new[j] - low) / (table[material[j], n + 1] - low)
+        T_new[j] = start + step * (n + share)
+        lost += 0 if (share >= 0.0) & (share <= 1.0) else 1
+    return lost
+
+
+@inner
+def search_row(material, tables, T, rise, hottest, H_new, T_new):
+    """Temperatures that have the enthalpies of a row, however far: in metal that melts."""
+    for j in range(T.size):
+        guess = T[j] + rise[j]
+        if COLDEST_POSSIBLE < guess < 2 * hottest:
+            T_new[j] = temperature_of(
+                tables.enthalpy[material[j]], tables.start, tables.step, H_new[j], guess
+            )
+
+
+@row
+def miss_row(volume, T, slope, rise, before, dt, carry, control, T_new, worst):
+    """How far one row may be off [K], at its worst so far; how many cells are impossible."""
+    weight, hottest = 0.0 if control.twice else SPLITTING, control.hottest_possible
+    wrong, per_100 = 0, 1 / 100
+    for j in range(T.size):
+        old, new, so_far = T[j], T_new[j], worst[j]
+        guess, ahead = old + rise[j], dt * slope[j]
+        split = weight * abs(before[j] + carry * ahead - rise[j])
+        ease = (new - control.ease_above) * per_100
+        miss = max(max(abs(new - old - ahead), split), abs(new - guess))
+        miss /= 1 + (ease if ease > 0.0 else 0.0)
+        possible = (guess > COLDEST_POSSIBLE) & (guess < 2 * hottest)
+        possible = possible & (new > COLDEST_POSSIBLE) & (new < hottest)
+        there = volume[j] > 0.0
+        miss = miss if possible else np.inf
+        miss = miss if there else 0.0
+        worst[j] = miss if miss > so_far else so_far
+        wrong += 1 if there & (not possible) else 0
+    return wrong
+
+
+@inner
+def keep_row(T, H, rise, hottest, T_new, H_new):
+    """What cannot be stays as it was, to set out from if the step is solved again."""
+    for j in range(T.size):
+        if not COLDEST_POSSIBLE < T[j] + rise[j] < 2 * hottest:
+            T_new[j], H_new[j] = T[j], H[j]
+
+
+@inner
+def astray(body, field, work, hottest):
+    """Cell (i, m, j) whose temperature is out of all bounds."""
+    n_theta, cell = field.built.size, work.cell
+    for i in range(cell.shape[1]):
+        first, last, low, high = extent(body, n_theta, i)
+        for b in range(first, last):
+            for q in range(low, high):
+                guess, new = field.T[i, b, q] + cell[RISE, i, b, q], cell[T_NEW, i, b, q]
+                if not (
+                    COLDEST_POSSIBLE < guess < 2 * hottest
+                    and COLDEST_POSSIBLE < new < hottest
+                ):
+                    return (i, q, b) if n_theta > 1 else (i, 0, q)
+    return 0, 0, 0
 
 
 @inner
@@ -553,18 +766,28 @@ def accept(body, field, lost, work, dt):
     The drift says nothing but under a travelling arc, which has turned the field before.
     """
     for kind in range(lost.size):
-        lost[kind] += work.lost[kind]
+        for m in range(work.taken.shape[1]):
+            lost[kind] += work.taken[kind, m] * dt * 2 * np.pi / work.taken.shape[1]
     cell = work.cell
-    _, nr, n_theta, _ = cell.shape
-    for i in range(nr):
-        for m in range(n_theta):
-            for j in range(body.span[0, i], body.span[1, i]):
-                new = cell[T_NEW, i, m, j]
-                cell[SLOPE, i, m, j] = (new - field.temperature[i, m, j]) / dt
-                cell[DRIFT, i, m, j] = (new - cell[TURNED, i, m, j]) / dt
-                cell[PEAK, i, m, j] = max(cell[PEAK, i, m, j], new)
-                field.temperature[i, m, j] = new
-                field.enthalpy[i, m, j] = cell[H_NEW, i, m, j]
+    for i in range(cell.shape[1]):
+        first, last, low, high = extent(body, field.built.size, i)
+        for b in range(first, last):
+            accept_row(
+                cell[T_NEW, i, b, low:high], cell[H_NEW, i, b, low:high],
+                cell[TURNED, i, b, low:high], 1 / dt, field.T[i, b, low:high],
+                field.H[i, b, low:high], cell[SLOPE, i, b, low:high],
+                cell[DRIFT, i, b, low:high], cell[PEAK, i, b, low:high],
+            )  # fmt: skip
+
+
+@row
+def accept_row(new, new_H, turned, per_dt, T, H, slope, drift, peak):
+    """One row of `accept`."""
+    for j in range(T.size):
+        slope[j] = (new[j] - T[j]) * per_dt
+        drift[j] = (new[j] - turned[j]) * per_dt
+        peak[j] = max(peak[j], new[j])
+        T[j], H[j] = new[j], new_H[j]
 
 
 @entry
@@ -573,29 +796,33 @@ def lay_bead(body, tables, field, work, m, air):
 
     Heat is kept: metal that changes owner takes its heat along.
     """
-    T, H, cell = field.temperature, field.enthalpy, work.cell
-    nr, _, nz = T.shape
+    T, H, cell, n_theta = field.T, field.H, work.cell, field.built.size
+    nr, nz = body.material.shape
     field.built[m] = 1
     carried = cell[CHAIN]  # room that is free between steps
     for i in range(nr):
         for j in range(nz):
-            carried[i, m, j] = cell[TO_AIR, i, m, j] = cell[SLOPE, i, m, j] = 0.0
+            b, q = place(n_theta, m, j)
+            carried[i, b, q] = cell[TO_AIR, i, b, q] = cell[SLOPE, i, b, q] = 0.0
     for n in range(body.moved_volume.size):
-        i, j, p, q = body.moved[n]
-        carried[p, m, q] += body.moved_volume[n] * H[i, m, j]
-        carried[i, m, j] -= body.moved_volume[n] * H[i, m, j]
+        i, j, p, r = body.moved[n]
+        b, q = place(n_theta, m, j)
+        c, s = place(n_theta, m, r)
+        carried[p, c, s] += body.moved_volume[n] * H[i, b, q]
+        carried[i, b, q] -= body.moved_volume[n] * H[i, b, q]
     for i in range(nr):
         for j in range(body.span[0, i], body.span[1, i]):
             old, new = body.section[VOLUME, 0, i, j], body.section[VOLUME, 1, i, j]
             gain = body.section[GAIN, 1, i, j]
             if old == new and gain == 0.0:
                 continue
+            b, q = place(n_theta, m, j)
             table = tables.enthalpy[body.material[i, j]]
             cold = at(table, tables.start, tables.step, air)
-            heat = old * H[i, m, j] + carried[i, m, j] + gain * cold
-            H[i, m, j] = heat / new if new > 0.0 else cold
-            T[i, m, j] = temperature_of(table, tables.start, tables.step, H[i, m, j], air)
-            cell[T_NEW, i, m, j], cell[H_NEW, i, m, j] = T[i, m, j], H[i, m, j]
+            heat = old * H[i, b, q] + carried[i, b, q] + gain * cold
+            H[i, b, q] = heat / new if new > 0.0 else cold
+            T[i, b, q] = temperature_of(table, tables.start, tables.step, H[i, b, q], air)
+            cell[T_NEW, i, b, q], cell[H_NEW, i, b, q] = T[i, b, q], H[i, b, q]
 
 
 @inner
@@ -614,27 +841,37 @@ def place_arc(body, films, tables, field, arc, angle, dt, work):
         power[m] *= arc.power / width
     half = abs(swept) / 2
     for part in range(int(half / width) + 2):
-        place = angle + np.sign(arc.turn_rate) * min(part * width, half)
-        m = int(np.floor(place / width)) % power.size
+        there = angle + np.sign(arc.turn_rate) * min(part * width, half)
+        m = int(np.floor(there / width)) % power.size
         if field.built[m] == 0:
             lay_bead(body, tables, field, work, m, films.air)
 
 
 @entry
 def zone_temperatures(body, T, built, ring):
-    """Hottest of the interpass zone at each angle into ``ring``; mean and coldest [K]."""
+    """Hottest of the interpass zone at each angle into ``ring``; mean and coldest [K].
+
+    ``T`` (nr, rows, cells in a row) is laid out as `Field.T`.
+    """
     coldest, heat, volume = np.inf, 0.0, 0.0
     for m in range(ring.size):
-        b = built[m]
         ring[m] = -np.inf
+    for b in range(2):
+        if not stands(built, b):
+            continue
         for n in range(body.zone.shape[1]):
             i, j, p, q = body.zone[b, n]
-            here = T[i, m, j]
-            here += body.zone_size[0, b, n] * (T[p, m, q] - here)
-            ring[m] = max(ring[m], here)
-            coldest = min(coldest, here)
-            heat += body.zone_size[1, b, n] * here
-            volume += body.zone_size[1, b, n]
+            share, metal = body.zone_size[0, b, n], body.zone_size[1, b, n]
+            a, low, _ = all_angles(built.size, j)
+            c, start, _ = all_angles(built.size, q)
+            for m in range(ring.size):
+                if built[m] == b:
+                    now = T[i, a, low + m]
+                    now += share * (T[p, c, start + m] - now)
+                    ring[m] = max(ring[m], now)
+                    coldest = min(coldest, now)
+                    heat += metal * now
+                    volume += metal
     return heat / volume, coldest
 
 
@@ -647,16 +884,17 @@ def keep(record, n, time, work, mean, coldest, probes):
     record.mean[n] = mean
     record.coldest[n] = coldest
     for p in range(probes.weight.shape[0]):
-        record.probe[n, p] = probed(probes, p, work.cell[T_NEW])
+        record.probe[n, p] = probed(probes, p, work.cell[T_NEW], work.around.shape[1])
 
 
 @inner
-def probed(probes, p, temperature):
+def probed(probes, p, temperature, n_theta):
     """Temperature at one probe [K]."""
     total = 0.0
-    for q in range(probes.weight.shape[1]):
-        i, m, j = probes.cell[p, q]
-        total += probes.weight[p, q] * temperature[i, m, j]
+    for n in range(probes.weight.shape[1]):
+        i, m, j = probes.cell[p, n]
+        b, q = place(n_theta, m, j)
+        total += probes.weight[p, n] * temperature[i, b, q]
     return total
 
 
@@ -664,7 +902,9 @@ def probed(probes, p, temperature):
 def judged(control, probes, temperature, work):
     """Temperature that ends the phase: a probe's, or the hottest of the zone [K]."""
     if control.stop_probe >= 0:
-        return probed(probes, control.stop_probe, temperature)
+        return probed(
+            probes, control.stop_probe, temperature, work.around.shape[1]
+        )
     hottest = work.around[HOTTEST, 0]
     for m in range(1, work.around.shape[1]):
         hottest = max(hottest, work.around[HOTTEST, m])
@@ -672,69 +912,65 @@ def judged(control, probes, temperature, work):
 
 
 @inner
-def book_losses(body, films, built, work, dt):
-    """Heat each kind of surface takes in this step [J]; exact for the line solves."""
-    for kind in range(work.lost.size):
-        work.lost[kind] = 0.0
-    n_theta = work.G_surface.shape[0]
-    for m in range(n_theta):
-        b = built[m]
-        for e in range(work.G_surface.shape[1]):
-            if body.surface_size[0, b, e] == 0.0:
-                break
-            i, j, kind = body.surface[b, e]
-            above = work.cell[T_NEW, i, m, j] - films.air
-            above += implicitness(dt) * work.cell[RISE, i, m, j]
-            work.lost[kind] += dt * work.G_surface[m, e] * above
-    for kind in range(work.lost.size):
-        work.lost[kind] *= 2 * np.pi / n_theta
+def book_losses(body, films, built, work, dt, i):
+    """Heat each kind of surface takes at one radius; exact for the line solves."""
+    n_theta = built.size
+    for b in range(2):
+        if not stands(built, b):
+            continue
+        for e in range(body.surface_rows[b, i], body.surface_rows[b, i + 1]):
+            place, low, high = all_angles(n_theta, body.surface[b, e, 1])
+            loss_row(
+                work.G_surface[e], built, b, work.cell[T_NEW, i, place, low:high],
+                films.air, implicitness(dt), work.cell[RISE, i, place, low:high],
+                work.taken[body.surface[b, e, 2]],
+            )  # fmt: skip
+
+
+@row
+def loss_row(G, built, b, T, air, ahead, rise, taken):
+    """What one element takes at the angles where the bead is there, or is not [W/rad]."""
+    for m in range(T.size):
+        heat = G[m] * (T[m] - air + ahead * rise[m])
+        taken[m] += heat if built[m] == b else 0.0
 
 
 @inner
-def turn(body, field, shift, dt, work):
+def turn(body, field, shift, dt, work, i):
     """Predict that the arc takes the field along, by ``shift`` cells of the ring.
 
     Seen from the arc little changes once the pool is there, so this is far nearer than
     what each place did before. Whole cells are exact, between them it is a cubic.
     """
-    cell, T = work.cell, field.temperature
-    _, nr, n, _ = cell.shape
-    whole = int(np.floor(shift))
+    cell, whole = work.cell, int(np.floor(shift))
     x = 1 - (shift - whole)  # from the second of four cells to the third
     share = (
         -x * (x - 1) * (x - 2) / 6, (x + 1) * (x - 1) * (x - 2) / 2,
         -(x + 1) * x * (x - 2) / 2, (x + 1) * x * (x - 1) / 6,
     )  # fmt: skip
-    for i in range(nr):
-        low, high = body.span[0, i], body.span[1, i]
-        for m in range(n):
-            a, b, c, d = (
-                (m - whole - 2) % n, (m - whole - 1) % n, (m - whole) % n,
-                (m - whole + 1) % n,
-            )  # fmt: skip
-            turn_row(
-                T[i, a, low:high], T[i, b, low:high], T[i, c, low:high],
-                T[i, d, low:high], share, cell[TURNED, i, m, low:high],
-            )  # fmt: skip
-            turn_row(
-                cell[DRIFT, i, a, low:high], cell[DRIFT, i, b, low:high],
-                cell[DRIFT, i, c, low:high], cell[DRIFT, i, d, low:high],
-                share, cell[SLOPE, i, m, low:high],
-            )  # fmt: skip
-            seen_from_place(
-                cell[TURNED, i, m, low:high], T[i, m, low:high], 1 / dt,
-                cell[SLOPE, i, m, low:high],
-            )  # fmt: skip
+    for b in range(body.span[0, i], body.span[1, i]):
+        turn_row(field.T[i, b], whole, share, work.wide, cell[TURNED, i, b])
+        turn_row(cell[DRIFT, i, b], whole, share, work.wide, cell[SLOPE, i, b])
+        seen_from_place(cell[TURNED, i, b], field.T[i, b], 1 / dt, cell[SLOPE, i, b])
 
 
-@inner
-def turn_row(a, b, c, d, share, out):
-    """One row between its neighbours in the ring."""
-    for j in range(out.size):
-        out[j] = share[0] * a[j] + share[1] * b[j] + share[2] * c[j] + share[3] * d[j]
+@row
+def turn_row(values, whole, share, wide, out):
+    """One row, turned; ``wide`` is room for it and three cells more."""
+    n = out.size
+    start = (whole + 2) % n  # cells of the end that come first
+    for m in range(start):
+        wide[m] = values[n - start + m]
+    for m in range(n - start):
+        wide[start + m] = values[m]
+    for m in range(3):
+        wide[n + m] = wide[m]
+    for m in range(n):
+        a, b, c, d = wide[m], wide[m + 1], wide[m + 2], wide[m + 3]
+        out[m] = share[0] * a + share[1] * b + share[2] * c + share[3] * d
 
 
-@inner
+@row
 def seen_from_place(turned, T, per_dt, slope):
     """Slope at a place from the drift seen from the arc, which fades in hot metal."""
     for j in range(slope.size):
@@ -743,87 +979,123 @@ def seen_from_place(turned, T, per_dt, slope):
 
 
 @put_in
-def solve_step(body, films, tables, field, dt, carry, work, control):
-    """Coefficients, heat, three line solves, new temperatures: SLOPE predicts."""
-    coefficients(body, tables, field, dt, carry, work)
-    surface_conductances(body, films, tables, field, dt, work)
-    heat_in(body, films, tables, field, dt, carry, work)
-    sweep_r(body, dt, work)
-    book_losses(body, films, field.built, work, dt)
-    if work.around.shape[1] > 1:
-        sweep_theta(body, dt, work)
-    sweep_z(body, dt, work)
-    return apply_rise(body, tables, field, work, dt, carry, control)
+def solve_step(body, films, tables, field, dt, shift, again, work, control):
+    """Coefficients, heat, three line solves, new temperatures: SLOPE predicts.
+
+    Radius by radius, outward and back in, so that what one needs is still at hand.
+    """
+    n_theta, nr = field.built.size, work.cell.shape[1]
+    carry = CARRY_AGAIN if again else CARRY
+    clear_row(work.worst)
+    for kind in range(work.taken.shape[0]):
+        clear_row(work.taken[kind])
+    for i in range(nr):
+        if again:
+            repredict(body, tables, field, dt, work, i)
+        elif shift != 0.0:
+            turn(body, field, shift, dt, work, i)
+        coefficients(body, tables, field, dt, carry, work, i)
+        surface_conductances(body, films, tables, field, dt, work, i)
+        heat_in(body, films, tables, field, dt, carry, work, i)
+        if i > 0:
+            eliminate(body, dt, n_theta, work, i - 1)
+    eliminate(body, dt, n_theta, work, nr - 1)
+    for i in range(nr - 1, -1, -1):
+        if i > 0:  # before the other line solves change this radius
+            substitute(body, n_theta, work, i - 1)
+        book_losses(body, films, field.built, work, dt, i)
+        if n_theta > 1:
+            sweep_theta(body, dt, work, i)
+            sweep_across(body, dt, work, i)
+            apply_rise(body, tables, field, work, dt, carry, control, i)
+    if n_theta == 1:
+        sweep_along(body, dt, work)
+        for i in range(nr):
+            apply_rise(body, tables, field, work, dt, carry, control, i)
+    found = 0.0
+    for m in range(work.worst.size):
+        found = max(found, work.worst[m])
+    return found
 
 
 @put_in
 def try_step(body, films, tables, field, arc, angle, dt, work, control):
-    """Compute one step into ``work``; return the worst miss [K] and its place.
+    """Compute one step into ``work``; return the worst miss [K].
 
     Where metal melts and freezes the prediction is bad: the step is solved twice, the
     second time with coefficients at the first one's temperatures, and again while that
     still changes much.
     """
     place_arc(body, films, tables, field, arc, angle, dt, work)
-    if arc.turn_rate != 0.0:
-        width = 2 * np.pi / work.around.shape[1]
-        turn(body, field, arc.turn_rate * dt / width, dt, work)
-    solves, carry, fair = 0, CARRY, ENOUGH * control.tolerance
+    shift = arc.turn_rate * dt * work.around.shape[1] / (2 * np.pi)
+    solves, again, fair = 0, False, ENOUGH * control.tolerance
     while True:
-        miss, where = solve_step(body, films, tables, field, dt, carry, work, control)
+        miss = solve_step(body, films, tables, field, dt, shift, again, work, control)
         solves += 1
         if not control.twice or miss <= fair or solves == MOST_SOLVES:
             break
-        repredict(body, tables, field, dt, work)
-        carry, fair = CARRY_AGAIN, AGAIN * control.tolerance
-    return miss, where
+        again, fair = True, AGAIN * control.tolerance
+    return miss
 
 
 @inner
-def repredict(body, tables, field, dt, work):
+def repredict(body, tables, field, dt, work, i):
     """Take the step just computed as the prediction for computing it again.
 
     Where metal melts or freezes, the rise that the line solves found and that of the
     enthalpy are at odds. There a cell settles by itself, against neighbours as they are:
     taking either rise goes to and fro, too stiff, far too hot, too soft.
     """
-    cell = work.cell
-    _, nr, n_theta, _ = cell.shape
-    w = implicitness(dt) * dt
-    for i in range(nr):
-        for m in range(n_theta):
-            b = field.built[m]
-            for j in range(body.span[0, i], body.span[1, i]):
-                T, volume = field.temperature[i, m, j], body.section[VOLUME, b, i, j]
-                rise, new = cell[RISE, i, m, j], cell[T_NEW, i, m, j]
-                if volume > 0.0 and abs(T + rise - new) > AT_ODDS:
-                    G = w * all_faces(cell, i, m, j)
-                    heat = (cell[CAPACITY, i, m, j] + G) * rise
-                    rise = settled(
-                        tables, body.material[i, j], volume, G, heat, T,
-                        field.enthalpy[i, m, j], new,
-                    )  # fmt: skip
-                cell[SLOPE, i, m, j] = rise / dt
+    cell, w = work.cell, implicitness(dt) * dt
+    first, last, low, high = extent(body, field.built.size, i)
+    for b in range(first, last):
+        repredict_row(
+            field.T[i, b, low:high], cell[RISE, i, b, low:high],
+            cell[T_NEW, i, b, low:high], 1 / dt, cell[SLOPE, i, b, low:high], work.line,
+        )  # fmt: skip
+        for q in range(low, high):
+            if work.line[q - low] > AT_ODDS:
+                rise = settled(body, tables, field, work, i, b, q, w)
+                cell[SLOPE, i, b, q] = rise / dt
+
+
+@row
+def repredict_row(T, rise, new, per_dt, slope, at_odds):
+    """Take the rise of a row; tell by how much enthalpy and line solves are at odds."""
+    for j in range(T.size):
+        slope[j] = rise[j] * per_dt
+        at_odds[j] = abs(T[j] + rise[j] - new[j])
 
 
 @inner
-def all_faces(cell, i, m, j):
+def all_faces(cell, i, b, q, n_theta):
     """Conductance of a cell to its neighbours and to air [W/K/rad]."""
-    _, nr, n_theta, nz = cell.shape
-    G = cell[TO_AIR, i, m, j] + cell[G_R, i, m, j] + cell[G_Z, i, m, j]
-    G += cell[G_THETA, i, m, j] + cell[G_THETA, i, (m + 1) % n_theta, j]
+    _, nr, rows, n = cell.shape
+    G = cell[TO_AIR, i, b, q] + cell[G_R, i, b, q] + cell[G_Z, i, b, q]
     if i + 1 < nr:
-        G += cell[G_R, i + 1, m, j]
-    if j + 1 < nz:
-        G += cell[G_Z, i, m, j + 1]
+        G += cell[G_R, i + 1, b, q]
+    if n_theta > 1:
+        G += cell[G_THETA, i, b, q] + cell[G_THETA, i, b, (q + 1) % n]
+        if b + 1 < rows:
+            G += cell[G_Z, i, b + 1, q]
+    elif q + 1 < n:
+        G += cell[G_Z, i, b, q + 1]
     return G
 
 
 @inner
-def settled(tables, metal, volume, G, heat, T, H, guess):
-    """Rise [K] of a cell that keeps some of ``heat`` [J/rad] and gives ``G`` times it away."""
-    start, step, top = tables.start, tables.step, tables.enthalpy.shape[1] - 2
-    n = min(max(int((guess - start) / step), 0), top)
+def settled(body, tables, field, work, i, b, q, w):
+    """Rise [K] of a cell that keeps some of its heat and gives the rest to what is round it."""
+    n_theta, cell = field.built.size, work.cell
+    m, j = (q, b) if n_theta > 1 else (0, q)
+    volume, metal = body.section[VOLUME, field.built[m], i, j], body.material[i, j]
+    T, H, rise = field.T[i, b, q], field.H[i, b, q], cell[RISE, i, b, q]
+    if volume == 0.0:
+        return rise
+    G = w * all_faces(cell, i, b, q, n_theta)
+    heat = (cell[CAPACITY, i, b, q] + G) * rise
+    top = tables.enthalpy.shape[1] - 2
+    n = node((cell[T_NEW, i, b, q] - tables.start) / tables.step, float(top))
     here = missing(tables, metal, volume, G, heat, T, H, n)
     while n > 0 and here < 0.0:
         n -= 1
@@ -832,7 +1104,7 @@ def settled(tables, metal, volume, G, heat, T, H, guess):
     while n < top and after > 0.0:
         n += 1
         here, after = after, missing(tables, metal, volume, G, heat, T, H, n + 1)
-    return start + step * (n + here / (here - after)) - T
+    return tables.start + tables.step * (n + here / (here - after)) - T
 
 
 @inner
@@ -850,17 +1122,24 @@ def is_even(body, T, ring, limit):
     """
     n = ring.size
     apart = 1 if n % 2 == 0 else n - 1
-    for m in range(0, n, apart + 1):  # the hottest alone: nearly always enough to say no
-        for q in range(m + 1, m + apart + 1):
-            if abs(ring[m] - ring[q]) > 2 * limit:
-                return False
+    if is_uneven(ring, apart, limit):  # the hottest alone: nearly always enough
+        return False
     for i in range(body.span.shape[1]):
-        for m in range(0, n, apart + 1):
-            for q in range(m + 1, m + apart + 1):
-                for j in range(body.span[0, i], body.span[1, i]):
-                    if abs(T[i, m, j] - T[i, q, j]) > 2 * limit:
-                        return False
+        for b in range(body.span[0, i], body.span[1, i]):
+            if is_uneven(T[i, b], apart, limit):
+                return False
     return True
+
+
+@inner
+def is_uneven(row, apart, limit):
+    """Tell whether any of so many neighbours in a row are further apart than their mean
+    by ``limit``."""
+    for m in range(0, row.size, apart + 1):
+        for q in range(m + 1, m + apart + 1):
+            if abs(row[m] - row[q]) > 2 * limit:
+                return True
+    return False
 
 
 @put_in
@@ -888,8 +1167,8 @@ def march(body, films, tables, field, arc, control, probes, record, lost, work):
     time, count, tries, where = control.time_start, 0, 0, (0, 0, 0)
     step, landing, angle = control.step_first, -1.0, arc.angle
     ring = work.around[HOTTEST]
-    zone_temperatures(body, field.temperature, field.built, ring)
-    before = judged(control, probes, field.temperature, work)
+    zone_temperatures(body, field.T, field.built, ring)
+    before = judged(control, probes, field.T, work)
     while True:
         left = control.time_end - time
         if left <= 1e-9 * max(1.0, control.time_end):
@@ -901,9 +1180,10 @@ def march(body, films, tables, field, arc, control, probes, record, lost, work):
             dt = left if left <= dt else left / 2
         if landing > 0.0:
             dt = landing
-        miss, where = try_step(body, films, tables, field, arc, angle, dt, work, control)
+        miss = try_step(body, films, tables, field, arc, angle, dt, work, control)
         tries += 1
         if miss == np.inf and dt < 1e-4:
+            where = astray(body, field, work, control.hottest_possible)
             return FAILED, time + dt, step, count, where, tries
         ratio = 0.9 * sqrt(control.tolerance / max(miss, 1e-12))
         known = tries > 1 or not control.fresh
@@ -926,5 +1206,5 @@ def march(body, films, tables, field, arc, control, probes, record, lost, work):
         count += 1
         if now <= control.stop_below + 0.005 and not rising:
             return REACHED, time, step, count, where, tries
-        if control.even > 0.0 and is_even(body, field.temperature, ring, control.even):
+        if control.even > 0.0 and is_even(body, field.T, ring, control.even):
             return EVEN, time, step, count, where, tries

@@ -20,10 +20,10 @@ from .arrays import (
     REACHED,
     Arc,
     Control,
-    Field,
     Films,
     Probes,
     Record,
+    make_field,
 )
 from .body import PARTS
 from .history import JointTemperature, Ledger
@@ -59,7 +59,7 @@ def start(model: Model, probes: Probes) -> State:
     built = np.zeros(model.n_theta, dtype=np.int64)
     state = State(
         model=model,
-        field=Field(T, H, built),
+        field=make_field(T, H, built),
         work=make_work(shape, body.surface_area.shape[1]),
         probes=probes,
         body=body,
@@ -74,7 +74,7 @@ def begin_pass(state: State, number: int) -> None:
     """Take up the body of a pass; its bead is there at once, or grows with the arc."""
     state.body, state.number = state.model.bodies[number - 1], number
     # As many as this body has: the solver takes the number of surfaces from this array.
-    size = (state.model.n_theta, state.body.surface_area.shape[1])
+    size = (state.body.surface_area.shape[1], state.model.n_theta)
     state.work = state.work._replace(G_surface=np.zeros(size))
     state.field.built[:] = 0
     state.work.loss[:] = 0.0
@@ -202,7 +202,7 @@ def _phase(
 def note_now(state: State) -> None:
     """Put the present temperatures into the record."""
     record = make_record(1, state.model.n_theta, state.probes.weight.shape[0])
-    T = state.field.temperature
+    T = state.field.T
     mean, coldest = solver.run(
         "zone_temperatures", state.body, T, state.field.built, record.ring[0]
     )
@@ -222,7 +222,7 @@ def joint_temperature(state: State, angle: float) -> JointTemperature:
     """Interpass zone as it is now; ``angle`` is where the next pass starts."""
     ring = np.zeros(state.model.n_theta)
     mean, coldest = solver.run(
-        "zone_temperatures", state.body, state.field.temperature, state.field.built, ring
+        "zone_temperatures", state.body, state.field.T, state.field.built, ring
     )
     m = int(np.floor(angle / (2 * pi) * ring.size)) % ring.size
     return JointTemperature(

@@ -11,7 +11,7 @@ import numpy as np
 
 from ..joint.outline import SURFACES
 from ..text.arrays import Array
-from .arrays import CAPACITY, DRIFT, LANES, Body, Field, K, Probes, Record, Work
+from .arrays import ARC_SHARE, CAPACITY, DRIFT, LANES, Body, Field, K, Probes, Record, Work
 from .model import Model
 
 CHUNK = 64  # steps per call of the solver; Ctrl-C waits for one call
@@ -46,18 +46,24 @@ Observer = Callable[[State, bool], None]  # the bool: the phase is over
 
 
 def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
-    """Room for one step."""
-    _, n_theta, nz = shape
-    cell = np.zeros((DRIFT + 1, *shape))
+    """Room for one step of a body (nr, n_theta, nz)."""
+    nr, n_theta, nz = shape
+    rows, size = (1, nz) if n_theta == 1 else (nz, n_theta)
+    cell = np.zeros((DRIFT + 1, nr, rows, size))
     cell[[K, CAPACITY]] = 1.0
     return Work(
         cell=cell,
-        lines=cell.reshape(DRIFT + 1, -1, nz),
-        line=np.zeros((2, n_theta, nz)),
-        lanes=np.zeros((3, nz + 1, LANES)),
-        G_surface=np.zeros((n_theta, surfaces)),
+        lines=cell.reshape(DRIFT + 1, -1, size),
+        room=np.zeros((ARC_SHARE + 1, 1, 1, n_theta)),
+        metal=np.zeros((1, n_theta), dtype=np.int64),
+        line=np.zeros(size),
+        worst=np.zeros(size),
+        wide=np.zeros(size + 3),
+        chain=np.zeros((rows, size)),
+        lanes=np.zeros((3, size + 1, LANES)),
+        G_surface=np.zeros((surfaces, n_theta)),
         around=np.zeros((2, n_theta)),
-        lost=np.zeros(len(SURFACES)),
+        taken=np.zeros((len(SURFACES), n_theta)),
     )
 
 
