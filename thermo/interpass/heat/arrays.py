@@ -158,13 +158,14 @@ class Work(NamedTuple):
     room: Array  # (7, 1, 1, n_theta) rows VOLUME to ARC_SHARE of `Body.section` in one row
     metal: Ints  # (1, n_theta) of one row
     line: Array  # (cells in a row,)
-    worst: Array  # (cells in a row,) miss [K]
+    worst: Array  # (rows, cells in a row) miss, the worst of all radii [K]
+    edge: Array  # (2, nr, n_theta) W/rad into the first row of a window, out of the last
     wide: Array  # (cells in a row + 3,)
     chain: Array  # (rows, cells in a row) elimination across rows
     lanes: Array  # (3, cells in a row + 1, LANES) elimination along rows
     G_surface: Array  # (surface elements, n_theta) W/K/rad
     around: Array  # (2, n_theta), rows POWER and HOTTEST
-    taken: Array  # (kinds, n_theta) W/rad in this step
+    loss_of: Array  # (surface elements, n_theta) W/rad in this step
 
     def seen(self, row: int) -> Array:
         """One row of `cell`, (nr, n_theta, nz): the same memory."""

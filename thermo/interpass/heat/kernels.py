@@ -72,6 +72,7 @@ CARRY = 0.6  # share of the predicted rise that the line solves set out from
 CARRY_AGAIN = 0.8  # the same when a step is solved again, from its own result
 SPLITTING = 0.5  # weight in the miss of what the last line solve still changed
 MOST_SOLVES = 4  # of one step
+BESIDE = 3  # rows beside those that missed that are solved again with them
 ENOUGH = 0.5  # tolerances of miss up to which a step is solved once
 AGAIN = 2.0  # and above which it is solved oftener than twice
 AT_ODDS = 0.5  # K between line solves and enthalpy from which a cell settles by itself
@@ -145,11 +146,11 @@ def ring_shares(angle, spread, out):
 
 
 @inner
-def extent(body, n_theta, i):
+def extent(body, n_theta, window, i):
     """Rows of one radius, first and past the last, and the same for the cells in them."""
     if n_theta == 1:
         return 0, 1, body.span[0, i], body.span[1, i]
-    return body.span[0, i], body.span[1, i], 0, n_theta
+    return max(body.span[0, i], window[0]), min(body.span[1, i], window[1]), 0, n_theta
 
 
 @inner
@@ -191,7 +192,7 @@ def metal_row(metal, out):
 
 
 @inner
-def coefficients(body, tables, field, dt, carry, work, i):
+def coefficients(body, tables, field, dt, carry, work, window, i):
     """Conductivity at the mid-point; heat capacity per cell as a secant over the step.
 
     The row T_NEW becomes the temperature from which the line solves set out: the weight
@@ -201,7 +202,7 @@ def coefficients(body, tables, field, dt, carry, work, i):
     has_ring = built.size > 1
     rows = work.room if has_ring else body.section
     metals = work.metal if has_ring else body.material
-    first, last, low, high = extent(body, built.size, i)
+    first, last, low, high = extent(body, built.size, window, i)
     p, q = (0, 0) if has_ring else (built[0], i)
     for b in range(first, last):
         if has_ring:
@@ -240,18 +241,22 @@ def coefficients_row(
 
 
 @inner
-def surface_conductances(body, films, tables, field, dt, work, i):
+def surface_conductances(body, films, tables, field, dt, work, window, i):
     """Conductance to air of every surface element, and their sum per cell [W/K/rad]."""
     cell, n_theta = work.cell, field.built.size
     for b in range(2):
         for e in range(body.surface_rows[b, i], body.surface_rows[b, i + 1]):
             place, low, high = all_angles(n_theta, body.surface[b, e, 1])
+            if not window[0] <= place < window[1]:
+                continue
             clear_row(cell[TO_AIR, i, place, low:high])
     for b in range(2):
         if not stands(field.built, b):
             continue
         for e in range(body.surface_rows[b, i], body.surface_rows[b, i + 1]):
             place, low, high = all_angles(n_theta, body.surface[b, e, 1])
+            if not window[0] <= place < window[1]:
+                continue
             surface_row(
                 body.surface_size[0, b, e], body.surface_size[1, b, e],
                 films.surface[body.surface[b, e, 2]], tables,
@@ -291,7 +296,7 @@ def surface_row(area, depth, film, tables, T, slope, k, built, b, half, G, to_ai
 
 
 @inner
-def heat_in(body, films, tables, field, dt, carry, work, i):
+def heat_in(body, films, tables, field, dt, carry, work, window, i):
     """Conductances of the faces of one radius, and the heat missing from its cells [W/rad].
 
     Missing is what flows at T_NEW less what ``carry`` of the predicted rise takes.
@@ -302,7 +307,7 @@ def heat_in(body, films, tables, field, dt, carry, work, i):
     cell, built, n_theta = work.cell, field.built, field.built.size
     has_ring = n_theta > 1
     rows = work.room if has_ring else body.section
-    first, last, low, high = extent(body, n_theta, i)
+    first, last, low, high = extent(body, n_theta, window, i)
     p, q = (0, 0) if has_ring else (built[0], i)
     for b in range(first, last):
         if has_ring:
@@ -327,6 +332,10 @@ def heat_in(body, films, tables, field, dt, carry, work, i):
             exchange(
                 G, cell[T_NEW, i - 1, b, low:high], T, cell[RISE, i - 1, b, low:high], D
             )
+        if n_theta > 1 and b == first and b > body.span[0, i]:
+            add_row(1.0, work.edge[0, i], D)
+        if n_theta > 1 and b == last - 1 and b < body.span[1, i] - 1:
+            add_row(-1.0, work.edge[1, i], D)
         if b > first:
             G = cell[G_Z, i, b]
             series(
@@ -346,7 +355,7 @@ def heat_in(body, films, tables, field, dt, carry, work, i):
                 rows[Z_ABOVE, p, q, low + 1 : high], k[1:], G,
             )  # fmt: skip
             flow_along(G, T, work.line[: high - low], D)
-    across_end_gap(body, films, tables, field.T, n_theta, dt, cell, i)
+    across_end_gap(body, films, tables, field.T, n_theta, dt, cell, window, i)
 
 
 @row
@@ -360,6 +369,13 @@ def from_outside(power, source, loss, T, air, capacity, slope, carry, D):
         for j in range(T.size):
             taken = carry * capacity[j] * slope[j]
             D[j] = power[j] * source[j] - loss[j] * (T[j] - air) - taken
+
+
+@row
+def add_row(sign, heat, D):
+    """Heat over the edge of a window."""
+    for m in range(D.size):
+        D[m] += sign * heat[m]
 
 
 @row
@@ -442,13 +458,15 @@ def clearance_row(
 
 
 @inner
-def across_end_gap(body, films, tables, T, n_theta, dt, cell, i):
+def across_end_gap(body, films, tables, T, n_theta, dt, cell, window, i):
     """Heat over the end gap: slow, so explicit at the extrapolated mid-point."""
     for n in range(body.link_area.size):
         if body.link[n, 0] != i:
             continue
         a, low, high = all_angles(n_theta, body.link[n, 1])
         b, start, end = all_angles(n_theta, body.link[n, 3])
+        if not window[0] <= a < window[1]:
+            continue  # then neither is the other
         gap_row(
             body.link_area[n], films.gap, tables, dt / 2,
             T[i, a, low:high], T[i, b, start:end],
@@ -468,10 +486,10 @@ def gap_row(area, film, tables, half, T_a, T_b, slope_a, slope_b, D_a, D_b):
 
 
 @inner
-def eliminate(body, dt, n_theta, work, i):
+def eliminate(body, dt, n_theta, work, window, i):
     """Forward half of (capacity + w G) rise = dt heat along r; w = implicitness dt."""
     cell, w = work.cell, implicitness(dt) * dt
-    first, last, low, high = extent(body, n_theta, i)
+    first, last, low, high = extent(body, n_theta, window, i)
     p, q = i - 1, (i + 1) % cell.shape[1]  # at the ends the conductance is zero
     for b in range(first, last):
         eliminate_row(
@@ -483,10 +501,10 @@ def eliminate(body, dt, n_theta, work, i):
 
 
 @inner
-def substitute(body, n_theta, work, i):
+def substitute(body, n_theta, work, window, i):
     """Backward half."""
     cell = work.cell
-    first, last, low, high = extent(body, n_theta, i)
+    first, last, low, high = extent(body, n_theta, window, i)
     for b in range(first, last):
         substitute_row(
             cell[CHAIN, i, b, low:high], cell[RISE, i + 1, b, low:high],
@@ -512,14 +530,14 @@ def substitute_row(E, D_after, D):
 
 
 @inner
-def sweep_theta(body, dt, work, i):
+def sweep_theta(body, dt, work, window, i):
     """Solve round the ring, in place, several rows at a time so that they overlap.
 
     The closed chain is tridiagonal plus two corners; U solves for the corner vector
     (Sherman-Morrison), both by one elimination.
     """
     w, nz = implicitness(dt) * dt, work.cell.shape[2]
-    low, high = body.span[0, i], body.span[1, i]
+    low, high, _, _ = extent(body, work.cell.shape[3], window, i)
     for start in range(low, high, LANES):
         rings(work.lines, i * nz + start, min(LANES, high - start), w, work.lanes)
 
@@ -556,13 +574,14 @@ def rings(lines, start, lanes, w, room):
 
 
 @inner
-def sweep_across(body, dt, work, i):
+def sweep_across(body, dt, work, window, i):
     """Solve along z across the rows of a ring, in place.
 
     What there was before is left in the row CHAIN of ``work.cell``.
     """
     cell, E, w = work.cell, work.chain, implicitness(dt) * dt
-    nz, first, last = cell.shape[2], body.span[0, i], body.span[1, i]
+    nz = cell.shape[2]
+    first, last, _, _ = extent(body, cell.shape[3], window, i)
     for b in range(first, last):
         p, q = (b - 1) % nz, min(b + 1, nz - 1)
         across_row(
@@ -625,7 +644,7 @@ def sweep_along(body, dt, work):
 
 
 @inner
-def apply_rise(body, tables, field, work, dt, carry, control, i):
+def apply_rise(body, tables, field, work, dt, carry, control, window, i):
     """Put the heat of the step into the cells of one radius; note the worst miss.
 
     The miss is the measure of error that sets the next step: the distance between the
@@ -633,11 +652,11 @@ def apply_rise(body, tables, field, work, dt, carry, control, i):
     line solves still changed, for so much may the first ones be wrong. It is infinite
     where a temperature is out of all bounds.
     """
-    cell, built, worst = work.cell, field.built, work.worst
+    cell, built = work.cell, field.built
     has_ring = built.size > 1
     rows = work.room if has_ring else body.section
     metals = work.metal if has_ring else body.material
-    first, last, low, high = extent(body, built.size, i)
+    first, last, low, high = extent(body, built.size, window, i)
     p, q = (0, 0) if has_ring else (built[0], i)
     for b in range(first, last):
         if has_ring:
@@ -649,7 +668,7 @@ def apply_rise(body, tables, field, work, dt, carry, control, i):
             cell[SLOPE, i, b, low:high], cell[CAPACITY, i, b, low:high],
             cell[RISE, i, b, low:high], cell[CHAIN, i, b, low:high], dt, carry, control,
             work.line[: high - low], cell[T_NEW, i, b, low:high], cell[H_NEW, i, b, low:high],
-            worst[: high - low],
+            work.worst[b, : high - low],
         )  # fmt: skip
 
 
@@ -745,9 +764,9 @@ def keep_row(T, H, rise, hottest, T_new, H_new):
 @inner
 def astray(body, field, work, hottest):
     """Cell (i, m, j) whose temperature is out of all bounds."""
-    n_theta, cell = field.built.size, work.cell
+    n_theta, cell, window = field.built.size, work.cell, (0, work.cell.shape[2])
     for i in range(cell.shape[1]):
-        first, last, low, high = extent(body, n_theta, i)
+        first, last, low, high = extent(body, n_theta, window, i)
         for b in range(first, last):
             for q in range(low, high):
                 guess, new = field.T[i, b, q] + cell[RISE, i, b, q], cell[T_NEW, i, b, q]
@@ -765,12 +784,10 @@ def accept(body, field, lost, work, dt):
 
     The drift says nothing but under a travelling arc, which has turned the field before.
     """
-    for kind in range(lost.size):
-        for m in range(work.taken.shape[1]):
-            lost[kind] += work.taken[kind, m] * dt * 2 * np.pi / work.taken.shape[1]
-    cell = work.cell
+    lose(body, field.built, work, dt, lost)
+    cell, window = work.cell, (0, work.cell.shape[2])
     for i in range(cell.shape[1]):
-        first, last, low, high = extent(body, field.built.size, i)
+        first, last, low, high = extent(body, field.built.size, window, i)
         for b in range(first, last):
             accept_row(
                 cell[T_NEW, i, b, low:high], cell[H_NEW, i, b, low:high],
@@ -912,7 +929,7 @@ def judged(control, probes, temperature, work):
 
 
 @inner
-def book_losses(body, films, built, work, dt, i):
+def book_losses(body, films, built, work, dt, window, i):
     """Heat each kind of surface takes at one radius; exact for the line solves."""
     n_theta = built.size
     for b in range(2):
@@ -920,19 +937,34 @@ def book_losses(body, films, built, work, dt, i):
             continue
         for e in range(body.surface_rows[b, i], body.surface_rows[b, i + 1]):
             place, low, high = all_angles(n_theta, body.surface[b, e, 1])
+            if not window[0] <= place < window[1]:
+                continue
             loss_row(
                 work.G_surface[e], built, b, work.cell[T_NEW, i, place, low:high],
                 films.air, implicitness(dt), work.cell[RISE, i, place, low:high],
-                work.taken[body.surface[b, e, 2]],
+                work.loss_of[e],
             )  # fmt: skip
 
 
 @row
-def loss_row(G, built, b, T, air, ahead, rise, taken):
+def loss_row(G, built, b, T, air, ahead, rise, loss):
     """What one element takes at the angles where the bead is there, or is not [W/rad]."""
     for m in range(T.size):
-        heat = G[m] * (T[m] - air + ahead * rise[m])
-        taken[m] += heat if built[m] == b else 0.0
+        heat, other = G[m] * (T[m] - air + ahead * rise[m]), loss[m]
+        loss[m] = heat if built[m] == b else other
+
+
+@inner
+def lose(body, built, work, dt, lost):
+    """Add to what each kind of surface has taken [J]."""
+    for b in range(2):
+        if not stands(built, b):
+            continue
+        for e in range(body.surface_rows[b, -1]):
+            heat = 0.0
+            for m in range(built.size):
+                heat += work.loss_of[e, m] if built[m] == b else 0.0
+            lost[body.surface[b, e, 2]] += heat * dt * 2 * np.pi / built.size
 
 
 @inner
@@ -979,67 +1011,115 @@ def seen_from_place(turned, T, per_dt, slope):
 
 
 @put_in
-def solve_step(body, films, tables, field, dt, shift, again, work, control):
+def solve_step(body, films, tables, field, dt, shift, again, window, work, control):
     """Coefficients, heat, three line solves, new temperatures: SLOPE predicts.
 
     Radius by radius, outward and back in, so that what one needs is still at hand.
     """
     n_theta, nr = field.built.size, work.cell.shape[1]
     carry = CARRY_AGAIN if again else CARRY
-    clear_row(work.worst)
-    for kind in range(work.taken.shape[0]):
-        clear_row(work.taken[kind])
+    for b in range(window[0], window[1]):
+        clear_row(work.worst[b])
     for i in range(nr):
         if again:
-            repredict(body, tables, field, dt, work, i)
+            repredict(body, tables, field, dt, work, window, i)
         elif shift != 0.0:
             turn(body, field, shift, dt, work, i)
-        coefficients(body, tables, field, dt, carry, work, i)
-        surface_conductances(body, films, tables, field, dt, work, i)
-        heat_in(body, films, tables, field, dt, carry, work, i)
+        coefficients(body, tables, field, dt, carry, work, window, i)
+        surface_conductances(body, films, tables, field, dt, work, window, i)
+        heat_in(body, films, tables, field, dt, carry, work, window, i)
         if i > 0:
-            eliminate(body, dt, n_theta, work, i - 1)
-    eliminate(body, dt, n_theta, work, nr - 1)
+            eliminate(body, dt, n_theta, work, window, i - 1)
+    eliminate(body, dt, n_theta, work, window, nr - 1)
     for i in range(nr - 1, -1, -1):
         if i > 0:  # before the other line solves change this radius
-            substitute(body, n_theta, work, i - 1)
-        book_losses(body, films, field.built, work, dt, i)
+            substitute(body, n_theta, work, window, i - 1)
+        book_losses(body, films, field.built, work, dt, window, i)
         if n_theta > 1:
-            sweep_theta(body, dt, work, i)
-            sweep_across(body, dt, work, i)
-            apply_rise(body, tables, field, work, dt, carry, control, i)
+            sweep_theta(body, dt, work, window, i)
+            sweep_across(body, dt, work, window, i)
+            apply_rise(body, tables, field, work, dt, carry, control, window, i)
     if n_theta == 1:
         sweep_along(body, dt, work)
         for i in range(nr):
-            apply_rise(body, tables, field, work, dt, carry, control, i)
-    found = 0.0
-    for m in range(work.worst.size):
-        found = max(found, work.worst[m])
-    return found
+            apply_rise(body, tables, field, work, dt, carry, control, window, i)
 
 
 @put_in
 def try_step(body, films, tables, field, arc, angle, dt, work, control):
     """Compute one step into ``work``; return the worst miss [K].
 
-    Where metal melts and freezes the prediction is bad: the step is solved twice, the
-    second time with coefficients at the first one's temperatures, and again while that
-    still changes much.
+    Where metal melts and freezes the prediction is bad: there the step is solved twice,
+    the second time with coefficients at the first one's temperatures, and again while
+    that still changes much.
     """
     place_arc(body, films, tables, field, arc, angle, dt, work)
     shift = arc.turn_rate * dt * work.around.shape[1] / (2 * np.pi)
-    solves, again, fair = 0, False, ENOUGH * control.tolerance
+    solves, fair, window = 0, ENOUGH * control.tolerance, (0, work.cell.shape[2])
     while True:
-        miss = solve_step(body, films, tables, field, dt, shift, again, work, control)
+        again = solves > 0
+        solve_step(body, films, tables, field, dt, shift, again, window, work, control)
         solves += 1
-        if not control.twice or miss <= fair or solves == MOST_SOLVES:
-            break
-        again, fair = True, AGAIN * control.tolerance
-    return miss
+        if not control.twice or solves == MOST_SOLVES or worst_of(work.worst) <= fair:
+            return worst_of(work.worst)
+        if solves == 1 and field.built.size > 1:
+            window = missed(body, work.worst, fair)
+            note_edges(body, field, dt, window, work)
+        fair = AGAIN * control.tolerance
 
 
 @inner
-def repredict(body, tables, field, dt, work, i):
+def worst_of(values):
+    """Largest of (rows, cells)."""
+    found = 0.0
+    for b in range(values.shape[0]):
+        for m in range(values.shape[1]):
+            found = max(found, values[b, m])
+    return found
+
+
+@inner
+def missed(body, worst, fair):
+    """Rows of a ring that missed, and some beside them: the first, one past the last."""
+    rows = worst.shape[0]
+    first, last = rows, 0
+    for b in range(rows):
+        if worst_of(worst[b : b + 1]) > fair:
+            first, last = min(first, b), max(last, b + 1)
+    first, last = max(first - BESIDE, 0), min(last + BESIDE, rows)
+    for n in range(body.link_area.size):  # both sides of the end gap, or none
+        low, high = min(body.link[n, 1], body.link[n, 3]), max(body.link[n, 1], body.link[n, 3])
+        if first <= high and low < last:
+            first, last = min(first, low), max(last, high + 1)
+    return first, last
+
+
+@inner
+def note_edges(body, field, dt, window, work):
+    """Heat that has crossed the edges of a window: it stays as the first solve had it.
+
+    So heat is kept, and what lies beyond is not touched.
+    """
+    cell, ahead = work.cell, implicitness(dt)
+    for i in range(cell.shape[1]):
+        for side in range(2):
+            b = window[side]
+            if body.span[0, i] < b < body.span[1, i]:
+                edge_row(
+                    cell[G_Z, i, b], ahead, field.T[i, b - 1], cell[RISE, i, b - 1],
+                    field.T[i, b], cell[RISE, i, b], work.edge[side, i],
+                )  # fmt: skip
+
+
+@row
+def edge_row(G, ahead, T_a, rise_a, T_b, rise_b, heat):
+    """Heat from one row to the next over a step, as the last line solve left it [W/rad]."""
+    for m in range(G.size):
+        heat[m] = G[m] * (T_a[m] - T_b[m] + ahead * (rise_a[m] - rise_b[m]))
+
+
+@inner
+def repredict(body, tables, field, dt, work, window, i):
     """Take the step just computed as the prediction for computing it again.
 
     Where metal melts or freezes, the rise that the line solves found and that of the
@@ -1047,7 +1127,7 @@ def repredict(body, tables, field, dt, work, i):
     taking either rise goes to and fro, too stiff, far too hot, too soft.
     """
     cell, w = work.cell, implicitness(dt) * dt
-    first, last, low, high = extent(body, field.built.size, i)
+    first, last, low, high = extent(body, field.built.size, window, i)
     for b in range(first, last):
         repredict_row(
             field.T[i, b, low:high], cell[RISE, i, b, low:high],

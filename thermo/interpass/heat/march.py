@@ -75,7 +75,7 @@ def begin_pass(state: State, number: int) -> None:
     state.body, state.number = state.model.bodies[number - 1], number
     # As many as this body has: the solver takes the number of surfaces from this array.
     size = (state.body.surface_area.shape[1], state.model.n_theta)
-    state.work = state.work._replace(G_surface=np.zeros(size))
+    state.work = state.work._replace(G_surface=np.zeros(size), loss_of=np.zeros(size))
     state.field.built[:] = 0
     state.work.loss[:] = 0.0
     state.work.peak[:] = 0.0

@@ -57,13 +57,14 @@ def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
         room=np.zeros((ARC_SHARE + 1, 1, 1, n_theta)),
         metal=np.zeros((1, n_theta), dtype=np.int64),
         line=np.zeros(size),
-        worst=np.zeros(size),
+        worst=np.zeros((rows, size)),
+        edge=np.zeros((2, nr, n_theta)),
         wide=np.zeros(size + 3),
         chain=np.zeros((rows, size)),
         lanes=np.zeros((3, size + 1, LANES)),
         G_surface=np.zeros((surfaces, n_theta)),
         around=np.zeros((2, n_theta)),
-        taken=np.zeros((len(SURFACES), n_theta)),
+        loss_of=np.zeros((surfaces, n_theta)),
     )
 
 
