@@ -108,7 +108,7 @@ class Control(NamedTuple):
     hottest_possible: float  # K
     ease_above: float  # K: above this the tolerance grows, by itself every 100 K
     twice: bool = False  # solve every step again from its own result, oftener in need
-    even: float = 0.0  # K: end when neighbours round the ring are within it of their mean
+    even: float = 0.0  # K: end when the ring bends no more than this from cell to cell
     stop_probe: int = -1  # judged by, once it falls; -1: the hottest point
     fresh: bool = True  # SLOPE says nothing yet: take the first step as it comes
 
@@ -162,7 +162,8 @@ class Work(NamedTuple):
     edge: Array  # (2, nr, n_theta) W/rad into the first row of a window, out of the last
     wide: Array  # (cells in a row + 3,)
     chain: Array  # (rows, cells in a row) elimination across rows
-    lanes: Array  # (3, cells in a row + 1, LANES) elimination along rows
+    lanes: Array  # (6, cells in a row + 2, LANES) rows as columns, for line solves along them
+    window: Ints  # (2,) first row that is solved, one past the last
     G_surface: Array  # (surface elements, n_theta) W/K/rad
     around: Array  # (2, n_theta), rows POWER and HOTTEST
     loss_of: Array  # (surface elements, n_theta) W/rad in this step
@@ -235,5 +236,5 @@ class Probes(NamedTuple):
     weight: Array  # (probes, n)
 
 
-LANES = 8  # lines solved side by side
+LANES = 24  # lines solved side by side
 FINISHED, REACHED, FAILED, FULL, EVEN = 0, 1, 2, 3, 4  # why `kernels.march` returned

@@ -7,8 +7,6 @@ a ring of fewer cells must be evener. The heat is kept exactly either way.
 What it computes: ``thermo/MODEL.md``, section 5.
 """
 
-from math import sqrt
-
 import numpy as np
 
 from ..physics.metals import temperature_at
@@ -17,14 +15,15 @@ from .arrays import make_field
 from .probes import make_probes
 from .state import State, make_work
 
-EVEN = 0.06  # K from their mean, times the root of the number of cells
+EVEN = 1.0  # K that a cell is off the line through its neighbours, twice,
+FEW = 24  # in a ring of so many cells or more; less in proportion
 
 
 def evenness(state: State) -> float:
-    """How far neighbours may be from their mean to become one [K]; 0 is never."""
+    """How far the ring may bend for neighbours to become one [K]; 0 is never."""
     built = state.field.built
     alike = built.size > 1 and bool(np.all(built == built[0]))
-    return EVEN * sqrt(built.size) if alike else 0.0
+    return EVEN * min(1.0, built.size / FEW) if alike else 0.0
 
 
 def coarsen(state: State) -> None:

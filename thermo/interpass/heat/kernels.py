@@ -30,8 +30,6 @@ from typing import Any
 
 import numpy as np
 from numba import njit
-from numba.core import cpu, options
-cpu.CPUTargetOptions.noalias = options.TargetOptions.Mapping("noalias")
 
 from .arrays import (
     ARC_SHARE,
@@ -84,10 +82,15 @@ FADING = 200.0  # K below it over which the drift fades
 # where none is needed, more than halves the time it takes to compile.
 BARE: dict[str, Any] = {"error_model": "numpy", "_nrt": False}
 INSIDE: dict[str, Any] = BARE | {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
-inner = njit(**INSIDE)  # called from kernels alone
-row = njit(**INSIDE, noalias=True)  # and takes rows that do not overlap
-put_in = njit(**BARE, inline="always")  # put into its one caller: not optimised twice
+inner = njit(**INSIDE)  # kernels alone call it
 entry = njit(**BARE)  # called from anywhere
+
+
+def row(function):
+    """Make a kernel over rows that do not overlap, so that many cells are computed at once."""
+    made = njit(**INSIDE)(function)
+    made.no_alias = True  # `lowering` tells the compiler
+    return made
 
 
 @entry
@@ -170,11 +173,19 @@ def all_angles(n_theta, j):
 
 
 @inner
-def put_row(body, i, b, built, first, last, work):
-    """Properties of the section, ``first`` to ``last``, for each cell of a row of the ring."""
-    for n in range(first, last + 1):
-        here = work.room[n, 0, 0]
-        fill_row(body.section[n, 0, i, b], body.section[n, 1, i, b], built, here)
+def put_metal(body, i, b, built, work):
+    """Metal of each cell of a row of the ring: how much, and which."""
+    before, after = body.section[VOLUME, 0, i, b], body.section[VOLUME, 1, i, b]
+    fill_row(before, after, built, work.room[VOLUME, 0, 0])
+    metal_row(body.material[i, b], work.metal[0])
+
+
+@inner
+def put_faces(body, i, b, built, work):
+    """Half paths to the faces of each cell of a row of the ring, and its share of the arc."""
+    for n in range(R_BELOW, ARC_SHARE + 1):
+        before, after = body.section[n, 0, i, b], body.section[n, 1, i, b]
+        fill_row(before, after, built, work.room[n, 0, 0])
 
 
 @row
@@ -192,7 +203,7 @@ def metal_row(metal, out):
 
 
 @inner
-def coefficients(body, tables, field, dt, carry, work, window, i):
+def coefficients(body, tables, field, dt, carry, work, i):
     """Conductivity at the mid-point; heat capacity per cell as a secant over the step.
 
     The row T_NEW becomes the temperature from which the line solves set out: the weight
@@ -202,12 +213,11 @@ def coefficients(body, tables, field, dt, carry, work, window, i):
     has_ring = built.size > 1
     rows = work.room if has_ring else body.section
     metals = work.metal if has_ring else body.material
-    first, last, low, high = extent(body, built.size, window, i)
+    first, last, low, high = extent(body, built.size, work.window, i)
     p, q = (0, 0) if has_ring else (built[0], i)
     for b in range(first, last):
         if has_ring:
-            put_row(body, i, b, built, VOLUME, VOLUME, work)
-            metal_row(body.material[i, b], work.metal[0])
+            put_metal(body, i, b, built, work)
         coefficients_row(
             rows[VOLUME, p, q, low:high], metals[q, low:high], tables,
             field.T[i, b, low:high], field.H[i, b, low:high],
@@ -241,9 +251,9 @@ def coefficients_row(
 
 
 @inner
-def surface_conductances(body, films, tables, field, dt, work, window, i):
+def surface_conductances(body, films, tables, field, dt, work, i):
     """Conductance to air of every surface element, and their sum per cell [W/K/rad]."""
-    cell, n_theta = work.cell, field.built.size
+    cell, n_theta, window = work.cell, field.built.size, work.window
     for b in range(2):
         for e in range(body.surface_rows[b, i], body.surface_rows[b, i + 1]):
             place, low, high = all_angles(n_theta, body.surface[b, e, 1])
@@ -296,7 +306,7 @@ def surface_row(area, depth, film, tables, T, slope, k, built, b, half, G, to_ai
 
 
 @inner
-def heat_in(body, films, tables, field, dt, carry, work, window, i):
+def heat_in(body, films, tables, field, dt, carry, work, i):
     """Conductances of the faces of one radius, and the heat missing from its cells [W/rad].
 
     Missing is what flows at T_NEW less what ``carry`` of the predicted rise takes.
@@ -307,11 +317,11 @@ def heat_in(body, films, tables, field, dt, carry, work, window, i):
     cell, built, n_theta = work.cell, field.built, field.built.size
     has_ring = n_theta > 1
     rows = work.room if has_ring else body.section
-    first, last, low, high = extent(body, n_theta, window, i)
+    first, last, low, high = extent(body, n_theta, work.window, i)
     p, q = (0, 0) if has_ring else (built[0], i)
     for b in range(first, last):
         if has_ring:
-            put_row(body, i, b, built, R_BELOW, ARC_SHARE, work)
+            put_faces(body, i, b, built, work)
         D, T, k = (
             cell[RISE, i, b, low:high], cell[T_NEW, i, b, low:high],
             cell[K, i, b, low:high],
@@ -355,7 +365,7 @@ def heat_in(body, films, tables, field, dt, carry, work, window, i):
                 rows[Z_ABOVE, p, q, low + 1 : high], k[1:], G,
             )  # fmt: skip
             flow_along(G, T, work.line[: high - low], D)
-    across_end_gap(body, films, tables, field.T, n_theta, dt, cell, window, i)
+    across_end_gap(body, films, tables, field.T, n_theta, dt, work, i)
 
 
 @row
@@ -458,8 +468,9 @@ def clearance_row(
 
 
 @inner
-def across_end_gap(body, films, tables, T, n_theta, dt, cell, window, i):
+def across_end_gap(body, films, tables, T, n_theta, dt, work, i):
     """Heat over the end gap: slow, so explicit at the extrapolated mid-point."""
+    cell, window = work.cell, work.window
     for n in range(body.link_area.size):
         if body.link[n, 0] != i:
             continue
@@ -486,10 +497,10 @@ def gap_row(area, film, tables, half, T_a, T_b, slope_a, slope_b, D_a, D_b):
 
 
 @inner
-def eliminate(body, dt, n_theta, work, window, i):
+def eliminate(body, dt, n_theta, work, i):
     """Forward half of (capacity + w G) rise = dt heat along r; w = implicitness dt."""
     cell, w = work.cell, implicitness(dt) * dt
-    first, last, low, high = extent(body, n_theta, window, i)
+    first, last, low, high = extent(body, n_theta, work.window, i)
     p, q = i - 1, (i + 1) % cell.shape[1]  # at the ends the conductance is zero
     for b in range(first, last):
         eliminate_row(
@@ -501,10 +512,10 @@ def eliminate(body, dt, n_theta, work, window, i):
 
 
 @inner
-def substitute(body, n_theta, work, window, i):
+def substitute(body, n_theta, work, i):
     """Backward half."""
     cell = work.cell
-    first, last, low, high = extent(body, n_theta, window, i)
+    first, last, low, high = extent(body, n_theta, work.window, i)
     for b in range(first, last):
         substitute_row(
             cell[CHAIN, i, b, low:high], cell[RISE, i + 1, b, low:high],
@@ -530,58 +541,78 @@ def substitute_row(E, D_after, D):
 
 
 @inner
-def sweep_theta(body, dt, work, window, i):
-    """Solve round the ring, in place, several rows at a time so that they overlap.
+def sweep_theta(body, dt, work, i):
+    """Solve round the ring, in place, many rows at a time.
+
+    Rows are turned into columns of ``work.lanes`` first: side by side they overlap.
+    """
+    w, nz = implicitness(dt) * dt, work.cell.shape[2]
+    low, high, _, _ = extent(body, work.cell.shape[3], work.window, i)
+    room = work.lanes
+    for start in range(low, high, LANES):
+        lines, lanes = i * nz + start, min(LANES, high - start)
+        turned(work.lines[RISE], lines, lanes, room[0])
+        turned(work.lines[CAPACITY], lines, lanes, room[1])
+        turned(work.lines[G_THETA], lines, lanes, room[2])
+        rings(w, lanes, room[0], room[1], room[2], room[3], room[4], room[5])
+        turned_back(room[4], room[5], room[3, 0], lines, lanes, work.lines[RISE])
+
+
+@row
+def turned(rows, start, lanes, columns):
+    """So many rows as columns."""
+    for lane in range(lanes):
+        for m in range(rows.shape[1]):
+            columns[m, lane] = rows[start + lane, m]
+
+
+@row
+def turned_back(X, U, share, start, lanes, rows):
+    """Columns of a solution and of its correction as rows."""
+    for lane in range(lanes):
+        for m in range(rows.shape[1]):
+            rows[start + lane, m] = X[m + 1, lane] - share[lane] * U[m + 1, lane]
+
+
+@row
+def rings(w, lanes, D, C, G, E, X, U):
+    """Solve so many columns, each closed on itself: the answer is X less E[0] of U.
 
     The closed chain is tridiagonal plus two corners; U solves for the corner vector
     (Sherman-Morrison), both by one elimination.
     """
-    w, nz = implicitness(dt) * dt, work.cell.shape[2]
-    low, high, _, _ = extent(body, work.cell.shape[3], window, i)
-    for start in range(low, high, LANES):
-        rings(work.lines, i * nz + start, min(LANES, high - start), w, work.lanes)
-
-
-@row
-def rings(lines, start, lanes, w, room):
-    """Solve so many rows, each closed on itself."""
-    D, C, G = lines[RISE], lines[CAPACITY], lines[G_THETA]
-    n = D.shape[1]
-    E, X, U = room[0], room[1], room[2]
-    for lane in range(LANES):
+    n, lanes = D.shape[0] - 2, (lanes + 7) // 8 * 8  # in whole vectors
+    for lane in range(lanes):
         E[0, lane] = X[0, lane] = U[0, lane] = 0.0
     for m in range(n):
         begins, ends = 1.0 if m == 0 else 0.0, 1.0 if m == n - 1 else 0.0
-        after = (m + 1) % n
+        after = m + 1 if m < n - 1 else 0
         for lane in range(lanes):
-            near, far = w * G[start + lane, m], w * G[start + lane, after]
-            edge, c = near * begins + far * ends, C[start + lane, m]
+            near, far, c = w * G[m, lane], w * G[after, lane], C[m, lane]
+            edge = near * begins + far * ends
             a, b = near * (1 - begins), far * (1 - ends)
             pivot = 1 / (c + near + far + edge - a * E[m, lane])
-            X[m + 1, lane] = (c * D[start + lane, m] + a * X[m, lane]) * pivot
+            X[m + 1, lane] = (c * D[m, lane] + a * X[m, lane]) * pivot
             U[m + 1, lane] = (a * U[m, lane] - edge) * pivot
             E[m + 1, lane] = b * pivot
     for m in range(n - 1, 0, -1):
-        for lane in range(LANES):
+        for lane in range(lanes):
             X[m, lane] += E[m, lane] * X[m + 1, lane]
             U[m, lane] += E[m, lane] * U[m + 1, lane]
-    for lane in range(LANES):
+    for lane in range(lanes):
         total, closing = X[1, lane] + X[n, lane], 1 + U[1, lane] + U[n, lane]
         E[0, lane] = total / closing
-    for m in range(n):
-        for lane in range(lanes):
-            D[start + lane, m] = X[m + 1, lane] - E[0, lane] * U[m + 1, lane]
 
 
 @inner
-def sweep_across(body, dt, work, window, i):
+def sweep_across(body, dt, work, i):
     """Solve along z across the rows of a ring, in place.
 
     What there was before is left in the row CHAIN of ``work.cell``.
     """
     cell, E, w = work.cell, work.chain, implicitness(dt) * dt
     nz = cell.shape[2]
-    first, last, _, _ = extent(body, cell.shape[3], window, i)
+    first, last, _, _ = extent(body, cell.shape[3], work.window, i)
     for b in range(first, last):
         p, q = (b - 1) % nz, min(b + 1, nz - 1)
         across_row(
@@ -606,45 +637,53 @@ def across_row(capacity, near, far, w_near, w_far, E_before, D_before, before, E
 
 @inner
 def sweep_along(body, dt, work):
-    """Solve along z along the rows, in place, several at a time so that they overlap.
+    """Solve along z along the rows, in place, many at a time.
 
     What there was before is left in the row CHAIN of ``work.cell``.
     """
-    lines, nz = work.lines.shape[1], work.lines.shape[2]
-    D, C = work.lines[RISE], work.lines[CAPACITY]
-    G, before = work.lines[G_Z], work.lines[CHAIN]
-    w = implicitness(dt) * dt
-    E, X, near = work.lanes[0], work.lanes[1], work.lanes[2, 0]
-    for start in range(0, lines, LANES):
-        lanes = min(LANES, lines - start)
-        low, high = nz, 0
+    w, room = implicitness(dt) * dt, work.lanes
+    for start in range(0, work.lines.shape[1], LANES):
+        lanes = min(LANES, work.lines.shape[1] - start)
+        low, high = work.lines.shape[2], 0
         for i in range(start, start + lanes):
             low, high = min(low, body.span[0, i]), max(high, body.span[1, i])
-        for lane in range(LANES):
-            near[lane] = E[low, lane] = X[low, lane] = 0.0
-        for j in range(low, high):
-            E_last, X_last, E_row, X_row = E[j], X[j], E[j + 1], X[j + 1]
-            ends = 0.0 if j == high - 1 else w
-            after = min(j + 1, nz - 1)
-            for lane in range(lanes):
-                far, c = ends * G[start + lane, after], C[start + lane, j]
-                pivot = 1 / (c + near[lane] + far - near[lane] * E_last[lane])
-                heat = D[start + lane, j]
-                before[start + lane, j] = heat
-                X_row[lane] = (c * heat + near[lane] * X_last[lane]) * pivot
-                E_row[lane] = far * pivot
-                near[lane] = far
+        turned(work.lines[RISE], start, lanes, room[0])
+        turned(work.lines[CAPACITY], start, lanes, room[1])
+        turned(work.lines[G_Z], start, lanes, room[2])
+        chains(w, lanes, low, high, room[0], room[1], room[2], room[3], room[4])
+        turned_from(room[0], 0, start, lanes, low, high, work.lines[CHAIN])
+        turned_from(room[4], 1, start, lanes, low, high, work.lines[RISE])
+
+
+@row
+def turned_from(columns, shift, start, lanes, low, high, rows):
+    """So many columns as rows, from ``low`` to ``high``."""
+    for lane in range(lanes):
+        for m in range(low, high):
+            rows[start + lane, m] = columns[m + shift, lane]
+
+
+@row
+def chains(w, lanes, low, high, D, C, G, E, X):
+    """Solve so many columns with open ends: X, one place further on."""
+    lanes = (lanes + 7) // 8 * 8  # in whole vectors
+    for lane in range(lanes):
+        E[low, lane] = X[low, lane] = X[high + 1, lane] = 0.0
+    for j in range(low, high):
+        before, beyond = w if j > low else 0.0, w if j < high - 1 else 0.0
+        after = min(j + 1, high - 1)
         for lane in range(lanes):
-            D[start + lane, high - 1] = X[high, lane]
-        for j in range(high - 2, low - 1, -1):
-            X_row, E_row, X_after = X[j + 1], E[j + 1], X[j + 2]
-            for lane in range(lanes):
-                X_row[lane] += E_row[lane] * X_after[lane]
-                D[start + lane, j] = X_row[lane]
+            near, far, c = before * G[j, lane], beyond * G[after, lane], C[j, lane]
+            pivot = 1 / (c + near + far - near * E[j, lane])
+            X[j + 1, lane] = (c * D[j, lane] + near * X[j, lane]) * pivot
+            E[j + 1, lane] = far * pivot
+    for j in range(high - 1, low, -1):
+        for lane in range(lanes):
+            X[j, lane] += E[j, lane] * X[j + 1, lane]
 
 
 @inner
-def apply_rise(body, tables, field, work, dt, carry, control, window, i):
+def apply_rise(body, tables, field, work, dt, carry, control, i):
     """Put the heat of the step into the cells of one radius; note the worst miss.
 
     The miss is the measure of error that sets the next step: the distance between the
@@ -656,12 +695,11 @@ def apply_rise(body, tables, field, work, dt, carry, control, window, i):
     has_ring = built.size > 1
     rows = work.room if has_ring else body.section
     metals = work.metal if has_ring else body.material
-    first, last, low, high = extent(body, built.size, window, i)
+    first, last, low, high = extent(body, built.size, work.window, i)
     p, q = (0, 0) if has_ring else (built[0], i)
     for b in range(first, last):
         if has_ring:
-            put_row(body, i, b, built, VOLUME, VOLUME, work)
-            metal_row(body.material[i, b], work.metal[0])
+            put_metal(body, i, b, built, work)
         apply_row(
             rows[VOLUME, p, q, low:high], metals[q, low:high], tables,
             field.T[i, b, low:high], field.H[i, b, low:high],
@@ -679,13 +717,17 @@ def apply_row(
 ):  # fmt: skip
     """One row of `apply_rise`."""
     table, start, step = tables.enthalpy, tables.start, tables.step
+    hottest, weight = control.hottest_possible, 0.0 if control.twice else SPLITTING
     take_up_row(volume, H, slope, capacity, carry * dt, rise, H_new)
     near_row(material, table, start, step, T, rise, H_new, interval)
     if look_up_row(material, table, start, step, interval, H_new, T_new) > 0:
-        search_row(material, tables, T, rise, control.hottest_possible, H_new, T_new)
-    wrong = miss_row(volume, T, slope, rise, before, dt, carry, control, T_new, worst)
+        search_row(material, table, start, step, T, rise, hottest, H_new, T_new)
+    wrong = miss_row(
+        volume, T, slope, rise, before, dt, carry, weight, hottest, control.ease_above,
+        T_new, worst,
+    )  # fmt: skip
     if wrong > 0:
-        keep_row(T, H, rise, control.hottest_possible, T_new, H_new)
+        keep_row(T, H, rise, hottest, T_new, H_new)
 
 
 @row
@@ -721,26 +763,25 @@ def look_up_row(material, table, start, step, interval, H_new, T_new):
 
 
 @inner
-def search_row(material, tables, T, rise, hottest, H_new, T_new):
+def search_row(material, table, start, step, T, rise, hottest, H_new, T_new):
     """Temperatures that have the enthalpies of a row, however far: in metal that melts."""
     for j in range(T.size):
         guess = T[j] + rise[j]
         if COLDEST_POSSIBLE < guess < 2 * hottest:
-            T_new[j] = temperature_of(
-                tables.enthalpy[material[j]], tables.start, tables.step, H_new[j], guess
-            )
+            T_new[j] = temperature_of(table[material[j]], start, step, H_new[j], guess)
 
 
 @row
-def miss_row(volume, T, slope, rise, before, dt, carry, control, T_new, worst):
+def miss_row(
+    volume, T, slope, rise, before, dt, carry, weight, hottest, ease_above, T_new, worst
+):
     """How far one row may be off [K], at its worst so far; how many cells are impossible."""
-    weight, hottest = 0.0 if control.twice else SPLITTING, control.hottest_possible
     wrong, per_100 = 0, 1 / 100
     for j in range(T.size):
         old, new, so_far = T[j], T_new[j], worst[j]
         guess, ahead = old + rise[j], dt * slope[j]
         split = weight * abs(before[j] + carry * ahead - rise[j])
-        ease = (new - control.ease_above) * per_100
+        ease = (new - ease_above) * per_100
         miss = max(max(abs(new - old - ahead), split), abs(new - guess))
         miss /= 1 + (ease if ease > 0.0 else 0.0)
         possible = (guess > COLDEST_POSSIBLE) & (guess < 2 * hottest)
@@ -764,9 +805,9 @@ def keep_row(T, H, rise, hottest, T_new, H_new):
 @inner
 def astray(body, field, work, hottest):
     """Cell (i, m, j) whose temperature is out of all bounds."""
-    n_theta, cell, window = field.built.size, work.cell, (0, work.cell.shape[2])
+    n_theta, cell = field.built.size, work.cell
     for i in range(cell.shape[1]):
-        first, last, low, high = extent(body, n_theta, window, i)
+        first, last, low, high = extent(body, n_theta, work.window, i)
         for b in range(first, last):
             for q in range(low, high):
                 guess, new = field.T[i, b, q] + cell[RISE, i, b, q], cell[T_NEW, i, b, q]
@@ -785,9 +826,9 @@ def accept(body, field, lost, work, dt):
     The drift says nothing but under a travelling arc, which has turned the field before.
     """
     lose(body, field.built, work, dt, lost)
-    cell, window = work.cell, (0, work.cell.shape[2])
+    cell = work.cell
     for i in range(cell.shape[1]):
-        first, last, low, high = extent(body, field.built.size, window, i)
+        first, last, low, high = extent(body, field.built.size, work.window, i)
         for b in range(first, last):
             accept_row(
                 cell[T_NEW, i, b, low:high], cell[H_NEW, i, b, low:high],
@@ -929,9 +970,9 @@ def judged(control, probes, temperature, work):
 
 
 @inner
-def book_losses(body, films, built, work, dt, window, i):
+def book_losses(body, films, built, work, dt, i):
     """Heat each kind of surface takes at one radius; exact for the line solves."""
-    n_theta = built.size
+    n_theta, window = built.size, work.window
     for b in range(2):
         if not stands(built, b):
             continue
@@ -1010,42 +1051,42 @@ def seen_from_place(turned, T, per_dt, slope):
         slope[j] = fade * slope[j] + (turned[j] - T[j]) * per_dt
 
 
-@put_in
-def solve_step(body, films, tables, field, dt, shift, again, window, work, control):
+@inner
+def solve_step(body, films, tables, field, dt, shift, again, work, control):
     """Coefficients, heat, three line solves, new temperatures: SLOPE predicts.
 
     Radius by radius, outward and back in, so that what one needs is still at hand.
     """
     n_theta, nr = field.built.size, work.cell.shape[1]
     carry = CARRY_AGAIN if again else CARRY
-    for b in range(window[0], window[1]):
+    for b in range(work.window[0], work.window[1]):
         clear_row(work.worst[b])
     for i in range(nr):
         if again:
-            repredict(body, tables, field, dt, work, window, i)
+            repredict(body, tables, field, dt, work, i)
         elif shift != 0.0:
             turn(body, field, shift, dt, work, i)
-        coefficients(body, tables, field, dt, carry, work, window, i)
-        surface_conductances(body, films, tables, field, dt, work, window, i)
-        heat_in(body, films, tables, field, dt, carry, work, window, i)
+        coefficients(body, tables, field, dt, carry, work, i)
+        surface_conductances(body, films, tables, field, dt, work, i)
+        heat_in(body, films, tables, field, dt, carry, work, i)
         if i > 0:
-            eliminate(body, dt, n_theta, work, window, i - 1)
-    eliminate(body, dt, n_theta, work, window, nr - 1)
+            eliminate(body, dt, n_theta, work, i - 1)
+    eliminate(body, dt, n_theta, work, nr - 1)
     for i in range(nr - 1, -1, -1):
         if i > 0:  # before the other line solves change this radius
-            substitute(body, n_theta, work, window, i - 1)
-        book_losses(body, films, field.built, work, dt, window, i)
+            substitute(body, n_theta, work, i - 1)
+        book_losses(body, films, field.built, work, dt, i)
         if n_theta > 1:
-            sweep_theta(body, dt, work, window, i)
-            sweep_across(body, dt, work, window, i)
-            apply_rise(body, tables, field, work, dt, carry, control, window, i)
+            sweep_theta(body, dt, work, i)
+            sweep_across(body, dt, work, i)
+            apply_rise(body, tables, field, work, dt, carry, control, i)
     if n_theta == 1:
         sweep_along(body, dt, work)
         for i in range(nr):
-            apply_rise(body, tables, field, work, dt, carry, control, window, i)
+            apply_rise(body, tables, field, work, dt, carry, control, i)
 
 
-@put_in
+@inner
 def try_step(body, films, tables, field, arc, angle, dt, work, control):
     """Compute one step into ``work``; return the worst miss [K].
 
@@ -1055,17 +1096,20 @@ def try_step(body, films, tables, field, arc, angle, dt, work, control):
     """
     place_arc(body, films, tables, field, arc, angle, dt, work)
     shift = arc.turn_rate * dt * work.around.shape[1] / (2 * np.pi)
-    solves, fair, window = 0, ENOUGH * control.tolerance, (0, work.cell.shape[2])
+    solves, fair = 0, ENOUGH * control.tolerance
+    work.window[0], work.window[1] = 0, work.cell.shape[2]
     while True:
-        again = solves > 0
-        solve_step(body, films, tables, field, dt, shift, again, window, work, control)
+        solve_step(body, films, tables, field, dt, shift, solves > 0, work, control)
         solves += 1
-        if not control.twice or solves == MOST_SOLVES or worst_of(work.worst) <= fair:
-            return worst_of(work.worst)
+        miss = worst_of(work.worst)
+        if not control.twice or solves == MOST_SOLVES or miss <= fair:
+            break
         if solves == 1 and field.built.size > 1:
-            window = missed(body, work.worst, fair)
-            note_edges(body, field, dt, window, work)
+            choose_window(body, work, fair)
+            note_edges(body, field, dt, work)
         fair = AGAIN * control.tolerance
+    work.window[0], work.window[1] = 0, work.cell.shape[2]
+    return miss
 
 
 @inner
@@ -1079,23 +1123,24 @@ def worst_of(values):
 
 
 @inner
-def missed(body, worst, fair):
-    """Rows of a ring that missed, and some beside them: the first, one past the last."""
-    rows = worst.shape[0]
+def choose_window(body, work, fair):
+    """Solve again the rows of a ring that missed, and some beside them."""
+    rows = work.worst.shape[0]
     first, last = rows, 0
     for b in range(rows):
-        if worst_of(worst[b : b + 1]) > fair:
-            first, last = min(first, b), max(last, b + 1)
+        if worst_of(work.worst[b : b + 1]) > fair:
+            first, last = min(first, b), b + 1
     first, last = max(first - BESIDE, 0), min(last + BESIDE, rows)
     for n in range(body.link_area.size):  # both sides of the end gap, or none
-        low, high = min(body.link[n, 1], body.link[n, 3]), max(body.link[n, 1], body.link[n, 3])
+        low, high = body.link[n, 1], body.link[n, 3]
+        low, high = min(low, high), max(low, high)
         if first <= high and low < last:
             first, last = min(first, low), max(last, high + 1)
-    return first, last
+    work.window[0], work.window[1] = first, last
 
 
 @inner
-def note_edges(body, field, dt, window, work):
+def note_edges(body, field, dt, work):
     """Heat that has crossed the edges of a window: it stays as the first solve had it.
 
     So heat is kept, and what lies beyond is not touched.
@@ -1103,7 +1148,7 @@ def note_edges(body, field, dt, window, work):
     cell, ahead = work.cell, implicitness(dt)
     for i in range(cell.shape[1]):
         for side in range(2):
-            b = window[side]
+            b = work.window[side]
             if body.span[0, i] < b < body.span[1, i]:
                 edge_row(
                     cell[G_Z, i, b], ahead, field.T[i, b - 1], cell[RISE, i, b - 1],
@@ -1119,7 +1164,7 @@ def edge_row(G, ahead, T_a, rise_a, T_b, rise_b, heat):
 
 
 @inner
-def repredict(body, tables, field, dt, work, window, i):
+def repredict(body, tables, field, dt, work, i):
     """Take the step just computed as the prediction for computing it again.
 
     Where metal melts or freezes, the rise that the line solves found and that of the
@@ -1127,7 +1172,7 @@ def repredict(body, tables, field, dt, work, window, i):
     taking either rise goes to and fro, too stiff, far too hot, too soft.
     """
     cell, w = work.cell, implicitness(dt) * dt
-    first, last, low, high = extent(body, field.built.size, window, i)
+    first, last, low, high = extent(body, field.built.size, work.window, i)
     for b in range(first, last):
         repredict_row(
             field.T[i, b, low:high], cell[RISE, i, b, low:high],
@@ -1175,7 +1220,7 @@ def settled(body, tables, field, work, i, b, q, w):
     G = w * all_faces(cell, i, b, q, n_theta)
     heat = (cell[CAPACITY, i, b, q] + G) * rise
     top = tables.enthalpy.shape[1] - 2
-    n = node((cell[T_NEW, i, b, q] - tables.start) / tables.step, float(top))
+    n = int(node((cell[T_NEW, i, b, q] - tables.start) / tables.step, float(top)))
     here = missing(tables, metal, volume, G, heat, T, H, n)
     while n > 0 and here < 0.0:
         n -= 1
@@ -1196,33 +1241,28 @@ def missing(tables, metal, volume, G, heat, T, H, n):
 
 @inner
 def is_even(body, T, ring, limit):
-    """Tell whether neighbours round the ring are so alike that they can be one cell.
-
-    Two and two when the ring divides by two; else all of them.
-    """
-    n = ring.size
-    apart = 1 if n % 2 == 0 else n - 1
-    if is_uneven(ring, apart, limit):  # the hottest alone: nearly always enough
+    """Tell whether the ring bends so little that neighbours can be one cell."""
+    if most_bend(ring) > limit:  # the hottest alone: nearly always enough to say no
         return False
     for i in range(body.span.shape[1]):
         for b in range(body.span[0, i], body.span[1, i]):
-            if is_uneven(T[i, b], apart, limit):
+            if most_bend(T[i, b]) > limit:
                 return False
     return True
 
 
 @inner
-def is_uneven(row, apart, limit):
-    """Tell whether any of so many neighbours in a row are further apart than their mean
-    by ``limit``."""
-    for m in range(0, row.size, apart + 1):
-        for q in range(m + 1, m + apart + 1):
-            if abs(row[m] - row[q]) > 2 * limit:
-                return True
-    return False
+def most_bend(values):
+    """How far a cell of a row is off the mean of its neighbours, twice, at most."""
+    n = values.size
+    found = abs(values[n - 1] - 2 * values[0] + values[1])
+    found = max(found, abs(values[n - 2] - 2 * values[n - 1] + values[0]))
+    for m in range(1, n - 1):
+        found = max(found, abs(values[m - 1] - 2 * values[m] + values[m + 1]))
+    return found
 
 
-@put_in
+@entry
 def march(body, films, tables, field, arc, control, probes, record, lost, work):
     """Step one phase: an arc that travels, or cooling until time or temperature.
 

@@ -32,6 +32,7 @@ class State:
     at_air: Array  # (nr, nz) enthalpy of each cell's metal at air temperature [J/m³]
     number: int = 1  # of the pass the body belongs to
     time: float = 0.0
+    step: float = 0.0  # the next, as the last phase left it [s]
     lost: Array = made_by(default_factory=lambda: np.zeros(len(SURFACES)))
     stored_at_start: float = 0.0  # J above air temperature, of a preheated piece
     arc_energy: float = 0.0
@@ -61,7 +62,8 @@ def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
         edge=np.zeros((2, nr, n_theta)),
         wide=np.zeros(size + 3),
         chain=np.zeros((rows, size)),
-        lanes=np.zeros((3, size + 1, LANES)),
+        lanes=np.ones((6, size + 2, LANES)),
+        window=np.array([0, rows]),
         G_surface=np.zeros((surfaces, n_theta)),
         around=np.zeros((2, n_theta)),
         loss_of=np.zeros((surfaces, n_theta)),
