@@ -705,7 +705,7 @@ def apply_rise(body, tables, field, work, dt, carry, control, i):
             field.T[i, b, low:high], field.H[i, b, low:high],
             cell[SLOPE, i, b, low:high], cell[CAPACITY, i, b, low:high],
             cell[RISE, i, b, low:high], cell[CHAIN, i, b, low:high], dt, carry, control,
-            work.line[: high - low], cell[T_NEW, i, b, low:high], cell[H_NEW, i, b, low:high],
+            cell[T_NEW, i, b, low:high], cell[H_NEW, i, b, low:high],
             work.worst[b, : high - low],
         )  # fmt: skip
 
@@ -713,14 +713,13 @@ def apply_rise(body, tables, field, work, dt, carry, control, i):
 @inner
 def apply_row(
     volume, material, tables, T, H, slope, capacity, rise, before, dt, carry, control,
-    interval, T_new, H_new, worst,
+    T_new, H_new, worst,
 ):  # fmt: skip
     """One row of `apply_rise`."""
     table, start, step = tables.enthalpy, tables.start, tables.step
     hottest, weight = control.hottest_possible, 0.0 if control.twice else SPLITTING
     take_up_row(volume, H, slope, capacity, carry * dt, rise, H_new)
-    near_row(material, table, start, step, T, rise, H_new, interval)
-    if look_up_row(material, table, start, step, interval, H_new, T_new) > 0:
+    if look_up_row(material, table, start, step, T, rise, H_new, T_new) > 0:
         search_row(material, table, start, step, T, rise, hottest, H_new, T_new)
     wrong = miss_row(
         volume, T, slope, rise, before, dt, carry, weight, hottest, control.ease_above,
@@ -740,21 +739,14 @@ def take_up_row(volume, H, slope, capacity, ahead, rise, H_new):
 
 
 @row
-def near_row(material, table, start, step, T, rise, H_new, interval):
-    """Interval of the table that holds the enthalpy: the expected one, or one beside it."""
-    per_step, last = 1 / step, float(table.shape[1] - 2)
+def look_up_row(material, table, start, step, T, rise, H_new, T_new):
+    """Temperatures of a row, in the intervals of the table where the line solves expect them.
+
+    Returns how many lie outside: few but where metal changes or melts.
+    """
+    per_step, last, lost = 1 / step, float(table.shape[1] - 2), 0
     for j in range(T.size):
         n = node((T[j] + rise[j] - start) * per_step, last)
-        low, high = table[material[j], n], table[material[j], n + 1]
-        interval[j] = n + (1.0 if H_new[j] > high else (-1.0 if H_new[j] < low else 0.0))
-
-
-@row
-def look_up_row(material, table, start, step, interval, H_new, T_new):
-    """Temperatures in intervals of the table; how many of them lie outside."""
-    last, lost = float(table.shape[1] - 2), 0
-    for j in range(T_new.size):
-        n = node(interval[j], last)
         low = table[material[j], n]
         share = (H_new[j] - low) / (table[material[j], n + 1] - low)
         T_new[j] = start + step * (n + share)
