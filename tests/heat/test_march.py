@@ -250,4 +250,4 @@ def test_every_pass_has_room_for_its_own_surfaces_and_no_more():
     assert len(rooms) > 1
     for p in case.passes:
         march.begin_pass(state, p.number)
-        assert state.work.G_surface.shape == (1, state.body.surface.shape[1])
+        assert state.work.G_surface.shape == (state.body.surface.shape[1], 1)

@@ -155,7 +155,9 @@ class Work(NamedTuple):
 
     cell: Array  # (14, nr, rows, cells in a row), rows SLOPE to DRIFT
     lines: Array  # (14, nr rows, cells in a row) the same, row by row
-    room: Array  # (7, 1, 1, n_theta) rows VOLUME to ARC_SHARE of `Body.section` in one row
+    room: (
+        Array  # (7, 1, 1, n_theta) rows VOLUME to ARC_SHARE of `Body.section` in one row
+    )
     metal: Ints  # (1, n_theta) of one row
     line: Array  # (cells in a row,)
     worst: Array  # (rows, cells in a row) miss, the worst of all radii [K]

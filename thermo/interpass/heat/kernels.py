@@ -1,11 +1,14 @@
 """Heat conduction in a body of revolution ``[r, theta, z]``: compiled kernels.
 
 Plain arrays and floats in SI units: nothing here knows about case files, fittings
-or the terminal. Every array over cells is (nr, n_theta, nz); the module `arrays` names
-them. ``built[m]`` says whether the bead of the current pass is there at angle ``m``.
+or the terminal. Arrays over cells are in rows, (nr, rows, cells in a row): round the ring,
+or along z where there is none (`arrays.Field`); `arrays` names them. ``built[m]`` says whether the bead of the current pass is there at angle ``m``.
 
 Areas, volumes, heat and power are per radian of azimuth. ``n_theta = 1`` is the
-axisymmetric case: its sweep round the ring is skipped. Heat into the body is positive.
+axisymmetric case. Heat into the body is positive.
+
+A function named after a row works on one row, or some: plain loops that the compiler turns
+into many cells at a time. What calls them goes through the rows of one radius, ``i``.
 
 All kernels stay in this one file and import no function: `solver` tells by its content
 whether machine code that is kept is still theirs, so a change elsewhere would go unseen.
@@ -101,9 +104,8 @@ def implicitness(dt):
 
 @inner
 def node(x, last):
-    """Number of the node below ``x``, from the first to ``last``; of nan the first."""
-    x = x if x > 0.0 else 0.0
-    return np.int32(x if x < last else last)
+    """Find the node below ``x``, from the first to ``last``; for nan it is the first."""
+    return np.int32(min(last, max(0.0, x)))
 
 
 @inner
@@ -286,7 +288,7 @@ def clear_row(values):
 @inner
 def stands(built, b):
     """Whether the bead is there (b = 1), or is not (0), at any angle."""
-    for m in range(built.size):
+    for m in range(built.size):  # noqa: SIM110 - kernels know no generators
         if built[m] == b:
             return True
     return False
@@ -644,23 +646,23 @@ def sweep_along(body, dt, work):
     w, room = implicitness(dt) * dt, work.lanes
     for start in range(0, work.lines.shape[1], LANES):
         lanes = min(LANES, work.lines.shape[1] - start)
-        low, high = work.lines.shape[2], 0
-        for i in range(start, start + lanes):
+        low, high = body.span[0, start], body.span[1, start]
+        for i in range(start + 1, start + lanes):
             low, high = min(low, body.span[0, i]), max(high, body.span[1, i])
         turned(work.lines[RISE], start, lanes, room[0])
         turned(work.lines[CAPACITY], start, lanes, room[1])
         turned(work.lines[G_Z], start, lanes, room[2])
         chains(w, lanes, low, high, room[0], room[1], room[2], room[3], room[4])
-        turned_from(room[0], 0, start, lanes, low, high, work.lines[CHAIN])
-        turned_from(room[4], 1, start, lanes, low, high, work.lines[RISE])
+        turned_from(room[0], start, lanes, low, high, work.lines[CHAIN])
+        turned_from(room[4, 1:], start, lanes, low, high, work.lines[RISE])
 
 
 @row
-def turned_from(columns, shift, start, lanes, low, high, rows):
+def turned_from(columns, start, lanes, low, high, rows):
     """So many columns as rows, from ``low`` to ``high``."""
     for lane in range(lanes):
         for m in range(low, high):
-            rows[start + lane, m] = columns[m + shift, lane]
+            rows[start + lane, m] = columns[m, lane]
 
 
 @row
@@ -774,21 +776,21 @@ def miss_row(
         guess, ahead = old + rise[j], dt * slope[j]
         split = weight * abs(before[j] + carry * ahead - rise[j])
         ease = (new - ease_above) * per_100
-        miss = max(max(abs(new - old - ahead), split), abs(new - guess))
-        miss /= 1 + (ease if ease > 0.0 else 0.0)
+        miss = max(abs(new - old - ahead), split, abs(new - guess))
+        miss /= 1 + max(0.0, ease)
         possible = (guess > COLDEST_POSSIBLE) & (guess < 2 * hottest)
         possible = possible & (new > COLDEST_POSSIBLE) & (new < hottest)
         there = volume[j] > 0.0
         miss = miss if possible else np.inf
         miss = miss if there else 0.0
-        worst[j] = miss if miss > so_far else so_far
+        worst[j] = max(so_far, miss)
         wrong += 1 if there & (not possible) else 0
     return wrong
 
 
 @inner
 def keep_row(T, H, rise, hottest, T_new, H_new):
-    """What cannot be stays as it was, to set out from if the step is solved again."""
+    """Keep what cannot be as it was, to set out from if the step is solved again."""
     for j in range(T.size):
         if not COLDEST_POSSIBLE < T[j] + rise[j] < 2 * hottest:
             T_new[j], H_new[j] = T[j], H[j]
@@ -952,9 +954,7 @@ def probed(probes, p, temperature, n_theta):
 def judged(control, probes, temperature, work):
     """Temperature that ends the phase: a probe's, or the hottest of the zone [K]."""
     if control.stop_probe >= 0:
-        return probed(
-            probes, control.stop_probe, temperature, work.around.shape[1]
-        )
+        return probed(probes, control.stop_probe, temperature, work.around.shape[1])
     hottest = work.around[HOTTEST, 0]
     for m in range(1, work.around.shape[1]):
         hottest = max(hottest, work.around[HOTTEST, m])
@@ -981,7 +981,7 @@ def book_losses(body, films, built, work, dt, i):
 
 @row
 def loss_row(G, built, b, T, air, ahead, rise, loss):
-    """What one element takes at the angles where the bead is there, or is not [W/rad]."""
+    """Heat one element takes where the bead is there, or is not [W/rad]."""
     for m in range(T.size):
         heat, other = G[m] * (T[m] - air + ahead * rise[m]), loss[m]
         loss[m] = heat if built[m] == b else other
@@ -1212,7 +1212,7 @@ def settled(body, tables, field, work, i, b, q, w):
     G = w * all_faces(cell, i, b, q, n_theta)
     heat = (cell[CAPACITY, i, b, q] + G) * rise
     top = tables.enthalpy.shape[1] - 2
-    n = int(node((cell[T_NEW, i, b, q] - tables.start) / tables.step, float(top)))
+    n = np.int64(node((cell[T_NEW, i, b, q] - tables.start) / tables.step, float(top)))
     here = missing(tables, metal, volume, G, heat, T, H, n)
     while n > 0 and here < 0.0:
         n -= 1
@@ -1276,7 +1276,8 @@ def march(body, films, tables, field, arc, control, probes, record, lost, work):
     tries : int
         Steps computed, rejected ones included.
     """
-    time, count, tries, where = control.time_start, 0, 0, (0, 0, 0)
+    time, tries, where = control.time_start, 0, (0, 0, 0)
+    count = np.int64(0)  # one type from the start: what takes it is compiled once
     step, landing, angle = control.step_first, -1.0, arc.angle
     ring = work.around[HOTTEST]
     zone_temperatures(body, field.T, field.built, ring)

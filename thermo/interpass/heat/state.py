@@ -11,7 +11,18 @@ import numpy as np
 
 from ..joint.outline import SURFACES
 from ..text.arrays import Array
-from .arrays import ARC_SHARE, CAPACITY, DRIFT, LANES, Body, Field, K, Probes, Record, Work
+from .arrays import (
+    ARC_SHARE,
+    CAPACITY,
+    DRIFT,
+    LANES,
+    Body,
+    Field,
+    K,
+    Probes,
+    Record,
+    Work,
+)
 from .model import Model
 
 CHUNK = 64  # steps per call of the solver; Ctrl-C waits for one call
