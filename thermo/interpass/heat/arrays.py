@@ -159,6 +159,7 @@ class Work(NamedTuple):
         Array  # (7, 1, 1, n_theta) rows VOLUME to ARC_SHARE of `Body.section` in one row
     )
     metal: Ints  # (1, n_theta) of one row
+    plane: Array  # (2, 2, rows, cells in a row)
     line: Array  # (cells in a row,)
     worst: Array  # (rows, cells in a row) miss, the worst of all radii [K]
     edge: Array  # (2, nr, n_theta) W/rad into the first row of a window, out of the last

@@ -223,8 +223,8 @@ def coefficients(body, tables, field, dt, carry, work, i):
         coefficients_row(
             rows[VOLUME, p, q, low:high], metals[q, low:high], tables,
             field.T[i, b, low:high], field.H[i, b, low:high],
-            cell[SLOPE, i, b, low:high], dt, ahead, cell[K, i, b, low:high],
-            cell[CAPACITY, i, b, low:high], cell[T_NEW, i, b, low:high],
+            cell[SLOPE, i, b, low:high], dt, ahead, work.plane[0, i % 2, b, low:high],
+            cell[CAPACITY, i, b, low:high], work.plane[1, i % 2, b, low:high],
         )  # fmt: skip
 
 
@@ -273,8 +273,9 @@ def surface_conductances(body, films, tables, field, dt, work, i):
                 body.surface_size[0, b, e], body.surface_size[1, b, e],
                 films.surface[body.surface[b, e, 2]], tables,
                 field.T[i, place, low:high], cell[SLOPE, i, place, low:high],
-                cell[K, i, place, low:high], field.built, b, dt / 2, work.G_surface[e],
-                cell[TO_AIR, i, place, low:high],
+                work.plane[0, i % 2, place, low:high],
+                work.plane[1, i % 2, place, low:high], field.built, b, dt / 2,
+                work.G_surface[e], work.loss_of[e], cell[TO_AIR, i, place, low:high],
             )  # fmt: skip
 
 
@@ -295,7 +296,9 @@ def stands(built, b):
 
 
 @row
-def surface_row(area, depth, film, tables, T, slope, k, built, b, half, G, to_air):
+def surface_row(
+    area, depth, film, tables, T, slope, k, T_ahead, built, b, half, G, loss, to_air
+):
     """One element of the surface at the angles where the bead is there, or is not."""
     per_step, last = 1 / tables.step, float(film.size - 2)
     for m in range(T.size):
@@ -304,6 +307,7 @@ def surface_row(area, depth, film, tables, T, slope, k, built, b, half, G, to_ai
         h = film[n] + (x - n) * (film[n + 1] - film[n])
         through = area * h * k[m] / (k[m] + h * depth)
         G[m] = through if built[m] == b else G[m]
+        loss[m] = T_ahead[m] if built[m] == b else loss[m]
         to_air[m] += through if built[m] == b else 0.0
 
 
@@ -325,8 +329,8 @@ def heat_in(body, films, tables, field, dt, carry, work, i):
         if has_ring:
             put_faces(body, i, b, built, work)
         D, T, k = (
-            cell[RISE, i, b, low:high], cell[T_NEW, i, b, low:high],
-            cell[K, i, b, low:high],
+            cell[RISE, i, b, low:high], work.plane[1, i % 2, b, low:high],
+            work.plane[0, i % 2, b, low:high],
         )  # fmt: skip
         from_outside(
             work.around[POWER], rows[ARC_SHARE, p, q, low:high],
@@ -336,13 +340,14 @@ def heat_in(body, films, tables, field, dt, carry, work, i):
         if i > 0:
             G = cell[G_R, i, b, low:high]
             series(
-                rows[R_BELOW, p, q, low:high], cell[K, i - 1, b, low:high],
+                rows[R_BELOW, p, q, low:high], work.plane[0, (i - 1) % 2, b, low:high],
                 rows[R_ABOVE, p, q, low:high], k, G,
             )  # fmt: skip
             if i == body.film_row:
-                across_clearance(body, films, tables, field.T, n_theta, b, dt, cell)
+                across_clearance(body, films, tables, field.T, n_theta, b, dt, work)
             exchange(
-                G, cell[T_NEW, i - 1, b, low:high], T, cell[RISE, i - 1, b, low:high], D
+                G, work.plane[1, (i - 1) % 2, b, low:high], T,
+                cell[RISE, i - 1, b, low:high], D,
             )
         if n_theta > 1 and b == first and b > body.span[0, i]:
             add_row(1.0, work.edge[0, i], D)
@@ -351,10 +356,10 @@ def heat_in(body, films, tables, field, dt, carry, work, i):
         if b > first:
             G = cell[G_Z, i, b]
             series(
-                rows[Z_BELOW, p, q, low:high], cell[K, i, b - 1],
+                rows[Z_BELOW, p, q, low:high], work.plane[0, i % 2, b - 1],
                 rows[Z_ABOVE, p, q, low:high], k, G,
             )  # fmt: skip
-            exchange(G, cell[T_NEW, i, b - 1], T, cell[RISE, i, b - 1], D)
+            exchange(G, work.plane[1, i % 2, b - 1], T, cell[RISE, i, b - 1], D)
         if has_ring:
             size = body.section[RADIUS, 1, i, b] * (2 * np.pi / n_theta) ** 2
             round_the_ring(
@@ -440,9 +445,9 @@ def round_the_ring(plane, size, k, T, G, flow, D):
 
 
 @inner
-def across_clearance(body, films, tables, T, n_theta, b, dt, cell):
+def across_clearance(body, films, tables, T, n_theta, b, dt, work):
     """Put the film of the radial clearance in series with the metal either side."""
-    i, first, last = body.film_row, 0, body.film.shape[1]
+    cell, i, first, last = work.cell, body.film_row, 0, body.film.shape[1]
     if n_theta > 1:
         first, last = b, b + 1
     for j in range(first, last):
@@ -453,7 +458,7 @@ def across_clearance(body, films, tables, T, n_theta, b, dt, cell):
                 area, below, above, films.clearance, tables, dt / 4,
                 T[i - 1, row, low:high], T[i, row, low:high],
                 cell[SLOPE, i - 1, row, low:high], cell[SLOPE, i, row, low:high],
-                cell[K, i - 1, row, low:high], cell[K, i, row, low:high],
+                work.plane[0, (i - 1) % 2, row, low:high], work.plane[0, i % 2, row, low:high],
                 cell[G_R, i, row, low:high],
             )  # fmt: skip
 
@@ -973,18 +978,17 @@ def book_losses(body, films, built, work, dt, i):
             if not window[0] <= place < window[1]:
                 continue
             loss_row(
-                work.G_surface[e], built, b, work.cell[T_NEW, i, place, low:high],
-                films.air, implicitness(dt), work.cell[RISE, i, place, low:high],
+                work.G_surface[e], built, b, films.air, implicitness(dt), work.cell[RISE, i, place, low:high],
                 work.loss_of[e],
             )  # fmt: skip
 
 
 @row
-def loss_row(G, built, b, T, air, ahead, rise, loss):
+def loss_row(G, built, b, air, ahead, rise, loss):
     """Heat one element takes where the bead is there, or is not [W/rad]."""
-    for m in range(T.size):
-        heat, other = G[m] * (T[m] - air + ahead * rise[m]), loss[m]
-        loss[m] = heat if built[m] == b else other
+    for m in range(G.size):
+        T = loss[m]
+        loss[m] = G[m] * (T - air + ahead * rise[m]) if built[m] == b else T
 
 
 @inner

@@ -68,6 +68,7 @@ def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
         lines=cell.reshape(DRIFT + 1, -1, size),
         room=np.zeros((ARC_SHARE + 1, 1, 1, n_theta)),
         metal=np.zeros((1, n_theta), dtype=np.int64),
+        plane=np.ones((2, 2, rows, size)),
         line=np.zeros(size),
         worst=np.zeros((rows, size)),
         edge=np.zeros((2, nr, n_theta)),
