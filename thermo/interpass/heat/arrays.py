@@ -153,13 +153,13 @@ def as_seen(rows: Array, n_theta: int) -> Array:
 class Work(NamedTuple):
     """Room for one step, stacked by shape as `Body`; rows as in `Field`."""
 
-    cell: Array  # (14, nr, rows, cells in a row), rows SLOPE to DRIFT
-    lines: Array  # (14, nr rows, cells in a row) the same, row by row
+    cell: Array  # (13, nr, rows, cells in a row), rows SLOPE to DRIFT
+    lines: Array  # (13, nr rows, cells in a row) the same, row by row
     room: (
         Array  # (7, 1, 1, n_theta) rows VOLUME to ARC_SHARE of `Body.section` in one row
     )
     metal: Ints  # (1, n_theta) of one row
-    plane: Array  # (2, 2, rows, cells in a row)
+    plane: Array  # (2, 2, rows, cells in a row), rows K and T_AHEAD of two radii
     line: Array  # (cells in a row,)
     worst: Array  # (rows, cells in a row) miss, the worst of all radii [K]
     edge: Array  # (2, nr, n_theta) W/rad into the first row of a window, out of the last
@@ -203,19 +203,22 @@ class Work(NamedTuple):
 
 # Rows of `Work.cell`
 SLOPE = 0  # K/s over the last step; the prediction for this one
-K = 1  # W/m/K
-CAPACITY = 2  # J/K/rad
-RISE = 3  # heat, then temperature rise of the step
-CHAIN = 4  # elimination along r, then the rise before the last line solve
-G_R = 5  # W/K/rad of the face before the cell
-G_THETA = 6
-G_Z = 7
-TO_AIR = 8  # W/K/rad to air
-T_NEW = 9  # K
-H_NEW = 10  # J/m³
-PEAK = 11  # K
-TURNED = 12  # K before the step, gone round with the arc
-DRIFT = 13  # K/s over the last step, seen from the arc
+CAPACITY = 1  # J/K/rad
+RISE = 2  # heat, then temperature rise of the step
+CHAIN = 3  # elimination along r, then the rise before the last line solve
+G_R = 4  # W/K/rad of the face before the cell
+G_THETA = 5
+G_Z = 6
+TO_AIR = 7  # W/K/rad to air
+T_NEW = 8  # K
+H_NEW = 9  # J/m³
+PEAK = 10  # K
+TURNED = 11  # K before the step, gone round with the arc
+DRIFT = 12  # K/s over the last step, seen from the arc
+
+# Rows of `Work.plane`
+K = 0  # W/m/K
+T_AHEAD = 1  # K from which the line solves set out
 
 # Rows of `Work.around`
 POWER = 0  # W/rad

@@ -59,6 +59,7 @@ from .arrays import (
     REACHED,
     RISE,
     SLOPE,
+    T_AHEAD,
     T_NEW,
     TO_AIR,
     TURNED,
@@ -208,8 +209,8 @@ def metal_row(metal, out):
 def coefficients(body, tables, field, dt, carry, work, i):
     """Conductivity at the mid-point; heat capacity per cell as a secant over the step.
 
-    The row T_NEW becomes the temperature from which the line solves set out: the weight
-    of the step's end times ``carry`` of the rise predicted.
+    T_AHEAD is the temperature from which the line solves set out: the weight of the
+    step's end times ``carry`` of the rise predicted.
     """
     ahead, cell, built = implicitness(dt) * carry * dt, work.cell, field.built
     has_ring = built.size > 1
@@ -223,8 +224,8 @@ def coefficients(body, tables, field, dt, carry, work, i):
         coefficients_row(
             rows[VOLUME, p, q, low:high], metals[q, low:high], tables,
             field.T[i, b, low:high], field.H[i, b, low:high],
-            cell[SLOPE, i, b, low:high], dt, ahead, work.plane[0, i % 2, b, low:high],
-            cell[CAPACITY, i, b, low:high], work.plane[1, i % 2, b, low:high],
+            cell[SLOPE, i, b, low:high], dt, ahead, work.plane[K, i % 2, b, low:high],
+            cell[CAPACITY, i, b, low:high], work.plane[T_AHEAD, i % 2, b, low:high],
         )  # fmt: skip
 
 
@@ -273,8 +274,8 @@ def surface_conductances(body, films, tables, field, dt, work, i):
                 body.surface_size[0, b, e], body.surface_size[1, b, e],
                 films.surface[body.surface[b, e, 2]], tables,
                 field.T[i, place, low:high], cell[SLOPE, i, place, low:high],
-                work.plane[0, i % 2, place, low:high],
-                work.plane[1, i % 2, place, low:high], field.built, b, dt / 2,
+                work.plane[K, i % 2, place, low:high],
+                work.plane[T_AHEAD, i % 2, place, low:high], field.built, b, dt / 2,
                 work.G_surface[e], work.loss_of[e], cell[TO_AIR, i, place, low:high],
             )  # fmt: skip
 
@@ -315,7 +316,7 @@ def surface_row(
 def heat_in(body, films, tables, field, dt, carry, work, i):
     """Conductances of the faces of one radius, and the heat missing from its cells [W/rad].
 
-    Missing is what flows at T_NEW less what ``carry`` of the predicted rise takes.
+    Missing is what flows at T_AHEAD less what ``carry`` of the predicted rise takes.
 
     The index of a conductance [W/K/rad] is that of the cell after the face.
     Every flow is taken from one cell and given to its neighbour, so heat is kept.
@@ -329,8 +330,8 @@ def heat_in(body, films, tables, field, dt, carry, work, i):
         if has_ring:
             put_faces(body, i, b, built, work)
         D, T, k = (
-            cell[RISE, i, b, low:high], work.plane[1, i % 2, b, low:high],
-            work.plane[0, i % 2, b, low:high],
+            cell[RISE, i, b, low:high], work.plane[T_AHEAD, i % 2, b, low:high],
+            work.plane[K, i % 2, b, low:high],
         )  # fmt: skip
         from_outside(
             work.around[POWER], rows[ARC_SHARE, p, q, low:high],
@@ -340,14 +341,17 @@ def heat_in(body, films, tables, field, dt, carry, work, i):
         if i > 0:
             G = cell[G_R, i, b, low:high]
             series(
-                rows[R_BELOW, p, q, low:high], work.plane[0, (i - 1) % 2, b, low:high],
+                rows[R_BELOW, p, q, low:high], work.plane[K, (i - 1) % 2, b, low:high],
                 rows[R_ABOVE, p, q, low:high], k, G,
             )  # fmt: skip
             if i == body.film_row:
                 across_clearance(body, films, tables, field.T, n_theta, b, dt, work)
             exchange(
-                G, work.plane[1, (i - 1) % 2, b, low:high], T,
-                cell[RISE, i - 1, b, low:high], D,
+                G,
+                work.plane[T_AHEAD, (i - 1) % 2, b, low:high],
+                T,
+                cell[RISE, i - 1, b, low:high],
+                D,
             )
         if n_theta > 1 and b == first and b > body.span[0, i]:
             add_row(1.0, work.edge[0, i], D)
@@ -356,10 +360,10 @@ def heat_in(body, films, tables, field, dt, carry, work, i):
         if b > first:
             G = cell[G_Z, i, b]
             series(
-                rows[Z_BELOW, p, q, low:high], work.plane[0, i % 2, b - 1],
+                rows[Z_BELOW, p, q, low:high], work.plane[K, i % 2, b - 1],
                 rows[Z_ABOVE, p, q, low:high], k, G,
             )  # fmt: skip
-            exchange(G, work.plane[1, i % 2, b - 1], T, cell[RISE, i, b - 1], D)
+            exchange(G, work.plane[T_AHEAD, i % 2, b - 1], T, cell[RISE, i, b - 1], D)
         if has_ring:
             size = body.section[RADIUS, 1, i, b] * (2 * np.pi / n_theta) ** 2
             round_the_ring(
@@ -458,7 +462,7 @@ def across_clearance(body, films, tables, T, n_theta, b, dt, work):
                 area, below, above, films.clearance, tables, dt / 4,
                 T[i - 1, row, low:high], T[i, row, low:high],
                 cell[SLOPE, i - 1, row, low:high], cell[SLOPE, i, row, low:high],
-                work.plane[0, (i - 1) % 2, row, low:high], work.plane[0, i % 2, row, low:high],
+                work.plane[K, (i - 1) % 2, row, low:high], work.plane[K, i % 2, row, low:high],
                 cell[G_R, i, row, low:high],
             )  # fmt: skip
 

@@ -18,7 +18,6 @@ from .arrays import (
     LANES,
     Body,
     Field,
-    K,
     Probes,
     Record,
     Work,
@@ -62,7 +61,7 @@ def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
     nr, n_theta, nz = shape
     rows, size = (1, nz) if n_theta == 1 else (nz, n_theta)
     cell = np.zeros((DRIFT + 1, nr, rows, size))
-    cell[[K, CAPACITY]] = 1.0
+    cell[CAPACITY] = 1.0
     return Work(
         cell=cell,
         lines=cell.reshape(DRIFT + 1, -1, size),
