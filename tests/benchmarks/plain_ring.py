@@ -8,7 +8,7 @@ measure against, and to check that splitting changes little.
 import numpy as np
 import scipy.sparse as sp
 from interpass.heat.arrays import PLANE, R_ABOVE, R_BELOW, RADIUS, Z_ABOVE, Z_BELOW
-from interpass.heat.kernels import implicitness, ring_shares
+from interpass.heat.kernel import implicitness, ring_shares
 from scipy.sparse.linalg import LinearOperator, cg
 
 ACCURACY = 1e-5  # of the residual, scipy's own; tighter moves the answer by 0.001 K

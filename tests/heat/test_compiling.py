@@ -6,7 +6,7 @@ import sys
 import numpy as np
 import pytest
 from conftest import read_shipped
-from interpass.heat import compiling, kernels, lowering, machine, solver
+from interpass.heat import compiling, kernel, lowering, machine, solver
 from interpass.heat.waits import plan
 from numba import carray, cfunc, types
 
@@ -49,11 +49,11 @@ def test_kernel_compiled_the_long_way_gives_the_same(shares, monkeypatch):
 def test_kernels_that_python_calls_are_compiled_as_ever(shares):
     """Before and after: what is written for the solver has no machine code of its own."""
     before, after = np.zeros(12), np.zeros(12)
-    kernels.ring_shares(0.3, 0.5, before)
+    kernel.ring_shares(0.3, 0.5, before)
     written = shares()
-    kernels.ring_shares(0.3, 0.5, after)
+    kernel.ring_shares(0.3, 0.5, after)
     np.testing.assert_array_equal([before, after], [written, written])
-    assert kernels.implicitness(0.0) == 0.5  # not before: compiled just now
+    assert kernel.implicitness(0.0) == 0.5  # not before: compiled just now
 
 
 def test_machine_code_is_optimised(monkeypatch):

@@ -20,7 +20,7 @@ from closed_forms.sources import (
     ring_source,
     travelling_arc,
 )
-from interpass.heat import kernels
+from interpass.heat import kernel
 from interpass.heat.waits import plan
 from interpass.joint import arc
 from scipy.special import erf
@@ -232,7 +232,7 @@ def test_share_of_each_cell_is_the_integral_of_the_gaussian():
     out = np.zeros(48)
     for angle in (0.0, 0.1, 3.0, 2 * pi - 1e-3, -0.2, 40.0):
         for spread in (0.05, 0.2, 2.0):
-            kernels.ring_shares(angle, spread, out)
+            kernel.ring_shares(angle, spread, out)
             assert out.sum() == pytest.approx(1.0, abs=1e-14)
             expected = arcs.gaussian_ring_weights(angle, 48, spread)
             assert out == pytest.approx(expected, abs=2e-6)

@@ -244,3 +244,5 @@ class Probes(NamedTuple):
 
 LANES = 24  # lines solved side by side
 FINISHED, REACHED, FAILED, FULL, EVEN = 0, 1, 2, 3, 4  # why `kernels.march` returned
+# Modules of the kernels, each built on those before it
+KERNELS = ("kernel", "rows", "line_solves", "balance", "bead", "step", "kernels")

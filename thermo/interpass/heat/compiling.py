@@ -43,7 +43,9 @@ def _in_llvm(name: str, source: str) -> tuple[Any, str]:
         with suppress(ImportError, AttributeError, TypeError):  # numba is built otherwise
             from .lowering import written  # noqa: PLC0415 - as far as it is there
 
-            return written(compiled, kernels.__name__)
+            return written(
+                compiled, *(f"{__package__}.{name}" for name in arrays.KERNELS)
+            )
     made = compiled(kernels)
     return parsed(made.inspect_llvm()), made.native_name
 

@@ -16,14 +16,14 @@ from .probes import make_probes
 from .state import State, make_work
 
 EVEN = 1.0  # K that a cell is off the line through its neighbours, twice,
-FEW = 24  # in a ring of so many cells or more; less in proportion
+FINE_RING = 24  # in a ring of so many cells or more; less in proportion
 
 
 def evenness(state: State) -> float:
     """How far the ring may bend for neighbours to become one [K]; 0 is never."""
     built = state.field.built
     alike = built.size > 1 and bool(np.all(built == built[0]))
-    return EVEN * min(1.0, built.size / FEW) if alike else 0.0
+    return EVEN * min(1.0, built.size / FINE_RING) if alike else 0.0
 
 
 def coarsen(state: State) -> None:

@@ -11,10 +11,11 @@ numba go its own way.
 What it computes: ``thermo/MODEL.md``, section 5.
 """
 
+import sys
 from collections.abc import Callable, Iterable
 from contextlib import ExitStack
 from functools import cache
-from importlib.util import find_spec, module_from_spec
+from importlib import import_module
 from types import ModuleType
 from typing import Any
 
@@ -93,8 +94,11 @@ class Writer(JITCPUCodegen):  # type: ignore[misc]
         """Do nothing: what would need Python's objects aborts."""
 
 
-def written(compiled: Callable[..., Any], module: str) -> tuple[Any, str]:
-    """Let numba compile a C function of a module's kernels; return it not optimised, named."""
+def written(compiled: Callable[..., Any], *modules: str) -> tuple[Any, str]:
+    """Let numba compile a C function of kernels; return it not optimised, and its name.
+
+    The kernels are in ``modules``, each built on those before; ``compiled`` is given the last.
+    """
     context, typing = cpu_target.target_context, cpu_target.typing_context
     with global_compiler_lock, ExitStack() as then:
         typing.refresh()  # these two compile what they need themselves
@@ -102,7 +106,7 @@ def written(compiled: Callable[..., Any], module: str) -> tuple[Any, str]:
         _for_now(then, context, "_internal_codegen", _writer())
         _for_now(then, context, "cached_internal_func", {})
         _for_now(then, typing, "resolve_function_type", _remembering(typing))
-        made = compiled(_apart(module), pipeline_class=Lean)
+        made = compiled(_apart(*modules), pipeline_class=Lean)
         return made._library._get_module_for_linking(), made.native_name
 
 
@@ -139,20 +143,32 @@ def _writer() -> Writer:
 
 
 @cache
-def _apart(name: str) -> ModuleType:
-    """Load a module a second time: what Python calls of the first keeps its machine code.
+def _apart(*names: str) -> ModuleType:
+    """Load modules a second time: what Python calls of the first keeps its machine code.
 
+    They are named in the order in which they are built on one another; the last is returned.
     A kernel whose ``no_alias`` is true takes arrays that do not overlap.
     """
-    spec = find_spec(name)
-    assert spec is not None  # it is loaded
-    assert spec.loader is not None
-    module = module_from_spec(spec)
-    spec.loader.exec_module(module)
-    for value in vars(module).values():
+    usual = {name: sys.modules.pop(name, None) for name in names}
+    try:
+        apart = [import_module(name) for name in names]
+    finally:
+        for name, module in usual.items():
+            sys.modules.pop(name, None)
+            if module is not None:
+                sys.modules[name] = module
+                _hang_in(name, module)
+    for value in {id(v): v for module in apart for v in vars(module).values()}.values():
         if isinstance(value, Dispatcher):
             _fit(value)
-    return module
+    return apart[-1]
+
+
+def _hang_in(name: str, module: ModuleType) -> None:
+    """Have the package of a module know it by its name again."""
+    package, _, last = name.rpartition(".")
+    if package:
+        setattr(sys.modules[package], last, module)
 
 
 def _fit(kernel: Any) -> None:

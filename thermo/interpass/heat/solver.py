@@ -19,6 +19,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from .arrays import KERNELS
 from .cache import any_kept, kept, store
 from .machine import Code, load, processor
 
@@ -30,7 +31,7 @@ RESULTS: dict[str, tuple[Any, ...]] = {  # of every function that Python calls
 }
 NUMBERS = {float: "f", np.float64: "f", int: "i", np.int64: "i", bool: "b", np.bool_: "b"}
 ROOM = bytes(8 * 8)  # for the results
-OF_IT = ("kernels", "arrays", "compiling", "lowering", "machine", "solver")
+OF_IT = (*KERNELS, "arrays", "compiling", "lowering", "machine", "solver")
 SOURCES = [Path(__file__).with_name(f"{name}.py") for name in OF_IT]
 
 
