@@ -167,7 +167,7 @@ def tube_surfaces(r_lines, z_lines, r, z):
                 place.append((int(p), int(q), kind))
                 area.append(float(a))
                 depth.append(float(deep))
-    order = np.argsort([p[0] for p in place], kind="stable")
+    order = sorted(range(len(place)), key=lambda n: place[n][:2])
     columns = np.array(place, dtype=np.int64), np.array(area), np.array(depth)
     return tuple(column[order] for column in columns)
 

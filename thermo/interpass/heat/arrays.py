@@ -41,7 +41,7 @@ class Body(NamedTuple):
     #              over area in the pipe and in the socket [rad/m]
     link: Ints  # (n, 4) cells i, j, i, j facing one another across the end gap
     link_area: Array  # (n,) [m²/rad]
-    surface: Ints  # (2, n, 3) cell i, cell j, kind, ordered by i
+    surface: Ints  # (2, n, 3) cell i, cell j, kind, ordered by i and j
     surface_rows: Ints  # (2, nr + 1) first of each i, one past the last
     surface_size: Array  # (2, 2, n) area [m²/rad], 0 past the end; depth of the node [m]
     zone: Ints  # (2, n, 4) points of the interpass zone, each between cells i, j and i, j

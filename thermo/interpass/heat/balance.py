@@ -30,11 +30,10 @@ from .arrays import (
     Z_BELOW,
     K,
 )
-from .kernel import implicitness, inner
+from .kernel import implicitness, inner, node
 from .line_solves import all_angles, extent
 from .rows import (
     add_row,
-    clear_row,
     clearance_row,
     coefficients_row,
     exchange,
@@ -102,28 +101,45 @@ def coefficients(body, tables, field, dt, carry, work, i):
 @inner
 def surface_conductances(body, films, tables, field, dt, work, i):
     """Conductance to air of every surface element, and their sum per cell [W/K/rad]."""
-    cell, n_theta, window = work.cell, field.built.size, work.window
-    for b in range(2):
-        for e in range(body.surface_rows[b, i], body.surface_rows[b, i + 1]):
-            place, low, high = all_angles(n_theta, body.surface[b, e, 1])
-            if not window[0] <= place < window[1]:
-                continue
-            clear_row(cell[TO_AIR, i, place, low:high])
+    if field.built.size == 1:
+        surface_cells(body, films, tables, field, dt / 2, work, i)
+        return
     for b in range(2):
         if not stands(field.built, b):
             continue
+        before = -1
         for e in range(body.surface_rows[b, i], body.surface_rows[b, i + 1]):
-            place, low, high = all_angles(n_theta, body.surface[b, e, 1])
-            if not window[0] <= place < window[1]:
-                continue
-            surface_row(
-                body.surface_size[0, b, e], body.surface_size[1, b, e],
-                films.surface[body.surface[b, e, 2]], tables,
-                field.T[i, place, low:high], cell[SLOPE, i, place, low:high],
-                work.plane[K, i % 2, place, low:high],
-                work.plane[T_AHEAD, i % 2, place, low:high], field.built, b, dt / 2,
-                work.G_surface[e], work.loss_of[e], cell[TO_AIR, i, place, low:high],
-            )  # fmt: skip
+            j = body.surface[b, e, 1]
+            adds = 1.0 if j == before else 0.0  # to what the one before has put there
+            before = j
+            if work.window[0] <= j < work.window[1]:
+                surface_row(
+                    body.surface_size[0, b, e], body.surface_size[1, b, e],
+                    films.surface[body.surface[b, e, 2]], tables.start, tables.step,
+                    field.T[i, j], work.cell[SLOPE, i, j], work.plane[K, i % 2, j],
+                    work.plane[T_AHEAD, i % 2, j], field.built, b, adds, dt / 2,
+                    work.G_surface[e], work.loss_of[e], work.cell[TO_AIR, i, j],
+                )  # fmt: skip
+
+
+@inner
+def surface_cells(body, films, tables, field, half, work, i):
+    """Do the same where there is no ring, without a row for every element."""
+    b, side, before = field.built[0], i % 2, -1
+    per_step, last = 1 / tables.step, float(films.surface.shape[1] - 2)
+    for e in range(body.surface_rows[b, i], body.surface_rows[b, i + 1]):
+        j, kind = body.surface[b, e, 1], body.surface[b, e, 2]
+        x = field.T[i, 0, j] + half * work.cell[SLOPE, i, 0, j] - tables.start
+        n = node(x * per_step, last)
+        h = films.surface[kind, n]
+        h += (x * per_step - n) * (films.surface[kind, n + 1] - h)
+        area, k = body.surface_size[0, b, e], work.plane[K, side, 0, j]
+        G = area * h * k / (k + h * body.surface_size[1, b, e])
+        work.G_surface[e, 0], work.loss_of[e, 0] = G, work.plane[T_AHEAD, side, 0, j]
+        work.cell[TO_AIR, i, 0, j] = G + (
+            work.cell[TO_AIR, i, 0, j] if j == before else 0.0
+        )
+        before = j
 
 
 @inner
@@ -233,19 +249,21 @@ def across_end_gap(body, films, tables, T, n_theta, dt, work, i):
 
 @inner
 def book_losses(body, films, built, work, dt, i):
-    """Heat each kind of surface takes at one radius; exact for the line solves."""
-    n_theta, window = built.size, work.window
+    """Heat each element takes at one radius [W/rad]; exact for the line solves."""
+    ahead, window = implicitness(dt), work.window
     for b in range(2):
         if not stands(built, b):
             continue
         for e in range(body.surface_rows[b, i], body.surface_rows[b, i + 1]):
-            place, low, high = all_angles(n_theta, body.surface[b, e, 1])
-            if not window[0] <= place < window[1]:
-                continue
-            loss_row(
-                work.G_surface[e], built, b, films.air, implicitness(dt), work.cell[RISE, i, place, low:high],
-                work.loss_of[e],
-            )  # fmt: skip
+            j = body.surface[b, e, 1]
+            if built.size == 1:
+                above = work.loss_of[e, 0] - films.air + ahead * work.cell[RISE, i, 0, j]
+                work.loss_of[e, 0] = work.G_surface[e, 0] * above
+            elif window[0] <= j < window[1]:
+                loss_row(
+                    work.G_surface[e], built, b, films.air, ahead,
+                    work.cell[RISE, i, j], work.loss_of[e],
+                )  # fmt: skip
 
 
 @inner

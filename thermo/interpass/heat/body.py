@@ -146,7 +146,7 @@ def _links(outline: Outline, lines: Lines) -> tuple[NDArray[np.int64], Array]:
 def _surface_arrays(stage: Stage, size: int) -> tuple[NDArray[np.int64], Array, Array]:
     """Surface elements padded to one length: (size, 3) cell and kind, area, depth."""
     s = stage.surface
-    order = np.argsort(s.i, kind="stable")
+    order = np.lexsort((s.j, s.i))
     place = np.zeros((size, 3), dtype=np.int64)
     place[: s.i.size] = np.stack([s.i, s.j, s.kind], axis=1)[order]
     place[s.i.size :] = place[0]

@@ -13,6 +13,7 @@ What it computes: ``thermo/MODEL.md``, section 5.
 
 from .arrays import CAPACITY, CHAIN, G_R, G_THETA, G_Z, LANES, RISE, TO_AIR
 from .kernel import implicitness, inner, row
+from .rows import copy_row
 
 
 @inner
@@ -89,23 +90,23 @@ def sweep_theta(body, dt, work, i):
 
     Rows are turned into columns of ``work.lanes`` first: side by side they overlap.
     """
-    w, nz = implicitness(dt) * dt, work.cell.shape[2]
-    low, high, _, _ = extent(body, work.cell.shape[3], work.window, i)
+    w, nz, n = implicitness(dt) * dt, work.cell.shape[2], work.cell.shape[3]
+    low, high, first, _ = extent(body, n, work.window, i)
     room = work.lanes
     for start in range(low, high, LANES):
         lines, lanes = i * nz + start, min(LANES, high - start)
-        turned(work.lines[RISE], lines, lanes, room[0])
-        turned(work.lines[CAPACITY], lines, lanes, room[1])
-        turned(work.lines[G_THETA], lines, lanes, room[2])
+        turned(work.lines[RISE], lines, lanes, first, n, room[0])
+        turned(work.lines[CAPACITY], lines, lanes, first, n, room[1])
+        turned(work.lines[G_THETA], lines, lanes, first, n, room[2])
         rings(w, lanes, room[0], room[1], room[2], room[3], room[4], room[5])
         turned_back(room[4], room[5], room[3, 0], lines, lanes, work.lines[RISE])
 
 
 @row
-def turned(rows, start, lanes, columns):
-    """So many rows as columns."""
+def turned(rows, start, lanes, low, high, columns):
+    """So many rows as columns, from ``low`` to ``high``."""
     for lane in range(lanes):
-        for m in range(rows.shape[1]):
+        for m in range(low, high):
             columns[m, lane] = rows[start + lane, m]
 
 
@@ -190,11 +191,12 @@ def sweep_along(body, dt, work):
         low, high = body.span[0, start], body.span[1, start]
         for i in range(start + 1, start + lanes):
             low, high = min(low, body.span[0, i]), max(high, body.span[1, i])
-        turned(work.lines[RISE], start, lanes, room[0])
-        turned(work.lines[CAPACITY], start, lanes, room[1])
-        turned(work.lines[G_Z], start, lanes, room[2])
+        for line in range(start, start + lanes):
+            copy_row(work.lines[RISE, line], work.lines[CHAIN, line])
+        turned(work.lines[RISE], start, lanes, low, high, room[0])
+        turned(work.lines[CAPACITY], start, lanes, low, high, room[1])
+        turned(work.lines[G_Z], start, lanes, low, high, room[2])
         chains(w, lanes, low, high, room[0], room[1], room[2], room[3], room[4])
-        turned_from(room[0], start, lanes, low, high, work.lines[CHAIN])
         turned_from(room[4, 1:], start, lanes, low, high, work.lines[RISE])
 
 

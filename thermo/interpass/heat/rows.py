@@ -40,6 +40,13 @@ def clear_row(values):
 
 
 @row
+def copy_row(values, out):
+    """Write the same once more."""
+    for m in range(values.size):
+        out[m] = values[m]
+
+
+@row
 def add_row(sign, heat, D):
     """Heat over the edge of a window."""
     for m in range(D.size):
@@ -72,18 +79,21 @@ def coefficients_row(
 
 @row
 def surface_row(
-    area, depth, film, tables, T, slope, k, T_ahead, built, b, half, G, loss, to_air
-):
+    area, depth, film, start, step, T, slope, k, T_ahead, built, b, adds, half, G, loss,
+    to_air,
+):  # fmt: skip
     """One element of the surface at the angles where the bead is there, or is not."""
-    per_step, last = 1 / tables.step, float(film.size - 2)
+    per_step, last = 1 / step, float(film.size - 2)
     for m in range(T.size):
-        x = (T[m] + half * slope[m] - tables.start) * per_step
+        x = (T[m] + half * slope[m] - start) * per_step
         n = node(x, last)
         h = film[n] + (x - n) * (film[n + 1] - film[n])
         through = area * h * k[m] / (k[m] + h * depth)
-        G[m] = through if built[m] == b else G[m]
-        loss[m] = T_ahead[m] if built[m] == b else loss[m]
-        to_air[m] += through if built[m] == b else 0.0
+        old_G, old_loss, there = G[m], loss[m], to_air[m]
+        here = built[m] == b
+        G[m] = through if here else old_G
+        loss[m] = T_ahead[m] if here else old_loss
+        to_air[m] = adds * there + through if here else there
 
 
 @row
