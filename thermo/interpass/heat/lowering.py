@@ -106,7 +106,7 @@ def written(compiled: Callable[..., Any], *modules: str) -> tuple[Any, str]:
         _for_now(then, context, "_internal_codegen", _writer())
         _for_now(then, context, "cached_internal_func", {})
         _for_now(then, typing, "resolve_function_type", _remembering(typing))
-        made = compiled(_apart(*modules), pipeline_class=Lean)
+        made = compiled(_apart(*modules)[-1], pipeline_class=Lean)
         return made._library._get_module_for_linking(), made.native_name
 
 
@@ -143,15 +143,15 @@ def _writer() -> Writer:
 
 
 @cache
-def _apart(*names: str) -> ModuleType:
+def _apart(*names: str) -> tuple[ModuleType, ...]:
     """Load modules a second time: what Python calls of the first keeps its machine code.
 
-    They are named in the order in which they are built on one another; the last is returned.
+    They are named in the order in which they are built on one another.
     A kernel whose ``no_alias`` is true takes arrays that do not overlap.
     """
     usual = {name: sys.modules.pop(name, None) for name in names}
     try:
-        apart = [import_module(name) for name in names]
+        apart = tuple(import_module(name) for name in names)
     finally:
         for name, module in usual.items():
             sys.modules.pop(name, None)
@@ -161,7 +161,7 @@ def _apart(*names: str) -> ModuleType:
     for value in {id(v): v for module in apart for v in vars(module).values()}.values():
         if isinstance(value, Dispatcher):
             _fit(value)
-    return apart[-1]
+    return apart
 
 
 def _hang_in(name: str, module: ModuleType) -> None:
