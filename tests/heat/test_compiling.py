@@ -39,11 +39,7 @@ def test_kernel_compiled_the_long_way_gives_the_same(shares, monkeypatch):
     with monkeypatch.context() as patch:
         patch.setattr(lowering, "cpu_target", object())  # the inside of numba is another
         np.testing.assert_array_equal(shares(), short)
-    with monkeypatch.context() as patch:
-        patch.setitem(sys.modules, lowering.__name__, None)  # or cannot be imported
-        np.testing.assert_array_equal(shares(), short)
-    monkeypatch.setattr(compiling, "CAN_OPTIMISE", False)  # or LLVM takes no orders
-    monkeypatch.setattr(machine, "CAN_OPTIMISE", False)
+    monkeypatch.setitem(sys.modules, lowering.__name__, None)  # or cannot be imported
     np.testing.assert_array_equal(shares(), short)
 
 
@@ -73,9 +69,9 @@ def test_every_kernel_is_compiled_once_and_either_way_gives_the_same(monkeypatch
     monkeypatch.setattr(solver, "kept", lambda *_: None)
     monkeypatch.setattr(solver, "store", lambda *_: None)
     case, rings = read_shipped("sampling-stub", ring=12), []
-    for can_optimise in (True, False):
+    for inside in (lowering.cpu_target, object()):  # the short way; the long one
         monkeypatch.setattr(solver, "_codes", {})
-        monkeypatch.setattr(compiling, "CAN_OPTIMISE", can_optimise)
+        monkeypatch.setattr(lowering, "cpu_target", inside)
         rings.append(plan(case).ring)
     for again in lowering._apart(*(f"interpass.heat.{name}" for name in KERNELS)):
         kinds = {k: len(getattr(v, "overloads", ())) for k, v in vars(again).items()}

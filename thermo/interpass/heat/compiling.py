@@ -18,7 +18,7 @@ import numpy as np
 from numba import carray, cfunc, types
 
 from . import arrays, kernels
-from .machine import CAN_OPTIMISE, ENTRY, assemble, parsed
+from .machine import ENTRY, assemble, parsed
 
 FLOATS, INTS = types.CPointer(types.float64), types.CPointer(types.int64)
 SIGNATURE = types.void(types.CPointer(FLOATS), types.CPointer(INTS), INTS, FLOATS, FLOATS)
@@ -39,13 +39,11 @@ def _in_llvm(name: str, source: str) -> tuple[Any, str]:
         exec(source, names)  # noqa: S102 - of names and numbers alone
         return cfunc(SIGNATURE, error_model="numpy", **options)(names[ENTRY])
 
-    if CAN_OPTIMISE:
-        with suppress(ImportError, AttributeError, TypeError):  # numba is built otherwise
-            from .lowering import written  # noqa: PLC0415 - as far as it is there
+    with suppress(ImportError, AttributeError, TypeError):  # numba is built otherwise
+        from .lowering import written  # noqa: PLC0415 - as far as it is there
 
-            return written(
-                compiled, *(f"{__package__}.{name}" for name in arrays.KERNELS)
-            )
+        modules = (f"{__package__}.{module}" for module in arrays.KERNELS)
+        return written(compiled, *modules)
     made = compiled(kernels)
     return parsed(made.inspect_llvm()), made.native_name
 

@@ -27,6 +27,7 @@ from numba.core.compiler_machinery import PassManager
 from numba.core.dispatcher import Dispatcher
 from numba.core.registry import cpu_target
 
+MOST_BLOCKS = 25  # of a function that may become part of another
 STEPS = (
     untyped_passes.TranslateByteCode,
     untyped_passes.FixupArgs,
@@ -54,7 +55,17 @@ class Lean(CompilerBase):  # type: ignore[misc]
 
 
 class Unoptimised(JITCodeLibrary):  # type: ignore[misc]
-    """Functions that are linked together, and no more."""
+    """Functions that are linked together, and no more.
+
+    Large ones stay functions: one of everything takes LLVM twice as long, and runs no faster.
+    """
+
+    def add_ir_module(self, ir_module: Any) -> None:
+        """Add functions; ``noinline`` from here, for not every llvmlite can add it later."""
+        for function in ir_module.functions:
+            if len(function.blocks) > MOST_BLOCKS:
+                function.attributes.add("noinline")
+        super().add_ir_module(ir_module)
 
     def _optimize_functions(self, module: Any) -> None:
         module.data_layout = self.codegen._data_layout

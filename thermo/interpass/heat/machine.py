@@ -15,8 +15,6 @@ from typing import Any
 import llvmlite.binding as llvm
 
 ENTRY = "called"
-CAN_OPTIMISE = hasattr(llvm, "create_pass_builder")  # not in older ones
-MOST_BLOCKS = 25  # of a function that may become part of another
 PROTOTYPE = ctypes.PYFUNCTYPE(None, *[ctypes.c_void_p] * 5)
 _engines: list[Any] = []  # code lives as long as the engine that holds it
 
@@ -61,22 +59,15 @@ def assemble(module: Any, function: str) -> bytes:
         codemodel="jitdefault",
         jit=True,
     )
-    if CAN_OPTIMISE:
-        _optimise(module, target)
+    _optimise(module, target)
     return bytes(target.emit_object(module))
 
 
 def _optimise(module: Any, target: Any) -> None:
-    """Run LLVM's passes over all of it; larger functions stay functions of their own.
-
-    One function of everything takes LLVM twice as long and runs no faster.
-    """
+    """Run LLVM's passes over all of it."""
     for value in [*module.functions, *module.global_variables]:
         if not value.is_declaration and value.name != ENTRY:
             value.linkage = "internal"  # may be changed, put into others, dropped
-    for function in module.functions:
-        if len(list(function.blocks)) > MOST_BLOCKS:
-            function.add_function_attribute("noinline")
     tuning = llvm.create_pipeline_tuning_options(speed_level=3)
     tuning.loop_vectorization = tuning.slp_vectorization = True
     tuning.loop_interleaving = tuning.loop_unrolling = False
