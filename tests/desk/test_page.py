@@ -264,8 +264,8 @@ def test_two_windows_see_one_weld_and_a_kill_loses_nothing(browser, desk):
     browser.close()
     browser.switch_to.window(first)
     until(
-        browser,  # two seconds of arc: the mark tells nothing
-        "document.querySelector('.booth .verdict').textContent.includes('the weld itself')",
+        browser,  # a few seconds of arc, more on a busy machine: the mark tells nothing, or little
+        "/the weld itself|strike only if/.test(document.querySelector('.booth .verdict').textContent)",
     )
     small = browser.find_element(By.CSS_SELECTOR, ".booth .small").text
     assert "If the pass is not done, go on with it" in small
