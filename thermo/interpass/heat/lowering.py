@@ -31,7 +31,6 @@ MOST_BLOCKS = 25  # of a function that may become part of another
 STEPS = (
     untyped_passes.TranslateByteCode,
     untyped_passes.FixupArgs,
-    untyped_passes.IRProcessing,
     untyped_passes.GenericRewrites,  # tuple[0] is not tuple[i]
     untyped_passes.InlineInlinables,
     untyped_passes.ReconstructSSA,
