@@ -110,7 +110,8 @@ def heat(
     tolerance, step_max = model.case.model.tolerance, STEP_MAX
     if turn_rate:
         tolerance *= ARC_TOLERANCE
-        step_max = spread / (STEPS_PER_SPREAD * abs(turn_rate))
+        furthest = min(spread / STEPS_PER_SPREAD, 2 * pi / model.n_theta)
+        step_max = furthest / abs(turn_rate)
     stepping, twice = (tolerance, step_max), turn_rate != 0.0
     _phase(state, arc, model.films_arc, stepping, duration, 0.0, twice=twice)
 
