@@ -93,6 +93,15 @@ def test_the_most_ordinary_joint_of_all():
     assert moved(found, waits(case, cell=0.7e-3)) < 1.0
 
 
+def test_loose_steps_do_not_ring():
+    """A wait that went on with the long steps of the freezing rang: 375 s at 3 K for 300."""
+    loose, usual = (
+        shipped("us-manifold", cell=1.4e-3, tolerance=t).passes[1].wait
+        for t in (3.0, 0.3)
+    )
+    assert loose == pytest.approx(usual, rel=0.01)
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("finer", FINER)
 @pytest.mark.parametrize("name", CONVERGED)

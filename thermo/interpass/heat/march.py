@@ -155,7 +155,7 @@ def _phase(
     """One arc or one wait, in as many calls of the solver as its record needs."""
     model, began, booked = state.model, state.time, state.arc_energy
     end, by_reading = began + duration, model.case.limits.by_reading
-    step, status, fresh = state.step if goes_on else STEP_FIRST, FULL, not goes_on
+    step, status, fresh = STEP_FIRST, FULL, not goes_on
     if fresh:
         state.work.slope[:] = state.work.drift[:] = 0.0
     while status in {FULL, EVEN}:
@@ -189,7 +189,7 @@ def _phase(
         fresh = False
         if status == EVEN:
             evening.coarsen(state)
-        state.time, state.step, state.steps = time, step, state.steps + tries
+        state.time, state.steps = time, state.steps + tries
         if count:  # at once: a run that fails or is stopped keeps an account that closes
             burnt = float(record.time[count - 1]) - began
             state.arc_energy = booked + arc.power * burnt

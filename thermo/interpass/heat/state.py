@@ -42,7 +42,6 @@ class State:
     at_air: Array  # (nr, nz) enthalpy of each cell's metal at air temperature [J/m³]
     number: int = 1  # of the pass the body belongs to
     time: float = 0.0
-    step: float = 0.0  # the next, as the last phase left it [s]
     lost: Array = made_by(default_factory=lambda: np.zeros(len(SURFACES)))
     stored_at_start: float = 0.0  # J above air temperature, of a preheated piece
     arc_energy: float = 0.0
