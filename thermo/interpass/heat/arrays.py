@@ -165,6 +165,7 @@ class Work(NamedTuple):
     edge: Array  # (2, nr, n_theta) W/rad into the first row of a window, out of the last
     wide: Array  # (cells in a row + 3,)
     chain: Array  # (rows, cells in a row) elimination across rows
+    before: Array  # (1 or nr, rows, cells in a row) rise before the last line solve [K]
     lanes: Array  # (6, cells in a row + 2, LANES) rows as columns, for line solves along them
     window: Ints  # (2,) first row that is solved, one past the last
     G_surface: Array  # (surface elements, n_theta) W/K/rad
@@ -205,7 +206,7 @@ class Work(NamedTuple):
 SLOPE = 0  # K/s over the last step; the prediction for this one
 CAPACITY = 1  # J/K/rad
 RISE = 2  # heat, then temperature rise of the step
-CHAIN = 3  # elimination along r, then the rise before the last line solve
+CHAIN = 3  # elimination along r
 G_R = 4  # W/K/rad of the face before the cell
 G_THETA = 5
 G_Z = 6

@@ -160,7 +160,7 @@ def march(body, films, tables, field, arc, control, probes, record, lost, work):
         rising = control.stop_probe >= 0 and now > before
         if landing < 0.0 and known:
             step = dt * min(max(ratio, 0.3), 2.0)
-        accept(body, field, lost, work, dt)
+        accept(body, field, lost, work, dt, arc.turn_rate != 0.0)
         time += dt
         angle += arc.turn_rate * dt
         before, landing = now, -1.0

@@ -152,7 +152,7 @@ def rings(w, lanes, D, C, G, E, X, U):
 def sweep_across(body, dt, work, i):
     """Solve along z across the rows of a ring, in place.
 
-    What there was before is left in the row CHAIN of ``work.cell``.
+    What there was before is left in ``work.before``.
     """
     cell, E, w = work.cell, work.chain, implicitness(dt) * dt
     nz = cell.shape[2]
@@ -162,7 +162,7 @@ def sweep_across(body, dt, work, i):
         across_row(
             cell[CAPACITY, i, b], cell[G_Z, i, b], cell[G_Z, i, q],
             w if b > first else 0.0, w if b < last - 1 else 0.0,
-            E[p], cell[RISE, i, p], cell[CHAIN, i, b], E[b], cell[RISE, i, b],
+            E[p], cell[RISE, i, p], work.before[0, b], E[b], cell[RISE, i, b],
         )  # fmt: skip
     for b in range(last - 2, first - 1, -1):
         substitute_row(E[b], cell[RISE, i, b + 1], cell[RISE, i, b])
@@ -183,7 +183,7 @@ def across_row(capacity, near, far, w_near, w_far, E_before, D_before, before, E
 def sweep_along(body, dt, work):
     """Solve along z along the rows, in place, many at a time.
 
-    What there was before is left in the row CHAIN of ``work.cell``.
+    What there was before is left in ``work.before``.
     """
     w, room = implicitness(dt) * dt, work.lanes
     for start in range(0, work.lines.shape[1], LANES):
@@ -192,7 +192,7 @@ def sweep_along(body, dt, work):
         for i in range(start + 1, start + lanes):
             low, high = min(low, body.span[0, i]), max(high, body.span[1, i])
         for line in range(start, start + lanes):
-            copy_row(work.lines[RISE, line], work.lines[CHAIN, line])
+            copy_row(work.lines[RISE, line], work.before[line, 0])
         turned(work.lines[RISE], start, lanes, low, high, room[0])
         turned(work.lines[CAPACITY], start, lanes, low, high, room[1])
         turned(work.lines[G_Z], start, lanes, low, high, room[2])

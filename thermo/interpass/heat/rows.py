@@ -311,13 +311,19 @@ def keep_row(T, H, rise, hottest, T_new, H_new):
 
 
 @row
-def accept_row(new, new_H, turned, per_dt, T, H, slope, drift, peak):
-    """One row of `accept`."""
+def accept_row(new, new_H, per_dt, T, H, slope, peak):
+    """One row of `accept`; what is no hotter than before is not written: it costs as much."""
     for j in range(T.size):
         slope[j] = (new[j] - T[j]) * per_dt
-        drift[j] = (new[j] - turned[j]) * per_dt
         peak[j] = max(peak[j], new[j])
         T[j], H[j] = new[j], new_H[j]
+
+
+@row
+def drift_row(new, turned, per_dt, drift):
+    """How one row has changed, seen from the arc."""
+    for m in range(drift.size):
+        drift[m] = (new[m] - turned[m]) * per_dt
 
 
 @inner

@@ -72,6 +72,7 @@ def make_work(shape: tuple[int, int, int], surfaces: int) -> Work:
         edge=np.zeros((2, nr, n_theta)),
         wide=np.zeros(size + 3),
         chain=np.zeros((rows, size)),
+        before=np.zeros((nr if n_theta == 1 else 1, rows, size)),
         lanes=np.ones((6, size + 2, LANES)),
         window=np.array([0, rows]),
         G_surface=np.zeros((surfaces, n_theta)),

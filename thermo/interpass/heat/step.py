@@ -12,7 +12,6 @@ import numpy as np
 
 from .arrays import (
     CAPACITY,
-    CHAIN,
     DRIFT,
     G_R,
     G_THETA,
@@ -49,6 +48,7 @@ from .rows import (
     accept_row,
     apply_row,
     clear_row,
+    drift_row,
     edge_row,
     repredict_row,
     seen_from_place,
@@ -147,7 +147,7 @@ def apply_rise(body, tables, field, work, dt, carry, control, i):
             rows[VOLUME, p, q, low:high], metals[q, low:high], tables,
             field.T[i, b, low:high], field.H[i, b, low:high],
             cell[SLOPE, i, b, low:high], cell[CAPACITY, i, b, low:high],
-            cell[RISE, i, b, low:high], cell[CHAIN, i, b, low:high], dt, carry, control,
+            cell[RISE, i, b, low:high], work.before[q, b, low:high], dt, carry, control,
             cell[T_NEW, i, b, low:high], cell[H_NEW, i, b, low:high],
             work.worst[b, : high - low],
         )  # fmt: skip
@@ -171,10 +171,10 @@ def astray(body, field, work, hottest):
 
 
 @inner
-def accept(body, field, lost, work, dt):
+def accept(body, field, lost, work, dt, travels):
     """Make the new temperatures the present ones; book what was lost.
 
-    The drift says nothing but under a travelling arc, which has turned the field before.
+    Where the arc travels, it has turned the field before.
     """
     lose(body, field.built, work, dt, lost)
     cell = work.cell
@@ -182,11 +182,14 @@ def accept(body, field, lost, work, dt):
         first, last, low, high = extent(body, field.built.size, work.window, i)
         for b in range(first, last):
             accept_row(
-                cell[T_NEW, i, b, low:high], cell[H_NEW, i, b, low:high],
-                cell[TURNED, i, b, low:high], 1 / dt, field.T[i, b, low:high],
-                field.H[i, b, low:high], cell[SLOPE, i, b, low:high],
-                cell[DRIFT, i, b, low:high], cell[PEAK, i, b, low:high],
+                cell[T_NEW, i, b, low:high], cell[H_NEW, i, b, low:high], 1 / dt,
+                field.T[i, b, low:high], field.H[i, b, low:high],
+                cell[SLOPE, i, b, low:high], cell[PEAK, i, b, low:high],
             )  # fmt: skip
+            if travels:
+                drift_row(
+                    cell[T_NEW, i, b], cell[TURNED, i, b], 1 / dt, cell[DRIFT, i, b]
+                )
 
 
 @inner
