@@ -59,19 +59,19 @@ def stands(built, b):
 
 
 @inner
-def put_metal(body, i, b, built, work):
+def put_metal(section, material, i, b, built, room, metal):
     """Metal of each cell of a row of the ring: how much, and which."""
-    before, after = body.section[VOLUME, 0, i, b], body.section[VOLUME, 1, i, b]
-    fill_row(before, after, built, work.room[VOLUME, 0, 0])
-    metal_row(body.material[i, b], work.metal[0])
+    before, after = section[VOLUME, 0, i, b], section[VOLUME, 1, i, b]
+    fill_row(before, after, built, room[VOLUME, 0, 0])
+    metal_row(material[i, b], metal[0])
 
 
 @inner
-def put_faces(body, i, b, built, work):
+def put_faces(section, i, b, built, room):
     """Half paths to the faces of each cell of a row of the ring, and its share of the arc."""
     for n in range(R_BELOW, ARC_SHARE + 1):
-        before, after = body.section[n, 0, i, b], body.section[n, 1, i, b]
-        fill_row(before, after, built, work.room[n, 0, 0])
+        before, after = section[n, 0, i, b], section[n, 1, i, b]
+        fill_row(before, after, built, room[n, 0, 0])
 
 
 @inner
@@ -85,11 +85,11 @@ def coefficients(body, tables, field, dt, carry, work, i):
     has_ring = built.size > 1
     rows = work.room if has_ring else body.section
     metals = work.metal if has_ring else body.material
-    first, last, low, high = extent(body, built.size, work.window, i)
+    first, last, low, high = extent(body.span, built.size, work.window, i)
     p, q = (0, 0) if has_ring else (built[0], i)
     for b in range(first, last):
         if has_ring:
-            put_metal(body, i, b, built, work)
+            put_metal(body.section, body.material, i, b, built, work.room, work.metal)
         coefficients_row(
             rows[VOLUME, p, q, low:high], metals[q, low:high], tables,
             field.T[i, b, low:high], field.H[i, b, low:high],
@@ -154,11 +154,11 @@ def heat_in(body, films, tables, field, dt, carry, work, i):
     cell, built, n_theta = work.cell, field.built, field.built.size
     has_ring = n_theta > 1
     rows = work.room if has_ring else body.section
-    first, last, low, high = extent(body, n_theta, work.window, i)
+    first, last, low, high = extent(body.span, n_theta, work.window, i)
     p, q = (0, 0) if has_ring else (built[0], i)
     for b in range(first, last):
         if has_ring:
-            put_faces(body, i, b, built, work)
+            put_faces(body.section, i, b, built, work.room)
         D, T, k = (
             cell[RISE, i, b, low:high], work.plane[T_AHEAD, i % 2, b, low:high],
             work.plane[K, i % 2, b, low:high],
@@ -195,7 +195,8 @@ def heat_in(body, films, tables, field, dt, carry, work, i):
             )  # fmt: skip
             exchange(G, work.plane[T_AHEAD, i % 2, b - 1], T, cell[RISE, i, b - 1], D)
         if has_ring:
-            size = body.section[RADIUS, 1, i, b] * (2 * np.pi / n_theta) ** 2
+            width = 2 * np.pi / n_theta
+            size = body.section[RADIUS, 1, i, b] * width * width
             round_the_ring(
                 work.room[PLANE, 0, 0], size, k, T, cell[G_THETA, i, b], work.line, D
             )

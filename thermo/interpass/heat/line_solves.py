@@ -17,11 +17,11 @@ from .rows import copy_row
 
 
 @inner
-def extent(body, n_theta, window, i):
+def extent(span, n_theta, window, i):
     """Rows of one radius, first and past the last, and the same for the cells in them."""
     if n_theta == 1:
-        return 0, 1, body.span[0, i], body.span[1, i]
-    return max(body.span[0, i], window[0]), min(body.span[1, i], window[1]), 0, n_theta
+        return 0, 1, span[0, i], span[1, i]
+    return max(span[0, i], window[0]), min(span[1, i], window[1]), 0, n_theta
 
 
 @inner
@@ -44,7 +44,7 @@ def all_angles(n_theta, j):
 def eliminate(body, dt, n_theta, work, i):
     """Forward half of (capacity + w G) rise = dt heat along r; w = implicitness dt."""
     cell, w = work.cell, implicitness(dt) * dt
-    first, last, low, high = extent(body, n_theta, work.window, i)
+    first, last, low, high = extent(body.span, n_theta, work.window, i)
     p, q = i - 1, (i + 1) % cell.shape[1]  # at the ends the conductance is zero
     for b in range(first, last):
         eliminate_row(
@@ -59,7 +59,7 @@ def eliminate(body, dt, n_theta, work, i):
 def substitute(body, n_theta, work, i):
     """Backward half."""
     cell = work.cell
-    first, last, low, high = extent(body, n_theta, work.window, i)
+    first, last, low, high = extent(body.span, n_theta, work.window, i)
     for b in range(first, last):
         substitute_row(
             cell[CHAIN, i, b, low:high], cell[RISE, i + 1, b, low:high],
@@ -91,7 +91,7 @@ def sweep_theta(body, dt, work, i):
     Rows are turned into columns of ``work.lanes`` first: side by side they overlap.
     """
     w, nz, n = implicitness(dt) * dt, work.cell.shape[2], work.cell.shape[3]
-    low, high, first, _ = extent(body, n, work.window, i)
+    low, high, first, _ = extent(body.span, n, work.window, i)
     room = work.lanes
     for start in range(low, high, LANES):
         lines, lanes = i * nz + start, min(LANES, high - start)
@@ -156,7 +156,7 @@ def sweep_across(body, dt, work, i):
     """
     cell, E, w = work.cell, work.chain, implicitness(dt) * dt
     nz = cell.shape[2]
-    first, last, _, _ = extent(body, cell.shape[3], work.window, i)
+    first, last, _, _ = extent(body.span, cell.shape[3], work.window, i)
     for b in range(first, last):
         p, q = (b - 1) % nz, min(b + 1, nz - 1)
         across_row(

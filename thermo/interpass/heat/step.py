@@ -138,11 +138,11 @@ def apply_rise(body, tables, field, work, dt, carry, control, i):
     has_ring = built.size > 1
     rows = work.room if has_ring else body.section
     metals = work.metal if has_ring else body.material
-    first, last, low, high = extent(body, built.size, work.window, i)
+    first, last, low, high = extent(body.span, built.size, work.window, i)
     p, q = (0, 0) if has_ring else (built[0], i)
     for b in range(first, last):
         if has_ring:
-            put_metal(body, i, b, built, work)
+            put_metal(body.section, body.material, i, b, built, work.room, work.metal)
         apply_row(
             rows[VOLUME, p, q, low:high], metals[q, low:high], tables,
             field.T[i, b, low:high], field.H[i, b, low:high],
@@ -158,7 +158,7 @@ def astray(body, field, work, hottest):
     """Cell (i, m, j) whose temperature is out of all bounds."""
     n_theta, cell = field.built.size, work.cell
     for i in range(cell.shape[1]):
-        first, last, low, high = extent(body, n_theta, work.window, i)
+        first, last, low, high = extent(body.span, n_theta, work.window, i)
         for b in range(first, last):
             for q in range(low, high):
                 guess, new = field.T[i, b, q] + cell[RISE, i, b, q], cell[T_NEW, i, b, q]
@@ -179,7 +179,7 @@ def accept(body, field, lost, work, dt, travels):
     lose(body, field.built, work, dt, lost)
     cell = work.cell
     for i in range(cell.shape[1]):
-        first, last, low, high = extent(body, field.built.size, work.window, i)
+        first, last, low, high = extent(body.span, field.built.size, work.window, i)
         for b in range(first, last):
             accept_row(
                 cell[T_NEW, i, b, low:high], cell[H_NEW, i, b, low:high], 1 / dt,
@@ -220,7 +220,7 @@ def repredict(body, tables, field, dt, work, i):
     taking either rise goes to and fro, too stiff, far too hot, too soft.
     """
     cell, w = work.cell, implicitness(dt) * dt
-    first, last, low, high = extent(body, field.built.size, work.window, i)
+    first, last, low, high = extent(body.span, field.built.size, work.window, i)
     for b in range(first, last):
         repredict_row(
             field.T[i, b, low:high], cell[RISE, i, b, low:high],
