@@ -7,12 +7,13 @@ registers, and copying arrays that fit the cache and that do not. The solver's s
 that of whole runs, in cells x solves per second: axisymmetric on the joint of
 `cases/check-joint.toml` at 1 and 0.5 mm, and the ring on `cases/sampling-stub.toml`.
 
-Operations and bytes per cell and solve are counted from the loops of ``thermo/interpass/heat/kernels.py``
-(`LOOPS`): every addition, multiplication, division, least and largest is one; every array
-a loop reads or writes over cells is 8 bytes, once per loop, and in the ring those that all
-angles share (geometry) are not counted, as they stay in the cache. Surfaces, probes and
-the look-up of tables are left out. Divisions and look-ups are likely why the solver stays
-below the roofs (a division takes as long as a dozen multiplications); this is not measured.
+Operations and bytes per cell and solve are counted from the loops of ``thermo/interpass/heat``
+(`rows`, `line_solves`): every addition, multiplication, division, least and largest is one. A
+solve goes through the radii outward and back in, and what is accepted once more (`LOOPS`); every
+array over cells that such a pass reads is 8 bytes, every one that it writes as well, and in the
+ring those that all angles share (geometry) are not counted, as they stay in the cache. Surfaces,
+probes and the look-up of tables are left out. Divisions and look-ups are likely why the solver
+stays below the roofs (a division takes as long as a dozen multiplications); this is not measured.
 
 It asserts what is said of the picture before it writes anything. The numbers are those of
 one machine, and differ a little from run to run.
@@ -57,14 +58,17 @@ class Loop:
 
 
 LOOPS = (
-    Loop("conductivity, heat capacity", 19, 5, 2),  # T H slope k C; volume metal
-    Loop("heat into cells", 22, 6, 5),  # loss T D k G_r G_z; source, 4 half paths
-    Loop("heat round the ring", 22, 4, 2, ring_only=True),  # T D k G_theta; plane radius
-    Loop("line solves along r", 16, 7),  # C loss G_r D E; back E D
-    Loop("line solves round the ring", 30, 3, 0, ring_only=True),  # C G_theta D
-    Loop("line solves along z", 13, 3),  # C G_z D
-    Loop("new temperatures", 20, 7, 2),  # T H slope C D T_new H_new; volume metal
-    Loop("step accepted", 2, 5),  # T_new T slope H_new H
+    Loop("outward: heat capacity, conductivity", 19, 3, 2),  # T H slope; volume metal
+    Loop("outward: heat into cells", 22, 5, 5),  # loss C D G_r G_z; source, 4 half paths
+    Loop(
+        "outward: heat round the ring", 22, 1, 2, ring_only=True
+    ),  # G_theta; plane radius
+    Loop("outward: line solves along r", 11, 1),  # E
+    Loop("inward: line solves along r", 5, 2),  # E D
+    Loop("inward: line solves round the ring", 30, 1, 0, ring_only=True),  # G_theta
+    Loop("inward: line solves along z", 13, 2),  # C G_z
+    Loop("inward: new temperatures", 20, 6, 2),  # T H slope; D T_new H_new; volume metal
+    Loop("step accepted", 2, 7),  # T_new H_new T peak; T H slope
 )
 
 

@@ -21,7 +21,7 @@ from interpass.heat.model import make_model
 from interpass.heat.probes import make_probes
 from plain_ring import PlainRing
 
-BYTES = 376  # moved per cell and step, counted from the loops: 47 arrays, each once
+BYTES = 224  # moved per cell and solve, counted in figures/make_roofline: 28 arrays
 NO_ARC = march.NO_ARC
 march.perf_counter = process_time  # the solver's own clock
 pytestmark = [
@@ -75,10 +75,10 @@ def replay(state, times):
 
 
 def test_a_pass_and_its_wait_against_sparse_conjugate_gradients(record_property):
-    """Same scheme unsplit, numpy and scipy: at least 5 times slower, same answer.
+    """Same scheme unsplit, numpy and scipy: at least 15 times slower, same answer.
 
-    Warm start, Jacobi, scipy's own accuracy. Measured 14 (0.27 s against 3.8 s). They are
-    0.2 K apart at the end of the wait.
+    Warm start, Jacobi, scipy's own accuracy. Measured 28 to 34 (0.097 s against 2.7 to 3.3 s).
+    They are 0.2 K apart at the end of the wait.
     """
     seconds = []
     for _ in range(3):
@@ -92,14 +92,14 @@ def test_a_pass_and_its_wait_against_sparse_conjugate_gradients(record_property)
     record_property("seconds", (min(seconds), theirs))
     record_property("worst_miss_K", float(miss))
     assert miss < 2.0
-    assert theirs > 5 * min(seconds)
+    assert theirs > 15 * min(seconds)
 
 
 def test_throughput_and_share_of_memory_bandwidth(record_property):
     """Cells x solves per second under a faint arc that stays, beside a copy of a large array.
 
-    It melts nothing, so each step is one solve. Measured 20 to 25 million, a third of the
-    copy's 22 GB/s.
+    It melts nothing, so each step is one solve. Measured 44 to 50 million, 45 % of the copy's
+    22 to 25 GB/s.
     """
     state = fresh_state()
     march.heat(state, 50.0, 60.0, 0.0, 0.0)
