@@ -29,7 +29,8 @@ def check(case: Case, history: History) -> None:
     assert missing < 1e-12 * split.given[-1], "the stack is the heat of the arc"
     assert np.isclose(split.given[-1], sum(p.net_energy for p in history.passes))
     for name in (RADIATION, STILL, HOLDING):
-        assert np.all(np.diff(split.parts[name]) >= 0), "what is lost does not come back"
+        back = -np.diff(split.parts[name]).min()
+        assert back < 1e-9, "what is lost does not come back, but for rounding"
     end = {name: heat[-1] / split.given[-1] for name, heat in split.parts.items()}
     assert end[FAR] > 2 * end[NEAR], "what is left has mostly gone along the pipe"
     assert 0.3 < end[NEAR] + end[FAR] < 0.4, "a third of the heat is still in the piece"
