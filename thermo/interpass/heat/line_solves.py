@@ -41,10 +41,10 @@ def all_angles(n_theta, j):
 
 
 @inner
-def eliminate(body, dt, n_theta, work, i):
+def eliminate(span, dt, n_theta, window, cell, i):
     """Forward half of (capacity + w G) rise = dt heat along r; w = implicitness dt."""
-    cell, w = work.cell, implicitness(dt) * dt
-    first, last, low, high = extent(body.span, n_theta, work.window, i)
+    w = implicitness(dt) * dt
+    first, last, low, high = extent(span, n_theta, window, i)
     p, q = i - 1, (i + 1) % cell.shape[1]  # at the ends the conductance is zero
     for b in range(first, last):
         eliminate_row(
@@ -56,10 +56,9 @@ def eliminate(body, dt, n_theta, work, i):
 
 
 @inner
-def substitute(body, n_theta, work, i):
+def substitute(span, n_theta, window, cell, i):
     """Backward half."""
-    cell = work.cell
-    first, last, low, high = extent(body.span, n_theta, work.window, i)
+    first, last, low, high = extent(span, n_theta, window, i)
     for b in range(first, last):
         substitute_row(
             cell[CHAIN, i, b, low:high], cell[RISE, i + 1, b, low:high],
@@ -85,21 +84,20 @@ def substitute_row(E, D_after, D):
 
 
 @inner
-def sweep_theta(body, dt, work, i):
+def sweep_theta(span, dt, nz, window, lines, room, i):
     """Solve round the ring, in place, many rows at a time.
 
-    Rows are turned into columns of ``work.lanes`` first: side by side they overlap.
+    Rows are turned into columns of ``room`` first: side by side they overlap.
     """
-    w, nz, n = implicitness(dt) * dt, work.cell.shape[2], work.cell.shape[3]
-    low, high, first, _ = extent(body.span, n, work.window, i)
-    room = work.lanes
+    w, n = implicitness(dt) * dt, lines.shape[2]
+    low, high, first, _ = extent(span, n, window, i)
     for start in range(low, high, LANES):
-        lines, lanes = i * nz + start, min(LANES, high - start)
-        turned(work.lines[RISE], lines, lanes, first, n, room[0])
-        turned(work.lines[CAPACITY], lines, lanes, first, n, room[1])
-        turned(work.lines[G_THETA], lines, lanes, first, n, room[2])
+        row_0, lanes = i * nz + start, min(LANES, high - start)
+        turned(lines[RISE], row_0, lanes, first, n, room[0])
+        turned(lines[CAPACITY], row_0, lanes, first, n, room[1])
+        turned(lines[G_THETA], row_0, lanes, first, n, room[2])
         rings(w, lanes, room[0], room[1], room[2], room[3], room[4], room[5])
-        turned_back(room[4], room[5], room[3, 0], lines, lanes, work.lines[RISE])
+        turned_back(room[4], room[5], room[3, 0], row_0, lanes, lines[RISE])
 
 
 @row
@@ -149,20 +147,16 @@ def rings(w, lanes, D, C, G, E, X, U):
 
 
 @inner
-def sweep_across(body, dt, work, i):
-    """Solve along z across the rows of a ring, in place.
-
-    What there was before is left in ``work.before``.
-    """
-    cell, E, w = work.cell, work.chain, implicitness(dt) * dt
-    nz = cell.shape[2]
-    first, last, _, _ = extent(body.span, cell.shape[3], work.window, i)
+def sweep_across(span, dt, window, cell, E, before, i):
+    """Solve along z across the rows of a ring, in place; ``before`` keeps what there was."""
+    w, nz = implicitness(dt) * dt, cell.shape[2]
+    first, last, _, _ = extent(span, cell.shape[3], window, i)
     for b in range(first, last):
         p, q = (b - 1) % nz, min(b + 1, nz - 1)
         across_row(
             cell[CAPACITY, i, b], cell[G_Z, i, b], cell[G_Z, i, q],
             w if b > first else 0.0, w if b < last - 1 else 0.0,
-            E[p], cell[RISE, i, p], work.before[0, b], E[b], cell[RISE, i, b],
+            E[p], cell[RISE, i, p], before[b], E[b], cell[RISE, i, b],
         )  # fmt: skip
     for b in range(last - 2, first - 1, -1):
         substitute_row(E[b], cell[RISE, i, b + 1], cell[RISE, i, b])
@@ -180,24 +174,21 @@ def across_row(capacity, near, far, w_near, w_far, E_before, D_before, before, E
 
 
 @inner
-def sweep_along(body, dt, work):
-    """Solve along z along the rows, in place, many at a time.
-
-    What there was before is left in ``work.before``.
-    """
-    w, room = implicitness(dt) * dt, work.lanes
-    for start in range(0, work.lines.shape[1], LANES):
-        lanes = min(LANES, work.lines.shape[1] - start)
-        low, high = body.span[0, start], body.span[1, start]
+def sweep_along(span, dt, lines, room, before):
+    """Solve along z along the rows, in place, many at a time; ``before`` keeps what there was."""
+    w = implicitness(dt) * dt
+    for start in range(0, lines.shape[1], LANES):
+        lanes = min(LANES, lines.shape[1] - start)
+        low, high = span[0, start], span[1, start]
         for i in range(start + 1, start + lanes):
-            low, high = min(low, body.span[0, i]), max(high, body.span[1, i])
+            low, high = min(low, span[0, i]), max(high, span[1, i])
         for line in range(start, start + lanes):
-            copy_row(work.lines[RISE, line], work.before[line, 0])
-        turned(work.lines[RISE], start, lanes, low, high, room[0])
-        turned(work.lines[CAPACITY], start, lanes, low, high, room[1])
-        turned(work.lines[G_Z], start, lanes, low, high, room[2])
+            copy_row(lines[RISE, line], before[line, 0])
+        turned(lines[RISE], start, lanes, low, high, room[0])
+        turned(lines[CAPACITY], start, lanes, low, high, room[1])
+        turned(lines[G_Z], start, lanes, low, high, room[2])
         chains(w, lanes, low, high, room[0], room[1], room[2], room[3], room[4])
-        turned_from(room[4, 1:], start, lanes, low, high, work.lines[RISE])
+        turned_from(room[4, 1:], start, lanes, low, high, lines[RISE])
 
 
 @row

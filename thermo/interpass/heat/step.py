@@ -83,18 +83,22 @@ def solve_step(body, films, tables, field, dt, shift, again, work, control):
         surface_conductances(body, films, tables, field, dt, work, i)
         heat_in(body, films, tables, field, dt, carry, work, i)
         if i > 0:
-            eliminate(body, dt, n_theta, work, i - 1)
-    eliminate(body, dt, n_theta, work, nr - 1)
+            eliminate(body.span, dt, n_theta, work.window, work.cell, i - 1)
+    eliminate(body.span, dt, n_theta, work.window, work.cell, nr - 1)
     for i in range(nr - 1, -1, -1):
         if i > 0:  # before the other line solves change this radius
-            substitute(body, n_theta, work, i - 1)
+            substitute(body.span, n_theta, work.window, work.cell, i - 1)
         book_losses(body, films, field.built, work, dt, i)
         if n_theta > 1:
-            sweep_theta(body, dt, work, i)
-            sweep_across(body, dt, work, i)
+            sweep_theta(
+                body.span, dt, work.cell.shape[2], work.window, work.lines, work.lanes, i
+            )
+            sweep_across(
+                body.span, dt, work.window, work.cell, work.chain, work.before[0], i
+            )
             apply_rise(body, tables, field, work, dt, carry, control, i)
     if n_theta == 1:
-        sweep_along(body, dt, work)
+        sweep_along(body.span, dt, work.lines, work.lanes, work.before)
         for i in range(nr):
             apply_rise(body, tables, field, work, dt, carry, control, i)
 
@@ -118,8 +122,8 @@ def try_step(body, films, tables, field, arc, angle, dt, work, control):
         if not control.twice or solves == MOST_SOLVES or miss <= fair:
             break
         if solves == 1 and field.built.size > 1:
-            choose_window(body, work, fair)
-            note_edges(body, field, dt, work)
+            choose_window(body.link, work.worst, fair, work.window)
+            note_edges(body.span, field.T, dt, work.window, work.cell, work.edge)
         fair = AGAIN * control.tolerance
     work.window[0], work.window[1] = 0, work.cell.shape[2]
     return miss
@@ -290,34 +294,33 @@ def worst_of(values):
 
 
 @inner
-def choose_window(body, work, fair):
+def choose_window(link, worst, fair, window):
     """Solve again the rows of a ring that missed, and some beside them."""
-    rows = work.worst.shape[0]
+    rows = worst.shape[0]
     first, last = rows, 0
     for b in range(rows):
-        if worst_of(work.worst[b : b + 1]) > fair:
+        if worst_of(worst[b : b + 1]) > fair:
             first, last = min(first, b), b + 1
     first, last = max(first - BESIDE, 0), min(last + BESIDE, rows)
-    for n in range(body.link_area.size):  # both sides of the end gap, or none
-        low, high = body.link[n, 1], body.link[n, 3]
-        low, high = min(low, high), max(low, high)
+    for n in range(link.shape[0]):  # both sides of the end gap, or none
+        low, high = min(link[n, 1], link[n, 3]), max(link[n, 1], link[n, 3])
         if first <= high and low < last:
             first, last = min(first, low), max(last, high + 1)
-    work.window[0], work.window[1] = first, last
+    window[0], window[1] = first, last
 
 
 @inner
-def note_edges(body, field, dt, work):
+def note_edges(span, T, dt, window, cell, edge):
     """Heat that has crossed the edges of a window: it stays as the first solve had it.
 
     So heat is kept, and what lies beyond is not touched.
     """
-    cell, ahead = work.cell, implicitness(dt)
+    ahead = implicitness(dt)
     for i in range(cell.shape[1]):
         for side in range(2):
-            b = work.window[side]
-            if body.span[0, i] < b < body.span[1, i]:
+            b = window[side]
+            if span[0, i] < b < span[1, i]:
                 edge_row(
-                    cell[G_Z, i, b], ahead, field.T[i, b - 1], cell[RISE, i, b - 1],
-                    field.T[i, b], cell[RISE, i, b], work.edge[side, i],
+                    cell[G_Z, i, b], ahead, T[i, b - 1], cell[RISE, i, b - 1], T[i, b],
+                    cell[RISE, i, b], edge[side, i],
                 )  # fmt: skip
