@@ -10,6 +10,7 @@ import numpy as np
 from .arrays import CHAIN, GAIN, H_NEW, POWER, SLOPE, T_NEW, TO_AIR, VOLUME
 from .kernel import at, entry, inner, ring_shares, temperature_of
 from .line_solves import row_and_cell
+from .rows import clear_row
 
 
 @entry
@@ -51,8 +52,7 @@ def lay_bead(body, tables, field, work, m, air):
 def place_arc(body, films, tables, field, arc, angle, dt, work):
     """Power at each angle over the step, and the bead under the arc."""
     power = work.around[POWER]
-    for m in range(power.size):
-        power[m] = 0.0
+    clear_row(power)
     if arc.power == 0.0:
         return
     width = 2 * np.pi / power.size

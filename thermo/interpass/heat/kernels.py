@@ -107,21 +107,21 @@ def is_even(body, T, ring, limit):
 def march(body, films, tables, field, arc, control, probes, record, lost, work):
     """Step one phase: an arc that travels, or cooling until time or temperature.
 
-    Changes ``field``, the row SLOPE of ``work.cell`` and ``lost`` [J by surface kind, (kinds,)] in place
-    and fills ``record`` from its start.
+    Changes ``field``, the rows SLOPE, DRIFT and PEAK of ``work.cell`` and ``lost`` [J by
+    surface kind, (kinds,)] in place and fills ``record`` from its start.
 
     Returns
     -------
     status : int
         FINISHED (time is up), REACHED (hottest, or a probe, fell to the limit),
         FAILED (a temperature no metal can have), FULL (record is full; call again) or EVEN
-        (neighbours round the ring have become alike).
+        (the ring bends so little that neighbours can be one cell).
     time, step : float
         Time reached and the next step [s].
     count : int
         Entries of ``record`` filled.
     where : (int, int, int)
-        Cell of the worst error in the last step.
+        Cell (i, m, j) out of all bounds where the run has failed, else zeros.
     tries : int
         Steps computed, rejected ones included.
     """

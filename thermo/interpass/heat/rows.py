@@ -58,8 +58,7 @@ def coefficients_row(
     volume, material, tables, T, H, slope, dt, ahead, k, capacity, T_ahead
 ):
     """One row of `coefficients`; cells without metal get 1, which keeps them still."""
-    per_step, top = 1 / tables.step, tables.enthalpy.shape[1] - 2
-    last = float(top)
+    per_step, last = 1 / tables.step, float(tables.enthalpy.shape[1] - 2)
     for j in range(T.size):
         rise, here = dt * slope[j], volume[j]
         T_ahead[j] = T[j] + ahead * slope[j] if here > 0.0 else T[j]
@@ -312,7 +311,7 @@ def keep_row(T, H, rise, hottest, T_new, H_new):
 
 @row
 def accept_row(new, new_H, per_dt, T, H, slope, peak):
-    """One row of `accept`; what is no hotter than before is not written: it costs as much."""
+    """One row of `accept`."""
     for j in range(T.size):
         slope[j] = (new[j] - T[j]) * per_dt
         peak[j] = max(peak[j], new[j])
